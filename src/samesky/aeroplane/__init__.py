@@ -1,0 +1,1 @@
+"""What flew? Loading and centre of gravity, engine, propeller."""

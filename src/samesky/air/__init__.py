@@ -1,0 +1,1 @@
+"""What was the air? Standard atmosphere, moisture, altimetry, airspeed and wind."""

@@ -1,0 +1,1 @@
+"""What did the pilot write down? The model, reading, checking, templates."""

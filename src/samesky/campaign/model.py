@@ -1,0 +1,137 @@
+"""What did the pilot write down?
+
+The campaign as read from its folder: plain data, SI inside, with the units the pilot chose kept beside it so that
+answers come back in them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from samesky.aeroplane.loading import Loading
+from samesky.instruments.sources import ErrorSource
+from samesky.measures.shape import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong (``error``) or doubtful (``warning``), and how to mend it."""
+
+    kind: str
+    file: str
+    message: str
+    mend: str
+    row: int | None = None
+    column: str | None = None
+
+    def sentence(self) -> str:
+        """File, row, column, what was found and how to mend it, in one line."""
+        place = self.file
+        if self.row is not None:
+            place += f", row {self.row}"
+        if self.column is not None:
+            place += f", column {self.column!r}"
+        return f"{place}: {self.message} {self.mend}".rstrip()
+
+
+@dataclass(frozen=True, slots=True)
+class Runway:
+    """A strip: elevation [m], slope (fraction, uphill positive in the direction used), heading [rad, true], surface."""
+
+    name: str
+    elevation: float | None = None
+    slope: float | None = None
+    heading: float | None = None
+    surface: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Configuration:
+    """One of the things compared: its key (``"A"``), label, and the changed part's mass [kg] and arm [m]."""
+
+    key: str
+    label: str
+    mass: float = 0.0
+    arm: float | None = None
+    details: Mapping[str, str] = field(default_factory=dict)
+    diameter: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Engine:
+    """Power [W] and rotational-speed limits [rev/s] of the engine; propeller turns at engine speed / ``gear_ratio``."""
+
+    power: float | None = None
+    speed_limit: float | None = None
+    static_speed_low: float | None = None
+    static_speed_high: float | None = None
+    gear_ratio: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the campaign asks of one measure.
+
+    ``smallest`` is the smallest difference that matters: a fraction of the baseline where ``smallest_is_fraction``,
+    else [SI of the measure].
+    """
+
+    measure: Measure
+    primary: bool
+    smallest: float
+    smallest_is_fraction: bool
+    better: str
+    unit: str
+    smallest_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunTable:
+    """One measure's file, row by row in flown order.
+
+    All arrays have length n, the number of rows. ``columns`` holds SI floats (NaN where blank), ``text`` the words.
+    ``hours`` counts from the first midnight of the campaign; ``day`` and ``installation`` are counters from 0.
+    """
+
+    measure: Measure
+    file: str
+    rows: np.ndarray
+    columns: Mapping[str, np.ndarray]
+    text: Mapping[str, list[str]]
+    units: Mapping[str, str]
+    configuration: np.ndarray
+    installation: np.ndarray
+    day: np.ndarray
+    hours: np.ndarray
+
+    @property
+    def included(self) -> np.ndarray:
+        """Boolean (n,): runs that carry no reason for exclusion."""
+        return np.array([not reason for reason in self.text["exclude"]], dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class Campaign:
+    """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew."""
+
+    folder: Path | None
+    title: str
+    question: str
+    baseline: str
+    refit: bool
+    swap_hours: float | None
+    loading: Loading | None
+    engine: Engine
+    runways: Mapping[str, Runway]
+    configurations: Mapping[str, Configuration]
+    asked: Mapping[str, Asked]
+    sources: tuple[ErrorSource, ...]
+    limits: Mapping[str, tuple[float | None, float | None]]
+    reference: Mapping[str, float]
+    missions: Mapping[str, Mapping[str, float]]
+    tables: Mapping[str, RunTable]
+    findings: tuple[Finding, ...] = ()

@@ -1,0 +1,1 @@
+"""Is the difference real? Flown order, difference, interval, verdict."""

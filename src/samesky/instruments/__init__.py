@@ -1,0 +1,1 @@
+"""How well was it read? Error sources with a scope, one file an instrument."""

@@ -1,0 +1,1 @@
+"""What was measured? One file a measure, all of one shape."""

@@ -1,0 +1,135 @@
+"""What shape does every measure have?
+
+A measure is one way of asking the aeroplane a question: its columns, the corrections that bring a run to the common
+sky, the coefficients those corrections lean on, their validity, and what disturbs the readings. Each measure is one
+file beside this one that builds one :class:`Measure`; nothing else has to change when a measure is added.
+
+Everything here is plain SI on arrays whose last axis is the runs, so that one campaign ``(n,)`` and ten thousand
+simulated ones ``(10000, n)`` take the same path.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from samesky.instruments.sources import ErrorSource
+
+#: Prepared columns of some runs, by column name, SI, last axis the runs.
+Runs = Mapping[str, np.ndarray]
+#: The common sky: one value a condition, by column name, SI (scalars, or arrays that broadcast against the runs).
+Sky = Mapping[str, float | np.ndarray]
+#: Values of the coefficients by name.
+Coefficients = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a measure's file.
+
+    ``dimension`` is a key of :data:`samesky.units.DIMENSIONS`, or ``"text"``. ``low`` and ``high`` [SI] bound what is
+    believable at all: outside them the cell is refused as a slip of the pen or of the unit.
+    """
+
+    name: str
+    dimension: str
+    meaning: str
+    required: bool = False
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coefficient:
+    """A number that a correction leans on, with what is known of it.
+
+    ``standard_uncertainty`` is zero only for a definition; a number without a printed source says so in ``source``
+    and carries an uncertainty, which enters the budget of the difference.
+    """
+
+    name: str
+    value: float
+    standard_uncertainty: float
+    meaning: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The value of every run [SI of the measure] after the correction of this name."""
+
+    name: str
+    value: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """The range in which a correction is believed.
+
+    ``quantity(runs, sky)`` gives, per run, what is bounded by ``low`` and ``high`` (either may be None);
+    ``says`` completes the sentence "run 7: the wind correction ...".
+    """
+
+    correction: str
+    says: str
+    quantity: Callable[[Runs, Sky], np.ndarray]
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One way of asking the aeroplane a question.
+
+    Attributes
+    ----------
+    name : the file's stem, such as ``"takeoff_roll"``
+    title : how a pilot says it
+    result : what the reduced number is, in words
+    dimension : of the result, key of :data:`samesky.units.DIMENSIONS`
+    unit : in which the result is shown unless the pilot's file or campaign says otherwise
+    better : ``"smaller"`` or ``"larger"``
+    ratio : compare by ratio (logarithms) rather than by difference; for results that scatter in per cent
+    columns : own columns, beyond the common ones
+    conditions : names of prepared columns that define the common sky of this measure
+    corrections : names of all corrections that ``reduce`` can make, in order
+    reduce : (runs, sky, coefficients) -> steps; the first step is the result as flown, uncorrected; a correction
+        whose readings are absent is left out
+    needs : for each correction, the prepared columns without which it is left out
+    coefficients, sources, limits, assumptions : see the classes; assumptions are sentences for the report
+    plausible : believable range of the reduced result [SI], or None
+    """
+
+    name: str
+    title: str
+    result: str
+    dimension: str
+    unit: str
+    better: str
+    ratio: bool
+    columns: tuple[Column, ...]
+    conditions: tuple[str, ...]
+    corrections: tuple[str, ...]
+    reduce: Callable[[Runs, Sky, Coefficients], list[Step]]
+    needs: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    coefficients: tuple[Coefficient, ...] = ()
+    sources: tuple[ErrorSource, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    plausible: tuple[float, float] | None = None
+
+    def coefficient_values(self) -> dict[str, float]:
+        """The documented value of every coefficient, by name."""
+        return {coefficient.name: coefficient.value for coefficient in self.coefficients}
+
+    def to_scale(self, value: np.ndarray) -> np.ndarray:
+        """The scale on which runs are compared: natural logarithm for a ratio measure, else the value itself."""
+        return np.log(value) if self.ratio else np.asarray(value, dtype=float)
+
+
+def has(runs: Runs, *names: str) -> bool:
+    """Whether every named column is there and filled in for every run."""
+    return all(name in runs and not np.any(np.isnan(runs[name])) for name in names)

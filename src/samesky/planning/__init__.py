@@ -1,0 +1,1 @@
+"""What should I fly on Saturday? Order, number of runs, limits, cards, rehearsal."""

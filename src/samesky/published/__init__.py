@@ -1,0 +1,1 @@
+"""Who says so? Printed values with source, table and printed rounding."""

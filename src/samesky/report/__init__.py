@@ -1,0 +1,1 @@
+"""What do I show others? Figures and the self-contained page."""

@@ -1,0 +1,1 @@
+"""Would this plan find it? An aeroplane and a sky with known truth."""
