@@ -1,0 +1,50 @@
+# Same Sky: everything a contributor runs. `make demo` and `make test` set themselves up.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+export OMP_NUM_THREADS ?= 1
+export OPENBLAS_NUM_THREADS ?= 1
+export MPLBACKEND ?= Agg
+
+.PHONY: demo test unit notebooks book pdf benchmarks lint examples clean
+
+demo: $(VENV)/.runtime
+	$(BIN)/samesky check data_synthetic/finer_pitch
+	$(BIN)/samesky compare data_synthetic/finer_pitch
+	@mkdir -p out
+	$(BIN)/samesky report data_synthetic/finer_pitch --out out/finer_pitch.html
+
+test: lint unit notebooks book
+
+unit: $(VENV)/.complete
+	$(BIN)/python -m pytest -n 2 --dist loadscope
+
+notebooks: $(VENV)/.complete
+	$(BIN)/python -m pytest --nbval-lax --nbval-current-env -n 2 --dist loadscope -p no:benchmark -o addopts=-q book/chapters
+
+book: $(VENV)/.complete
+	$(BIN)/python book/tools/build.py
+
+benchmarks: $(VENV)/.complete
+	$(BIN)/python -m pytest tests/benchmarks -o addopts=-q --benchmark-only -s
+
+lint: $(VENV)/.complete
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+examples: $(VENV)/.complete
+	$(BIN)/python -m samesky.simulator.examples data_synthetic
+
+clean:
+	rm -rf book/_build out
+
+$(VENV)/bin/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.runtime: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --editable .
+	touch $@
+
+$(VENV)/.complete: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --editable '.[book,test]'
+	touch $@ $(VENV)/.runtime

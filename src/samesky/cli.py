@@ -1,0 +1,205 @@
+"""What can I ask for? The verbs of the command line: thin, no arithmetic, heavy imports inside the verbs."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="samesky",
+    help="Bring every run to the same sky, and say honestly which configuration suits which flying.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+Folder = Annotated[Path, typer.Argument(metavar="DIR", help="the campaign folder", show_default=False)]
+
+#: Exit code for input that has to be mended first.
+BAD_INPUT = 2
+
+
+def main() -> None:
+    """Run the command line; turn what a user can mend into one message and exit code 2."""
+    from samesky.campaign.errors import CampaignError
+
+    try:
+        app()
+    except CampaignError as error:
+        _stop(str(error))
+    except BrokenPipeError:
+        # The reader of our output (a pager, `head`) has gone: that is not an error of ours.
+        sys.stderr.close()
+        sys.exit(0)
+
+
+@app.callback(invoke_without_command=True)
+def _top(version: Annotated[bool, typer.Option("--version", help="print the version and stop")] = False) -> None:
+    if version:
+        from samesky import __version__
+
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.command()
+def new(
+    folder: Folder,
+    example: Annotated[
+        str | None, typer.Option(help="write one of the synthetic campaigns instead; 'list' names them")
+    ] = None,
+) -> None:
+    """Write a campaign folder to fill in, explained line by line."""
+    if example is None:
+        from samesky.campaign.template import write_template
+
+        write_template(folder)
+        typer.echo(f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly.")
+        typer.echo(f"Then: samesky check {folder}")
+        return
+    from samesky.simulator.examples import EXAMPLES, write_example
+
+    if example == "list":
+        for name, described in EXAMPLES.items():
+            typer.echo(f"{name}: {described.summary}")
+        return
+    write_example(example, folder)
+    typer.echo(f"Wrote the synthetic campaign {example!r} to {folder}.")
+    typer.echo(f"Then: samesky report {folder}")
+
+
+@app.command()
+def check(folder: Folder) -> None:
+    """List what is wrong and what is doubtful, before any arithmetic."""
+    from samesky.campaign.check import check as findings_of
+    from samesky.campaign.read import read
+
+    campaign = read(folder)
+    errors, warnings = _sorted_findings(findings_of(campaign))
+    for finding in errors:
+        _line("error", finding.sentence(), "red")
+    for finding in warnings:
+        _line("doubtful", finding.sentence(), "yellow")
+    runs = sum(int(table.included.sum()) for table in campaign.tables.values())
+    typer.echo(
+        f"{campaign.title or folder}: {len(campaign.tables)} measures, {runs} runs counted, "
+        f"{len(errors)} to mend, {len(warnings)} doubtful."
+    )
+    if errors:
+        raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def reduce(
+    folder: Folder,
+    out: Annotated[Path | None, typer.Option(help="folder for the CSV files; default DIR/reduced")] = None,
+) -> None:
+    """Write each run brought to the common sky, with every correction by name."""
+    from samesky.campaign.reduction import reduce_table
+    from samesky.campaign.reduction_file import write_reduction
+
+    campaign = _sound(folder)
+    target = out if out is not None else folder / "reduced"
+    for table in campaign.tables.values():
+        reduction = reduce_table(campaign, table)
+        path = write_reduction(reduction, campaign.asked[table.measure.name].unit, target)
+        typer.echo(f"{table.measure.title}: {len(table.rows)} runs -> {path}")
+        for correction, why in reduction.left_out.items():
+            _line("not corrected", f"{correction}: {why}", "yellow")
+        for doubt in reduction.doubts:
+            _line("doubtful", doubt.sentence(), "yellow")
+
+
+@app.command()
+def compare(
+    folder: Folder,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+) -> None:
+    """Print the difference, its interval and the verdict of every measure, and what they rest on."""
+    from samesky.inference.comparison import compare as compare_campaign
+
+    campaign = _sound(folder)
+    comparisons = compare_campaign(campaign)
+    if json:
+        from json import dumps
+
+        typer.echo(dumps([comparison.to_json() for comparison in comparisons], indent=2, ensure_ascii=False))
+        return
+    from samesky.report.terminal import print_comparisons
+
+    print_comparisons(campaign, comparisons)
+
+
+@app.command()
+def report(
+    folder: Folder,
+    out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/report.html")] = None,
+) -> None:
+    """Write one self-contained page that others can check."""
+    with _progress("reading the runs") as says:
+        campaign = _sound(folder)
+        says("comparing")
+        from samesky.inference.comparison import compare as compare_campaign
+
+        comparisons = compare_campaign(campaign)
+        says("drawing the figures")
+        from samesky.report.page import write_report
+
+        target = out if out is not None else folder / "report.html"
+        write_report(campaign, comparisons, target, progress=says)
+    from samesky.report.terminal import print_verdicts
+
+    print_verdicts(campaign, comparisons)
+    typer.echo(f"Report: {target.resolve()}")
+
+
+def _sound(folder: Path):
+    """The campaign, or a stop with every error listed: no arithmetic on what has to be mended first."""
+    from samesky.campaign.check import check as findings_of
+    from samesky.campaign.read import read
+
+    campaign = read(folder)
+    errors, _ = _sorted_findings(findings_of(campaign))
+    if errors:
+        for finding in errors:
+            _line("error", finding.sentence(), "red")
+        _stop(f"{len(errors)} to mend before anything can be computed; `samesky check` lists the doubtful ones too.")
+    return campaign
+
+
+def _sorted_findings(findings):
+    errors = [finding for finding in findings if finding.kind == "error"]
+    warnings = [finding for finding in findings if finding.kind == "warning"]
+    return errors, warnings
+
+
+def _line(label: str, text: str, colour: str) -> None:
+    typer.secho(f"{label}: ", fg=colour, bold=True, nl=False, err=label == "error")
+    typer.echo(text, err=label == "error")
+
+
+def _stop(message: str) -> None:
+    typer.secho(f"samesky: {message}", err=True)
+    sys.exit(BAD_INPUT)
+
+
+def _progress(first: str):
+    """A spinner on a terminal, silence in a pipe; yields a function that changes its words."""
+    from contextlib import contextmanager
+
+    @contextmanager
+    def spinning():
+        from rich.console import Console
+
+        console = Console(stderr=True)
+        with console.status(first) as status:
+            yield status.update
+
+    return spinning()
+
+
+if __name__ == "__main__":
+    main()
