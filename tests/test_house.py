@@ -1,0 +1,84 @@
+"""The house: import arrows point down only, files stay small, and no text carries a machine's path or a registry host."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCE = ROOT / "src" / "samesky"
+
+#: Rooms from the roof down: a room may import from rooms further down the list (and from itself).
+ROOMS = (
+    "cli",
+    "worksheets",
+    "report",
+    "mission",
+    "planning",
+    "inference",
+    "simulator",
+    "campaign",
+    "measures",
+    "instruments",
+    "aeroplane",
+    "air",
+    "published",
+    "units",
+)
+
+FILES = sorted(SOURCE.rglob("*.py"))
+
+
+def room_of(dotted: str) -> str | None:
+    parts = dotted.split(".")
+    return parts[1] if parts[0] == "samesky" and len(parts) > 1 else None
+
+
+def imports(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            found.add(node.module)
+            if node.module == "samesky":
+                found |= {f"samesky.{alias.name}" for alias in node.names}
+    return found
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_import_arrows_point_down(path):
+    own = path.relative_to(SOURCE).parts[0].removesuffix(".py")
+    if own == "__init__":
+        assert not {room_of(name) for name in imports(path)} - {None}
+        return
+    assert own in ROOMS, f"{own} is not a room: add it to the house in DEVELOPERS.md and here"
+    for name in imports(path):
+        room = room_of(name)
+        if room in ROOMS:
+            assert ROOMS.index(room) >= ROOMS.index(own), f"{own} imports {name}, which stands above it"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_a_file_is_a_screenful_or_three(path):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 320
+
+
+def test_pint_stays_behind_the_door_of_units():
+    users = {path.name for path in FILES if any(name.split(".")[0] == "pint" for name in imports(path))}
+    assert users == {"units.py"}
+
+
+def test_no_machine_path_and_no_registry_host_is_written_down():
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
+    hosts = "|".join(("py" + r"pi\.org", "files" + r"\.pythonhosted", "registry" + r"\.npmjs", "deb" + r"\.debian"))
+    forbidden = re.compile(rf"{hosts}|(?<![\w.])/(?:work|root)/")
+    for name in tracked:
+        if name.endswith((".png", ".woff", ".woff2", ".js", ".ico")):
+            continue
+        text = (ROOT / name).read_text(encoding="utf-8", errors="replace")
+        assert not forbidden.search(text), f"{name}: {forbidden.search(text).group()}"
