@@ -1,0 +1,168 @@
+"""What would a thousand campaigns like this one have written down?
+
+Whole campaigns in memory: for every measure the prepared columns, (campaigns, runs) each, as the reduction wants them.
+Everything is drawn from one generator, so a seed fixes every figure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.air.atmosphere import pressure_altitude
+from samesky.measures.shape import Measure, Sky
+from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.simulator.ambient import Ambient
+from samesky.simulator.flights import FLIGHTS, Flight
+from samesky.simulator.readings import read
+from samesky.simulator.scenario import Scenario
+from samesky.simulator.schedule import RunPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Simulated:
+    """Simulated campaigns.
+
+    ``columns`` are readings by measure and column, each (campaigns, n), SI; ``truth`` the same without errors of
+    reading, with what no reading shows.
+    """
+
+    columns: Mapping[str, Mapping[str, np.ndarray]]
+    truth: Mapping[str, Mapping[str, np.ndarray]]
+
+
+def simulate(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> Simulated:
+    """Fly ``campaigns`` campaigns of the scenario. Raises ValueError for a measure that the simulator cannot fly."""
+    plans = scenario.schedule
+    if strange := sorted(set(plans) - set(FLIGHTS)):
+        raise ValueError(f"the simulator cannot fly {', '.join(strange)}: it flies {', '.join(FLIGHTS)}")
+    sky = scenario.sky.draw(rng, np.concatenate([plan.hours for plan in plans.values()]), campaigns)
+    fitted = _fit(scenario, campaigns, rng)
+    days = 1 + max(int(np.floor(plan.hours.max() / 24)) for plan in plans.values())
+    crew = scenario.crew_scatter * rng.standard_normal((campaigns, days))
+    shared: dict[str, np.ndarray] = {}
+    columns, truth, first = {}, {}, 0
+    for name, plan in plans.items():
+        air = {quantity: values[:, first : first + len(plan.hours)] for quantity, values in sky.items()}
+        first += len(plan.hours)
+        flight = FLIGHTS[name]
+        effect = scenario.effect_of(plan, fitted, air["power"])
+        aeroplane = effect.apply(scenario.aeroplane)
+        mass = scenario.ready_mass + effect.mass + plan.fuel + crew[:, np.floor(plan.hours / 24).astype(int)]
+        conditions, hidden = _conditions(scenario, name, flight, plan, air, mass, aeroplane, rng)
+        true = {**conditions, **flight.fly(aeroplane, conditions, hidden)}
+        readings = read(
+            rng, true, scenario.sources, name, flight.result, plan.installation, plan.day, plan.hours, shared
+        )
+        columns[name] = {column: value for column, value in readings.items() if column not in scenario.unread}
+        truth[name] = true | hidden
+    return Simulated(columns, truth)
+
+
+def true_results(scenario: Scenario, measure: Measure, sky: Sky) -> dict[str, float]:
+    """The measure's result [SI] of every configuration at the common ``sky``, free of all scatter.
+
+    The physics at exactly the conditions of the sky, put through the measure's own reduction, which then has
+    nothing to correct: what a perfect campaign would find.
+    """
+    flight = FLIGHTS[measure.name]
+    results = {}
+    for key, effect in scenario.effects.items():
+        aeroplane = effect.apply(scenario.aeroplane)
+        conditions = _at_sky(scenario, measure.name, flight, sky, aeroplane)
+        columns = {**conditions, **flight.fly(aeroplane, conditions, {"friction": _friction(scenario)})}
+        steps = measure.reduce(columns, sky, measure.coefficient_values())
+        results[key] = float(np.ravel(steps[-1].value)[0])
+    return results
+
+
+def true_difference(scenario: Scenario, measure: Measure, sky: Sky, baseline: str, other: str) -> float:
+    """True difference of the other configuration from the baseline: a fraction for a ratio measure, else [SI]."""
+    results = true_results(scenario, measure, sky)
+    if measure.ratio:
+        return results[other] / results[baseline] - 1
+    return results[other] - results[baseline]
+
+
+def _fit(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
+    """Factors (campaigns, installations) of each fitting."""
+    installations = 1 + max(int(plan.installation.max()) for plan in scenario.schedule.values())
+    scatter = {name: getattr(scenario.fitting, name) for name in ("pitch", "thrust", "drag")}
+    return {name: 1 + sd * rng.standard_normal((campaigns, installations)) for name, sd in scatter.items() if sd > 0}
+
+
+def _conditions(
+    scenario: Scenario,
+    name: str,
+    flight: Flight,
+    plan: RunPlan,
+    air: Mapping[str, np.ndarray],
+    mass: np.ndarray,
+    aeroplane: SimAeroplane,
+    rng: np.random.Generator,
+) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
+    """True conditions by the names of the prepared columns, and what no reading shows, each (campaigns, n)."""
+    shape = air["temperature"].shape
+    place = Ambient(air["temperature"], air["pressure"])
+    conditions = {"fuel": np.broadcast_to(plan.fuel, shape), "weight": np.broadcast_to(mass, shape)}
+    hidden = {"rising air": air["rising air"], "wind gradient": air["wind gradient"]}
+    if flight.aloft:
+        conditions |= {column: np.full(shape, value) for column, value in _heights(scenario, name).items()}
+        height = conditions["altitude"] if "altitude" in conditions else 0.5 * (conditions["from"] + conditions["to"])
+        place = place.at_pressure_altitude(pressure_altitude(place.pressure), height)
+    else:
+        gust = air["gust"]
+        hidden |= {"friction": air["friction"], "gust rise": gust * rng.standard_normal(shape)}
+        conditions |= {
+            "headwind": air["headwind"],
+            "crosswind": air["crosswind"],
+            "gust": gust,
+            "slope": np.full(shape, scenario.slope),
+        }
+    conditions |= {"oat": place.temperature, "pressure": place.pressure, "dew point": air["dew point"]}
+    for column, aim in flight.aims.items():
+        target = _target(scenario, aim, aeroplane, mass)
+        flown = scenario.pilot.fly(rng, target, getattr(scenario.pilot, f"{aim}_scatter"), shape)
+        conditions[column] = flown
+        if "from" in conditions:
+            conditions["entry airspeed"] = scenario.pilot.fly(rng, flown, scenario.pilot.climb_ends_scatter, shape)
+            conditions["exit airspeed"] = scenario.pilot.fly(rng, flown, scenario.pilot.climb_ends_scatter, shape)
+    return conditions, hidden
+
+
+def _heights(scenario: Scenario, name: str) -> dict[str, float]:
+    if name == "timed_climb":
+        return {"from": scenario.climb[0], "to": scenario.climb[1]}
+    if name == "idle_descent":
+        return {"from": scenario.descent[0], "to": scenario.descent[1]}
+    return {"altitude": scenario.altitude}
+
+
+def _target(scenario: Scenario, aim: str, aeroplane: SimAeroplane, mass) -> np.ndarray | float:
+    """Airspeed [m/s, calibrated] that the pilot aims at: set, or the airframe's ratio over its stalling speed."""
+    chosen = getattr(scenario.pilot, aim)
+    if chosen is not None:
+        return chosen
+    frame = aeroplane.airframe
+    if aim == "lift_off":
+        return frame.lift_off_ratio * frame.stalling_speed(mass, frame.most_lift_takeoff, 1.225)
+    return frame.touch_down_ratio * frame.stalling_speed(mass, frame.most_lift_landing, 1.225)
+
+
+def _friction(scenario: Scenario) -> float:
+    course = scenario.sky.courses.get("friction")
+    return 0.05 if course is None else course.level
+
+
+def _at_sky(scenario: Scenario, name: str, flight: Flight, sky: Sky, aeroplane: SimAeroplane) -> dict[str, np.ndarray]:
+    """Conditions (1,) of one run flown exactly at the common sky; what the sky does not name is the scenario's own."""
+    conditions = {column: np.atleast_1d(np.asarray(value, dtype=float)) for column, value in sky.items()}
+    if flight.aloft:
+        for column, value in _heights(scenario, name).items():
+            conditions.setdefault(column, np.array([value]))
+    for column, aim in flight.aims.items():
+        if column not in conditions:
+            conditions[column] = np.atleast_1d(_target(scenario, aim, aeroplane, conditions["weight"]))
+    return conditions
