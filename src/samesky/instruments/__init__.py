@@ -1,1 +1,22 @@
-"""How well was it read? Error sources with a scope, one file an instrument."""
+"""How well was it read? Error sources with a scope, one file an instrument.
+
+Every module in this folder that holds ``SOURCES`` is found by itself: adding an instrument is adding a file. The
+defaults are for ordinary instruments in ordinary hands; a campaign states its own where it knows better.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from functools import cache
+
+from samesky.instruments.sources import ErrorSource
+
+__all__ = ["default_sources"]
+
+
+@cache
+def default_sources() -> tuple[ErrorSource, ...]:
+    """The documented error sources of every instrument in this folder."""
+    modules = (importlib.import_module(f"{__name__}.{entry.name}") for entry in pkgutil.iter_modules(__path__))
+    return tuple(source for module in modules for source in getattr(module, "SOURCES", ()))

@@ -30,7 +30,8 @@ class Column:
     """One column of a measure's file.
 
     ``dimension`` is a key of :data:`samesky.units.DIMENSIONS`, or ``"text"``. ``low`` and ``high`` [SI] bound what is
-    believable at all: outside them the cell is refused as a slip of the pen or of the unit.
+    believable at all: outside them the cell is refused as a slip of the pen or of the unit. ``also`` names other
+    dimensions in which people write the same thing (fuel by mass); the bounds are those of ``dimension``.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Column:
     required: bool = False
     low: float | None = None
     high: float | None = None
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,94 @@
+"""What do several measures ask of the air?
+
+Small helpers that read prepared columns: density of the air of some runs (or of the common sky), true airspeed in it,
+the middle of an altitude band. A condition may be missing; each helper says what it then takes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from samesky.air import airspeed, atmosphere, moisture
+from samesky.measures.shape import Runs, Sky, Step, has
+
+#: Runs or sky: prepared values by column name.
+Conditions = Mapping[str, np.ndarray | float]
+
+
+def both(runs: Runs, sky: Sky, *names: str) -> bool:
+    """Whether runs and sky both know every named condition."""
+    return has(runs, *names) and has(sky, *names)
+
+
+def scaled(steps: list[Step], name: str, factor: np.ndarray) -> None:
+    """Add a step that multiplies the last one."""
+    steps.append(Step(name, steps[-1].value * factor))
+
+
+def column_or_nan(conditions: Conditions, name: str) -> np.ndarray:
+    """The named column, or NaN where nobody wrote it down."""
+    return np.asarray(conditions.get(name, np.nan), dtype=float)
+
+
+def positive(value: np.ndarray) -> np.ndarray:
+    """The value, and NaN where it is not above zero (a power of it would mean nothing)."""
+    value = np.asarray(value, dtype=float)
+    return np.where(value > 0.0, value, np.nan)
+
+
+def density(conditions: Conditions, pressure: np.ndarray | None = None) -> np.ndarray:
+    """Density of the air [kg/m^3] from oat, dew point (dry where blank) and ``pressure`` (else the column)."""
+    pressure = conditions["pressure"] if pressure is None else pressure
+    return moisture.density(pressure, conditions["oat"], conditions.get("dew point"))
+
+
+def true_airspeed(calibrated: np.ndarray, conditions: Conditions, pressure: np.ndarray | None = None) -> np.ndarray:
+    """True airspeed [m/s] of a calibrated one [m/s] in the air of ``conditions``.
+
+    Moisture thins the air at given pressure and temperature: the compressible relation of dry air is scaled by the
+    square root of the density ratio.
+    """
+    pressure = conditions["pressure"] if pressure is None else pressure
+    dry = moisture.density(pressure, conditions["oat"])
+    return airspeed.cas_to_tas(calibrated, pressure, conditions["oat"]) * np.sqrt(dry / density(conditions, pressure))
+
+
+def middle(conditions: Conditions) -> np.ndarray:
+    """Pressure altitude [m] of the middle of the band."""
+    return 0.5 * (np.asarray(conditions["from"], dtype=float) + np.asarray(conditions["to"], dtype=float))
+
+
+def middle_pressure(conditions: Conditions) -> np.ndarray:
+    """Static pressure [Pa] at the middle of the band: what the altimeter itself measures."""
+    return atmosphere.pressure(middle(conditions))
+
+
+def tapeline_ratio(conditions: Conditions) -> np.ndarray:
+    """True height per pressure altitude at the middle of the band.
+
+    A layer of pressure is thick where the air is thin: dh/dHp = T/Ts with the absolute temperature T of the day and
+    Ts of the standard atmosphere at that pressure altitude (hydrostatic equation), T being virtual in moist air.
+    """
+    pressure = middle_pressure(conditions)
+    dry = moisture.density(pressure, conditions["oat"])
+    moist = density(conditions, pressure)
+    return np.asarray(conditions["oat"]) / atmosphere.temperature(middle(conditions)) * dry / moist
+
+
+def weight_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+    """Weight over that of the common sky; NaN where unknown."""
+    return column_or_nan(runs, "weight") / column_or_nan(sky, "weight")
+
+
+def density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+    """Density over that of the common sky; NaN where unknown."""
+    return density(runs) / density(sky) if both(runs, sky, "oat", "pressure") else np.asarray(np.nan)
+
+
+def middle_density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+    """The same at the middle of a band of pressure altitude."""
+    if not both(runs, sky, "oat", "from", "to"):
+        return np.asarray(np.nan)
+    return density(runs, middle_pressure(runs)) / density(sky, middle_pressure(sky))

@@ -1,0 +1,94 @@
+"""What does each error source do to a reduced run?
+
+By perturbing the measure's own ``reduce``: every source is pushed up and down by its standard uncertainty and half the
+change of the result is kept, with its sign, on the scale on which runs are compared (JCGM 100:2008, 5.1.3, note 2).
+No measure writes a derivative by hand, so a correction and its uncertainty cannot drift apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from samesky.instruments.sources import RESULT, ErrorSource
+from samesky.measures.shape import Coefficients, Measure, Runs, Sky, Step
+
+
+def reduce_runs(measure: Measure, runs: Runs, sky: Sky, coefficients: Coefficients | None = None) -> list[Step]:
+    """Steps from the result as flown to the result at the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns, SI, last axis the runs
+    sky : the common sky, SI; arrays broadcast against the runs
+    coefficients : values that replace the documented ones, by name
+    """
+    return measure.reduce(runs, sky, {**measure.coefficient_values(), **(coefficients or {})})
+
+
+def coefficient_sources(measure: Measure) -> tuple[ErrorSource, ...]:
+    """The measure's uncertain coefficients as error sources of the whole campaign."""
+    return tuple(
+        ErrorSource(c.name, c.name, c.standard_uncertainty, "campaign", c.source, measures=(measure.name,))
+        for c in measure.coefficients
+        if c.standard_uncertainty > 0
+    )
+
+
+def sensitivities(
+    measure: Measure,
+    runs: Runs,
+    sky: Sky,
+    sources: Iterable[ErrorSource],
+    coefficients: Coefficients | None = None,
+) -> list[tuple[ErrorSource, np.ndarray]]:
+    """Standard uncertainty of each reduced run from each source, signed, on the comparison scale.
+
+    Parameters
+    ----------
+    runs, sky, coefficients : as for :func:`reduce_runs`; the sky is a given reference and is not perturbed
+    sources : error sources; those that do not apply to the measure, or that move no run, are left out. The measure's
+        own ``sources`` and its uncertain coefficients are added unless a given source has the same name and target
+
+    Returns
+    -------
+    list of (source, array shaped as the reduced runs); for the two drift scopes per hour or per root hour
+    """
+    values = {**measure.coefficient_values(), **(coefficients or {})}
+    sources = tuple(sources)
+    taken = {(source.name, source.target) for source in sources}
+    own = [s for s in (*measure.sources, *coefficient_sources(measure)) if (s.name, s.target) not in taken]
+    result = np.asarray(measure.reduce(runs, sky, values)[-1].value, dtype=float)
+    effects = []
+    for source in (*sources, *own):
+        if not source.applies_to(measure.name):
+            continue
+        effect = _effect(measure, runs, sky, values, source, result)
+        if effect is not None and np.any(effect != 0.0):
+            effects.append((source, effect))
+    return effects
+
+
+def _effect(
+    measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource, result: np.ndarray
+) -> np.ndarray | None:
+    """Effect of one source, or None where the runs do not have its target."""
+    u = source.standard_uncertainty
+    if source.target == RESULT:
+        if measure.ratio:
+            return np.full(result.shape, u) if source.relative else u / result
+        return u * np.abs(result) if source.relative else np.full(result.shape, u)
+    if source.target in values:
+        place, base = values, values[source.target]
+    elif source.target in runs:
+        place, base = runs, np.asarray(runs[source.target], dtype=float)
+    else:
+        return None
+    push = u * np.abs(base) if source.relative else u
+    pushed = [{**place, source.target: base + sign * push} for sign in (+1.0, -1.0)]
+    ends = [
+        measure.to_scale(measure.reduce(*((runs, sky, p) if place is values else (p, sky, values)))[-1].value)
+        for p in pushed
+    ]
+    return 0.5 * (ends[0] - ends[1])

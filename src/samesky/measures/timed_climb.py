@@ -1,0 +1,127 @@
+"""How fast does it climb?
+
+A stopwatch through a band of pressure altitude. The altimeter counts pressure, not height, so the day's temperature
+stretches the band; speed gained or lost on the way is height lent or borrowed; weight and density change the excess
+power. Steps:
+
+* tapeline height: dh = dHp T/Ts at the middle of the band, T virtual in moist air (hydrostatic equation);
+* energy: (V_exit^2 - V_entry^2)/2g is added to the height (energy height, USNTPS-FTM-108 (1992) Eq 7.1), both speeds
+  made true with the density of the middle of the band: a climb at constant indicated airspeed gets no correction,
+  though its true airspeed does rise by about 1 % of the climb rate's worth (row T6-014, alike in all runs);
+* weight and density: powers of the ratio, with an uncertainty that enters the budget. The form with the drag polar
+  (FTM-108 Eq 7.32-7.34) is better and needs a polar that a pilot rarely has.
+
+The temperature is that of the middle of the band. One read on the ground on every run does as well for a comparison:
+the lapse is common and cancels.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samesky.air.atmosphere import G0
+from samesky.measures import conditions as given
+from samesky.measures.columns import band
+from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step
+
+COEFFICIENTS = (
+    Coefficient(
+        "weight exponent",
+        -1.60,
+        0.30,
+        "exponent of weight in the rate of climb at constant calibrated airspeed",
+        "assumed: -1.6 in own simulation of a light aeroplane; -1 where excess power is constant (row T6-018, which "
+        "ignores the drag rise)",
+    ),
+    Coefficient(
+        "density exponent",
+        1.30,
+        0.40,
+        "exponent of density in the tapeline rate of climb at constant calibrated airspeed",
+        "assumed: 0.6 to 1.9 in own simulation, between engine power with the root of temperature and with density",
+    ),
+)
+
+
+def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
+    """Rate of climb [m/s] of every run, step by step, brought to the common sky."""
+    height = np.asarray(runs["to"], dtype=float) - runs["from"]
+    return band_steps(height, runs, sky, coefficients, +1.0)
+
+
+def band_steps(height: np.ndarray, runs: Runs, sky: Sky, coefficients: Coefficients, sign: float) -> list[Step]:
+    """Steps of a rate [m/s] through a band: ``height`` [m] counted positive, ``sign`` +1 in a climb, -1 in a descent."""
+    steps = [Step("as flown", height / runs["elapsed"])]
+    if given.both(runs, sky, "oat"):
+        given.scaled(steps, "tapeline height", given.tapeline_ratio(runs))
+    energy = energy_rate(runs)
+    if energy is not None:
+        steps.append(Step("energy", steps[-1].value + sign * energy))
+    if given.both(runs, sky, "weight"):
+        given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -coefficients["weight exponent"])
+    if given.both(runs, sky, "oat", "from", "to"):
+        given.scaled(steps, "density", given.middle_density_ratio(runs, sky) ** -coefficients["density exponent"])
+    return steps
+
+
+def energy_rate(runs: Runs) -> np.ndarray | None:
+    """Rate of gain of kinetic energy height [m/s] from entry to exit; None where a speed was not read."""
+    if not given.has(runs, "entry airspeed", "exit airspeed"):
+        return None
+    speeds = [np.asarray(runs[name], dtype=float) for name in ("entry airspeed", "exit airspeed")]
+    if given.has(runs, "oat"):
+        speeds = [given.true_airspeed(speed, runs, given.middle_pressure(runs)) for speed in speeds]
+    return (np.square(speeds[1]) - np.square(speeds[0])) / (2.0 * G0 * np.asarray(runs["elapsed"], dtype=float))
+
+
+def energy_share(runs: Runs, sky: Sky) -> np.ndarray:
+    """Energy correction as a share of the rate as flown; NaN where it is not made."""
+    energy = energy_rate(runs)
+    rate = np.abs(np.asarray(runs["to"], dtype=float) - runs["from"]) / runs["elapsed"]
+    return np.full(np.shape(rate), np.nan) if energy is None else energy / rate
+
+
+def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+    """Airspeed over that of the common sky; NaN where unknown."""
+    return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
+
+
+MEASURE = Measure(
+    name="timed_climb",
+    title="timed climb",
+    result="rate of climb",
+    dimension="speed",
+    unit="ft/min",
+    better="larger",
+    ratio=True,
+    columns=band("bottom", "top"),
+    conditions=("oat", "dew point", "weight", "from", "to", "airspeed"),
+    corrections=("tapeline height", "energy", "weight", "density"),
+    reduce=reduce,
+    needs={
+        "tapeline height": ("oat",),
+        "energy": ("entry airspeed", "exit airspeed"),
+        "weight": ("weight",),
+        "density": ("oat",),
+    },
+    coefficients=COEFFICIENTS,
+    limits=(
+        Limit("energy", "is believed while it is under 10 % of the rate", energy_share, -0.10, 0.10),
+        Limit("weight", "is believed within 5 % of the common weight", given.weight_ratio, 0.95, 1.05),
+        Limit("density", "is believed within 5 % of the common density", given.middle_density_ratio, 0.95, 1.05),
+        Limit("airspeed", "is not made; hold the airspeed within 5 % of the common one", airspeed_ratio, 0.95, 1.05),
+    ),
+    assumptions=(
+        "Full throttle, one airspeed held through the band; airspeed near best climb changes the rate little.",
+        "The air neither rises nor sinks, and the wind along the track does not change with height: climb in the calm "
+        "of the morning, across the wind, on reciprocal headings.",
+        "The temperature is that of the middle of the band, or was read at one and the same place on every run.",
+        "Errors of altimeter and airspeed system are common to all runs and cancel in the difference.",
+        "Engine speed is a result of a fixed-pitch propeller and is not corrected.",
+    ),
+    cautions=(
+        "Watch engine temperatures and the rpm limit; stop the climb rather than the limit.",
+        "A high nose hides traffic: clear the climb path, and keep looking out while someone else writes.",
+    ),
+    plausible=(0.1, 40.0),
+)
