@@ -1,0 +1,23 @@
+"""Is an argument inside the range a formula was made for?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def within(name: str, values, low: float, high: float, unit: str) -> np.ndarray:
+    """``values`` as a float array, if they lie within the closed range; NaN passes (nothing written).
+
+    Raises
+    ------
+    ValueError
+        Naming the argument, the worst value, the range and its unit.
+    """
+    array = np.asarray(values, dtype=float)
+    if array.size:
+        # fmin and fmax step over NaN, which a plain minimum would return.
+        least, most = np.fmin.reduce(array, axis=None), np.fmax.reduce(array, axis=None)
+        if least < low or most > high:
+            worst = least if least < low else most
+            raise ValueError(f"{name} {worst:.6g} {unit} is outside {low:.6g} to {high:.6g} {unit}".replace(" 1 ", " "))
+    return array

@@ -1,0 +1,195 @@
+"""How do people write units, and what do we say when they write one that cannot be?
+
+Dimensions, everyday spellings with their exact factors, and the messages, for :mod:`samesky.units`. Factors follow
+the exact definitions of NIST SP 811 (2008), Appendix B; the tests hold every one against ``pint``.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A kind of number: its SI unit and the units in which people usually write it."""
+
+    si: str
+    examples: tuple[str, ...]
+
+
+#: Every kind of number a file or a page may hold.
+DIMENSIONS: dict[str, Dimension] = {
+    "length": Dimension("m", ("m", "ft", "km", "NM", "in")),
+    "area": Dimension("m^2", ("m^2", "ft^2")),
+    "volume": Dimension("m^3", ("L", "US gal", "imp gal", "m^3")),
+    "mass": Dimension("kg", ("kg", "lb", "g")),
+    "time": Dimension("s", ("s", "min", "h")),
+    "speed": Dimension("m/s", ("kt", "m/s", "km/h", "mph", "ft/min")),
+    "temperature": Dimension("K", ("degC", "degF", "K")),
+    "temperature difference": Dimension("K", ("degC", "degF", "K")),
+    "pressure": Dimension("Pa", ("hPa", "inHg", "mbar", "Pa")),
+    "force": Dimension("N", ("N", "daN", "kgf", "lbf")),
+    "power": Dimension("W", ("kW", "hp", "W")),
+    "rotational speed": Dimension("rev/s", ("rpm", "rev/s")),
+    "angle": Dimension("rad", ("deg", "rad")),
+    "fraction": Dimension("1", ("%", "1")),
+    "volume flow": Dimension("m^3/s", ("L/h", "US gal/h", "gph")),
+    "density": Dimension("kg/m^3", ("kg/m^3", "kg/L", "lb/US gal")),
+    "acceleration": Dimension("m/s^2", ("m/s^2", "ft/s^2", "g")),
+    "fraction per hour": Dimension("1/h", ("%/h", "1/h")),
+    "fraction per root hour": Dimension("1/h**0.5", ("%/h**0.5", "1/h**0.5")),
+}
+
+_FT, _IN, _NM, _MI = 0.3048, 0.0254, 1852.0, 1609.344
+_LB, _G0 = 0.45359237, 9.80665
+_US_GAL, _IMP_GAL = 231 * _IN**3, 4.54609e-3
+_INHG = 13595.1 * _G0 * _IN
+
+#: Everyday spellings: dimension -> spelling -> factor to SI (temperatures apart).
+FACTORS: dict[str, dict[str, float]] = {
+    "length": {
+        **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1.0),
+        **dict.fromkeys(("ft", "foot", "feet", "'"), _FT),
+        **dict.fromkeys(("in", "inch", "inches", '"'), _IN),
+        **dict.fromkeys(("NM", "nmi", "nm", "nautical mile", "nautical miles"), _NM),
+        **dict.fromkeys(("mi", "mile", "miles", "statute mile"), _MI),
+        **{"km": 1000.0, "cm": 0.01, "mm": 0.001, "yd": 0.9144},
+    },
+    "area": {"m^2": 1.0, "m2": 1.0, "m²": 1.0, "ft^2": _FT**2, "ft2": _FT**2, "ft²": _FT**2, "sq ft": _FT**2},
+    "volume": {
+        **dict.fromkeys(("m^3", "m3", "m³"), 1.0),
+        **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters"), 1e-3),
+        **dict.fromkeys(("US gal", "gal", "gallon", "gallons", "US gallon", "US gallons"), _US_GAL),
+        **dict.fromkeys(("imp gal", "Imp gal", "UK gal", "imperial gallon"), _IMP_GAL),
+        **{"mL": 1e-6, "ml": 1e-6},
+    },
+    "mass": {
+        **dict.fromkeys(("kg", "kilogram", "kilograms"), 1.0),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds"), _LB),
+        **{"g": 1e-3, "t": 1000.0, "oz": _LB / 16},
+    },
+    "time": {
+        **dict.fromkeys(("s", "sec", "second", "seconds"), 1.0),
+        **dict.fromkeys(("min", "mins", "minute", "minutes"), 60.0),
+        **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), 3600.0),
+        **{"ms": 1e-3, "d": 86400.0, "day": 86400.0, "days": 86400.0},
+    },
+    "speed": {
+        **dict.fromkeys(("m/s", "mps"), 1.0),
+        **dict.fromkeys(("kt", "kts", "knot", "knots", "kn", "KT", "KTS"), _NM / 3600),
+        **dict.fromkeys(("km/h", "kmh", "kph"), 1 / 3.6),
+        **dict.fromkeys(("mph", "mi/h", "MPH"), _MI / 3600),
+        **dict.fromkeys(("ft/min", "fpm", "ft/mn"), _FT / 60),
+        **{"ft/s": _FT, "fps": _FT},
+    },
+    "pressure": {
+        **{"Pa": 1.0, "kPa": 1000.0, "psi": _LB * _G0 / _IN**2, "atm": 101325.0, "bar": 1e5},
+        **dict.fromkeys(("hPa", "mbar", "mb", "millibar", "hectopascal"), 100.0),
+        **dict.fromkeys(("inHg", "in Hg", "in.Hg", "inches Hg", "in_Hg"), _INHG),
+        **{"mmHg": _INHG / 25.4, "mm Hg": _INHG / 25.4},
+    },
+    # A hanging scale that reads kg or lb shows the force on its hook: kgf or lbf.
+    "force": {
+        **{"N": 1.0, "daN": 10.0, "kN": 1000.0},
+        **dict.fromkeys(("kgf", "kg", "kp"), _G0),
+        **dict.fromkeys(("lbf", "lb", "lbs"), _LB * _G0),
+    },
+    "power": {
+        **{"W": 1.0, "kW": 1000.0, "MW": 1e6},
+        **dict.fromkeys(("hp", "HP", "bhp", "horsepower"), 550 * _FT * _LB * _G0),
+        **dict.fromkeys(("PS", "ch", "cv", "metric hp"), 75 * _G0),
+    },
+    "rotational speed": {
+        **dict.fromkeys(("rpm", "RPM", "rev/min", "r/min", "1/min"), 1 / 60),
+        **dict.fromkeys(("rev/s", "rps", "r/s", "Hz", "1/s"), 1.0),
+        "rad/s": 1 / (2 * math.pi),
+    },
+    "angle": {
+        **dict.fromkeys(("rad", "radian", "radians"), 1.0),
+        **dict.fromkeys(("deg", "°", "degree", "degrees"), math.pi / 180),
+    },
+    "fraction": {"": 1.0, "1": 1.0, "%": 0.01, "percent": 0.01, "per cent": 0.01, "ppm": 1e-6},
+    "volume flow": {
+        **dict.fromkeys(("m^3/s", "m3/s"), 1.0),
+        **dict.fromkeys(("L/h", "l/h", "lph", "L/hr", "l/hr", "litre/h", "litres/h"), 1e-3 / 3600),
+        **dict.fromkeys(("US gal/h", "gal/h", "gph", "GPH", "US gal/hr", "gal/hr"), _US_GAL / 3600),
+        **{"imp gal/h": _IMP_GAL / 3600, "L/min": 1e-3 / 60, "l/min": 1e-3 / 60},
+    },
+    "density": {
+        **dict.fromkeys(("kg/m^3", "kg/m3", "kg/m³"), 1.0),
+        **dict.fromkeys(("kg/L", "kg/l", "g/cm^3", "g/cm3"), 1000.0),
+        **dict.fromkeys(("lb/US gal", "lb/gal", "lbs/gal"), _LB / _US_GAL),
+    },
+    "acceleration": {
+        **dict.fromkeys(("m/s^2", "m/s2", "m/s²"), 1.0),
+        **dict.fromkeys(("ft/s^2", "ft/s2", "ft/s²"), _FT),
+        "g": _G0,
+    },
+    "fraction per hour": {"1/h": 1.0, "%/h": 0.01, "percent/h": 0.01, "%/hr": 0.01, "per hour": 1.0},
+    "fraction per root hour": {"1/h**0.5": 1.0, "%/h**0.5": 0.01, "%/h^0.5": 0.01, "1/h^0.5": 1.0, "%/sqrt(h)": 0.01},
+}
+_CELSIUS = ("degC", "°C", "C", "deg C", "celsius", "Celsius")
+_FAHRENHEIT = ("degF", "°F", "F", "deg F", "fahrenheit", "Fahrenheit")
+FACTORS["temperature difference"] = {
+    **{"K": 1.0, "kelvin": 1.0, "delta_degC": 1.0, "delta_degF": 5 / 9, "degR": 5 / 9},
+    **dict.fromkeys(_CELSIUS, 1.0),
+    **dict.fromkeys(_FAHRENHEIT, 5 / 9),
+}
+#: Temperatures: spelling -> (factor, offset), K = value * factor + offset.
+TEMPERATURES: dict[str, tuple[float, float]] = {
+    **{"K": (1.0, 0.0), "kelvin": (1.0, 0.0), "degR": (5 / 9, 0.0)},
+    **dict.fromkeys(_CELSIUS, (1.0, 273.15)),
+    **dict.fromkeys(_FAHRENHEIT, (5 / 9, 459.67 * 5 / 9)),
+}
+
+
+class UnitError(ValueError):
+    """A number or unit that cannot be taken: ``found`` as written, ``expected`` in words."""
+
+    def __init__(self, message: str, found: str, expected: str) -> None:
+        super().__init__(message)
+        self.found = found
+        self.expected = expected
+
+
+def known(dimension: str) -> Dimension:
+    """The dimension of this name; KeyError, naming all of them, for another."""
+    if dimension not in DIMENSIONS:
+        raise KeyError(f"{dimension!r} is no dimension; there are: {', '.join(DIMENSIONS)}")
+    return DIMENSIONS[dimension]
+
+
+def expected_words(dimension: str) -> str:
+    """What should have stood there, for a message."""
+    article = "an" if dimension[0] in "aeiou" else "a"
+    return f"{article} {dimension}, in {', '.join(e for e in known(dimension).examples)} or another unit of that kind"
+
+
+def everyday(unit: str, dimension: str) -> tuple[float, float] | None:
+    """(factor, offset) to SI of an everyday spelling, or None."""
+    if dimension == "temperature":
+        return TEMPERATURES.get(unit)
+    factor = FACTORS[dimension].get(unit)
+    return None if factor is None else (factor, 0.0)
+
+
+def refuse(unit: str, dimension: str, cause: str) -> UnitError:
+    """The error for a unit that cannot be taken."""
+    return UnitError(f"{cause}; expected {expected_words(dimension)}", unit, expected_words(dimension))
+
+
+def unknown(unit: str, dimension: str) -> UnitError:
+    """The error for a unit that nobody knows, or that everyday speech knows as something else."""
+    owners = [other for other in DIMENSIONS if other != dimension and everyday(unit, other) and unit not in ("", "1")]
+    if owners:
+        return refuse(unit, dimension, f"{unit!r} does not fit: it measures {owners[0]}, not {dimension}")
+    if not unit or unit == "1":
+        return refuse(unit, dimension, "no unit given")
+    near = [*(TEMPERATURES if dimension == "temperature" else FACTORS[dimension])]
+    close = difflib.get_close_matches(unit, near, n=1, cutoff=0.5)
+    elsewhere = [spelling for table in (*FACTORS.values(), TEMPERATURES) for spelling in table]
+    close = close or difflib.get_close_matches(unit, elsewhere, n=1, cutoff=0.7)
+    hint = f" (did you mean {close[0]!r}?)" if close else ""
+    return refuse(unit, dimension, f"unit {unit!r} is not known{hint}")
