@@ -1,0 +1,97 @@
+"""What do the stated error sources add to the uncertainty of a difference?
+
+Each source has a scope: the runs that share one error (:mod:`samesky.instruments.sources`). With weights ``w`` of the
+difference and ``C`` the covariance of the source over the runs, it contributes ``w' C w`` (JCGM 100, 5.2.2). Part of
+that may already be in the scatter that the runs show. What the order makes visible there is ``gain * trace(R C R')/df``
+in expectation; only the rest, what the order *hides*, is added. A campaign-wide error is one single draw and is added
+in full; a reading error of every run is visible in full, and serves as a floor under the scatter.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.inference.design import Design
+from samesky.inference.order import FlownOrder
+
+#: Scopes that regression, pairs and days leave to the scatter as far as they are visible in it.
+SHARED = ("installation", "day", "straight drift", "wandering")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """One stated error source, as it acts on the runs.
+
+    Attributes
+    ----------
+    name : such as ``"stopwatch"``
+    scope : run, installation, day, campaign, straight drift (per hour) or wandering (per root hour)
+    sensitivity : (n,) signed standard uncertainty of every run's value on the scale of the comparison
+    degrees_of_freedom : how well the uncertainty is known
+    level : whether it acts on the result itself (such as a day's level), rather than through one reading
+    """
+
+    name: str
+    scope: str
+    sensitivity: np.ndarray
+    degrees_of_freedom: float = math.inf
+    level: bool = False
+
+
+def covariance(part: Part, order: FlownOrder, slopes_by_day: bool = False) -> np.ndarray:
+    """Covariance (n, n) over the runs of one stated source.
+
+    A straight drift has one slope for the whole campaign, or with ``slopes_by_day`` an independent one each day;
+    a wandering one is a random walk from the first run of each day.
+    """
+    c = np.broadcast_to(np.asarray(part.sensitivity, dtype=float), (order.runs,))
+    outer = np.outer(c, c)
+    same_day = order.day[:, None] == order.day[None, :]
+    match part.scope:
+        case "run":
+            return np.diag(c * c)
+        case "installation":
+            same = order.installation[:, None] == order.installation[None, :]
+            return outer * same if order.refit else np.zeros_like(outer)
+        case "day":
+            return outer * same_day
+        case "campaign":
+            return outer
+        case "straight drift":
+            shared = np.outer(order.time, order.time)
+            return outer * (shared * same_day if slopes_by_day else shared)
+        case "wandering":
+            return outer * np.minimum.outer(order.since_morning, order.since_morning) * same_day
+    raise ValueError(f"error source {part.name!r}: unknown scope {part.scope!r}")
+
+
+def reading_floor(parts: tuple[Part, ...], design: Design) -> float:
+    """Mean square that reading errors alone would put into the scatter: the square of the floor under it."""
+    total = np.zeros(design.order.runs)
+    for part in parts:
+        if part.scope == "run":
+            total += np.square(np.broadcast_to(part.sensitivity, total.shape))
+    if not design.degrees_of_freedom:
+        return float(total.mean())
+    return float((np.square(design.residual) @ total).sum() / design.degrees_of_freedom)
+
+
+def contribution(part: Part, design: Design, weights: np.ndarray | None = None) -> float:
+    """Variance ``w' C w`` that a source puts into the difference, seen in the scatter or not."""
+    w = design.weights if weights is None else weights
+    return float(w @ covariance(part, design.order) @ w)
+
+
+def hidden(part: Part, design: Design) -> float:
+    """Variance of the difference from a source that the scatter of this order does not show (contrast and days)."""
+    if part.scope == "run":
+        return 0.0
+    full = max(0.0, contribution(part, design))
+    if part.scope == "campaign" or not design.degrees_of_freedom:
+        return full
+    spread = covariance(part, design.order)
+    seen = design.gain * np.einsum("ij,jk,ik->", design.residual, spread, design.residual) / design.degrees_of_freedom
+    return max(0.0, full - float(seen))

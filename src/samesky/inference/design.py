@@ -1,0 +1,250 @@
+"""Which comparison does the flown order support?
+
+The method is fixed by the order alone, never by the results, so the level of its interval can be (and is) checked by
+simulation:
+
+1. three or more days that each hold both configurations: one drift-free difference a day, t over the days;
+2. six or more neighbouring pairs, both orders at least twice: the order-adjusted paired t, which is the algebra of a
+   two-period crossover (Chow and Liu, Design and Analysis of Bioavailability and Bioequivalence Studies, ch. 3);
+3. otherwise regression on configuration, day levels and straight time, where it leaves enough degrees of freedom;
+4. otherwise a joined estimate: scatter of the runs (Type A) with stated re-rigging and drift (Type B, JCGM 100, 4.3).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.inference import wording
+from samesky.inference.linear import complement, estimators, indicators, rank
+from samesky.inference.order import FlownOrder, separable
+
+#: Fewest degrees of freedom between installations for which regression on them stands alone.
+FEWEST_BETWEEN = 3
+#: Fewest pairs for the paired method, and fewest of each order among them.
+FEWEST_PAIRS, FEWEST_EACH_ORDER = 6, 2
+#: Fewest days for the method over days.
+FEWEST_DAYS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """What the flown order supports, and the arithmetic for it.
+
+    Attributes
+    ----------
+    name : ``"pairs"``, ``"blocks with a return"``, ``"single swap"``, ``"days"`` or ``"irregular"``
+    route : ``"contrast"`` (fixed weights), ``"days"`` (weights from the scatter of days flown with unequal effort),
+        ``"joined"`` (Type A and stated Type B) or ``"none"`` (nothing to judge the scatter by)
+    method : in words
+    replication : ``"run"``, ``"installation"`` or ``"day"``
+    order : the :class:`~samesky.inference.order.FlownOrder`
+    weights : (n,) of the difference; for the routes that weigh by scatter, the weights under equal scatter
+    residual : (df, n) rows that are blind to the mean model; mean square of ``residual @ y`` is the scatter squared
+    gain : variance of the difference over the scatter squared
+    degrees_of_freedom : of the scatter
+    day_differences : (days, n), route ``"days"`` or design ``"days"`` only
+    drift_weights : (n,) of the straight drift per hour, or None; ``drift_gain`` as ``gain``
+    pair_differences : (pairs, n) or None
+    with_time : whether straight time is in the mean model
+    spare_blocks : degrees of freedom between blocks, route ``"joined"``
+    assumption : what the interval rests on, a sentence
+    warnings : sentences
+    """
+
+    name: str
+    route: str
+    method: str
+    replication: str
+    order: FlownOrder
+    weights: np.ndarray
+    residual: np.ndarray
+    gain: float
+    degrees_of_freedom: int
+    assumption: str
+    warnings: tuple[str, ...] = ()
+    with_time: bool = False
+    day_differences: np.ndarray | None = None
+    drift_weights: np.ndarray | None = None
+    drift_gain: float = float("nan")
+    pair_differences: np.ndarray | None = None
+    spare_blocks: int = 0
+
+
+def recognise(order: FlownOrder) -> Design:
+    """The comparison that the flown order supports. Raises ValueError unless both configurations were flown."""
+    if np.unique(order.configuration).size < 2:
+        raise ValueError("both configurations must have been flown")
+    if order.days_with_both.size >= FEWEST_DAYS:
+        return _over_days(order)
+    paired = _paired(order)
+    if paired is not None:
+        return paired
+    if order.has_return:
+        regression = _regression(order)
+        if regression.degrees_of_freedom >= (FEWEST_BETWEEN if order.refit else 1):
+            return regression
+        if not order.refit:
+            return _nothing(order)
+    return _joined(order)
+
+
+def _contrast(columns: np.ndarray, averages: np.ndarray, time: int | None) -> dict:
+    """Weights, residual rows and gains for the coefficient in column 0 of a full-rank model of averages (k, n)."""
+    rows = estimators(columns)
+    residual = complement(columns)
+    arithmetic = {
+        "weights": rows[0] @ averages,
+        "gain": float(rows[0] @ rows[0]),
+        "residual": residual @ averages,
+        "degrees_of_freedom": residual.shape[0],
+    }
+    if time is not None:
+        arithmetic["drift_weights"] = rows[time] @ averages
+        arithmetic["drift_gain"] = float(rows[time] @ rows[time])
+    return arithmetic
+
+
+def _pair_operator(order: FlownOrder) -> np.ndarray | None:
+    """Differences other minus baseline of neighbouring units, (pairs, n), or None."""
+    if order.pairs is None:
+        return None
+    means = order.averages(order.unit)
+    sign = 2.0 * order.first_of(order.unit, order.configuration) - 1.0
+    return np.array([sign[a] * means[a] + sign[b] * means[b] for a, b in order.pairs])
+
+
+def _paired(order: FlownOrder) -> Design | None:
+    if order.pairs is None or len(order.pairs) < FEWEST_PAIRS:
+        return None
+    second_is_other = order.first_of(order.unit, order.configuration)[order.pairs[:, 1]]
+    if min(second_is_other.sum(), (1 - second_is_other).sum()) < FEWEST_EACH_ORDER:
+        return None
+    differences = _pair_operator(order)
+    gap = differences @ order.time
+    # The pair's own level is removed by differencing; unit variance of a difference is 2, hence the factor 1/2.
+    columns = np.column_stack([np.ones(len(gap)), gap]) / np.sqrt(2.0)
+    return Design(
+        name="pairs",
+        route="contrast",
+        method=wording.PAIRED,
+        replication=order.unit_name,
+        order=order,
+        with_time=True,
+        pair_differences=differences,
+        assumption=wording.paired(order),
+        warnings=wording.warnings(order),
+        **_contrast(columns, differences / np.sqrt(2.0), 1),
+    )
+
+
+def _regression(order: FlownOrder) -> Design:
+    columns = order.mean_model(order.unit, with_time=True)
+    name = _pattern(order)
+    arithmetic = _contrast(columns, order.averages(order.unit), columns.shape[1] - 1)
+    return Design(
+        name=name,
+        route="contrast",
+        method=wording.regression(order),
+        replication=order.unit_name,
+        order=order,
+        with_time=True,
+        pair_differences=_pair_operator(order),
+        assumption=wording.regressed(order),
+        warnings=wording.warnings(order),
+        **arithmetic,
+    )
+
+
+def _pattern(order: FlownOrder) -> str:
+    if order.pairs is not None and not order.refit:
+        return "pairs"
+    stretches = np.unique(order.stretch).size
+    return "blocks with a return" if order.refit or 2 * stretches <= order.runs else "irregular"
+
+
+def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, bool]:
+    """Weights (n,) of one day's difference, its gain over units, and whether straight time was removed."""
+    chosen = order.day == day
+    labels = np.where(chosen, order.unit, -1)
+    rows = np.isin(np.unique(labels), np.unique(order.unit[chosen]))
+    averages = order.averages(labels)[rows]
+    columns = [order.first_of(labels, order.configuration)[rows].astype(float), np.ones(rows.sum())]
+    with_time = separable(order, chosen)
+    if with_time:
+        columns.append(averages @ order.time)
+    row = estimators(np.column_stack(columns))[0]
+    return row @ averages, float(row @ row), with_time
+
+
+def _over_days(order: FlownOrder) -> Design:
+    found = [_day_difference(order, day) for day in order.days_with_both]
+    differences = np.array([weights for weights, _, _ in found])
+    gains = np.array([gain for _, gain, _ in found])
+    equal = gains.max() <= 1.05 * gains.min()
+    with_time = all(removed for _, _, removed in found)
+    days = len(found)
+    return Design(
+        name="days",
+        route="contrast" if equal else "days",
+        method=wording.over_days(days, equal),
+        replication="day",
+        order=order,
+        with_time=with_time,
+        day_differences=differences,
+        pair_differences=_pair_operator(order),
+        assumption=wording.by_days(order, with_time),
+        warnings=wording.warnings(order, day_returns=with_time),
+        **_contrast(np.ones((days, 1)), differences, None),
+    )
+
+
+def _joined(order: FlownOrder) -> Design:
+    columns = order.mean_model(order.block, with_time=order.has_return)
+    averages = order.averages(order.block)
+    # Within a block nothing differs but the runs; a common slope is removed where enough runs are left to judge by.
+    within = indicators(order.block)
+    sloped = np.column_stack([within, order.time])
+    model = sloped if order.runs - rank(sloped) >= FEWEST_BETWEEN else within
+    residual = complement(model)
+    if not residual.shape[0]:
+        return _nothing(order)
+    row = estimators(columns)[0]
+    slope = estimators(sloped)[-1] if order.runs > rank(sloped) and rank(sloped) > within.shape[1] else None
+    return Design(
+        name=_pattern(order) if order.has_return else "single swap",
+        route="joined",
+        method=wording.joined(order),
+        replication=order.unit_name,
+        order=order,
+        weights=row @ averages,
+        residual=residual,
+        gain=float(row @ averages @ averages.T @ row),
+        degrees_of_freedom=residual.shape[0],
+        with_time=order.has_return,
+        drift_weights=slope,
+        drift_gain=float("nan") if slope is None else float(slope @ slope),
+        assumption=wording.rests_on_stated(order),
+        warnings=wording.warnings(order),
+        spare_blocks=columns.shape[0] - rank(columns),
+    )
+
+
+def _nothing(order: FlownOrder) -> Design:
+    other = order.configuration == 1
+    weights = np.where(other, 1.0 / other.sum(), -1.0 / (~other).sum())
+    swapped = not order.has_return
+    return Design(
+        name="single swap" if swapped else _pattern(order),
+        route="none",
+        method=wording.NOTHING,
+        replication=order.unit_name,
+        order=order,
+        weights=weights,
+        residual=np.zeros((0, order.runs)),
+        gain=float(weights @ weights),
+        degrees_of_freedom=0,
+        assumption=wording.NOTHING_ASSUMED,
+        warnings=wording.warnings(order),
+    )

@@ -1,0 +1,176 @@
+"""What is the difference, and how well is it known?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from samesky.inference import budget, joined, pooling
+from samesky.inference.budget import Part
+from samesky.inference.design import Design
+from samesky.inference.uncertainty import t_quantile, two_sided_p, welch_satterthwaite
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Estimate:
+    """A difference (other minus baseline) on the scale of the comparison, for one campaign or many.
+
+    All arrays have the leading shape of the values given (scalars for one campaign).
+
+    Attributes
+    ----------
+    difference, standard_uncertainty, degrees_of_freedom : the result; NaN uncertainty where no interval is possible
+    type_a : standard uncertainty from the scatter seen
+    type_b : standard uncertainty from stated sources that the order hides
+    scatter : standard deviation of one unit (of a day's difference, for days)
+    floor_used : whether the scatter seen was below what reading errors alone must give, and was raised to it
+    weights : (..., n) of the runs in the difference
+    drift, drift_uncertainty : straight drift per hour and its standard uncertainty, NaN where not estimable
+    parts : name -> (scope, variance added to the square of the standard uncertainty); ``"scatter"`` is Type A
+    surprise : probability of installations so far apart if what is stated were true; NaN where not judged
+    widened : whether the scatter seen between installations replaced the stated one
+    missing : what would have to be stated before an interval is honest; empty if nothing
+    """
+
+    difference: np.ndarray
+    standard_uncertainty: np.ndarray
+    degrees_of_freedom: np.ndarray
+    type_a: np.ndarray
+    type_b: np.ndarray
+    scatter: np.ndarray
+    scatter_degrees_of_freedom: int
+    floor_used: np.ndarray
+    weights: np.ndarray
+    drift: np.ndarray
+    drift_uncertainty: np.ndarray
+    parts: dict[str, tuple[str, np.ndarray]] = field(default_factory=dict)
+    surprise: np.ndarray | float = float("nan")
+    widened: np.ndarray | bool = False
+    missing: tuple[str, ...] = ()
+
+    def interval(self, level: float | np.ndarray = 0.95) -> tuple[np.ndarray, np.ndarray]:
+        """Lower and upper end of the two-sided interval at this level."""
+        half = t_quantile(0.5 + np.asarray(level) / 2.0, self.degrees_of_freedom) * self.standard_uncertainty
+        return self.difference - half, self.difference + half
+
+    @property
+    def p_value(self) -> np.ndarray:
+        """Two-sided probability of a difference at least so far from zero, if there were none."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = np.abs(self.difference) / self.standard_uncertainty
+        return two_sided_p(t, self.degrees_of_freedom)
+
+
+def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Estimate:
+    """Difference with its uncertainty for values ``y`` (..., n) in the order that the design was recognised from.
+
+    ``parts`` are the stated error sources. Raises ValueError when the last axis is not the runs.
+    """
+    y = np.asarray(y, dtype=float)
+    if y.shape[-1:] != (design.order.runs,):
+        raise ValueError(f"{design.order.runs} runs expected on the last axis, {y.shape[-1:] or 'none'} found")
+    missing = not_stated(design, parts)
+    if design.route == "none" or missing:
+        return _difference_only(design, y, missing)
+    if design.route == "joined":
+        found = joined.solve(design, y, parts)
+    elif design.route == "days":
+        found = pooling.solve(design, y, parts)
+    else:
+        found = _contrast(design, y, parts)
+    return _assemble(design, y, **found)
+
+
+def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
+    """What the order hides and no source states: silence must never count as zero."""
+    if design.route != "joined":
+        return ()
+    scopes = {part.scope for part in parts}
+    wanted = []
+    if design.order.refit and "installation" not in scopes:
+        wanted.append("how far one fitting differs from the next")
+    if design.order.day_confounded and np.unique(design.order.day).size > 1:
+        if not any(part.scope == "day" and part.level for part in parts):
+            wanted.append("how far the level changes from day to day")
+    elif not design.order.has_return and not scopes & {"straight drift", "wandering"}:
+        wanted.append("how far the air may drift unseen in an hour")
+    return tuple(wanted)
+
+
+def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
+    seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
+    floor = budget.reading_floor(parts, design)
+    scatter = np.maximum(seen, floor)
+    added = [(part, budget.hidden(part, design)) for part in parts if part.scope != "run"]
+    return {
+        "difference": y @ design.weights,
+        "scatter": np.sqrt(scatter),
+        "type_a": design.gain * scatter,
+        "added": [(part, np.broadcast_to(variance, scatter.shape)) for part, variance in added],
+        "floor_used": seen < floor,
+        "weights": design.weights,
+    }
+
+
+def _assemble(
+    design: Design,
+    y: np.ndarray,
+    difference: np.ndarray,
+    scatter: np.ndarray,
+    type_a: np.ndarray,
+    added: list[tuple[Part, np.ndarray]],
+    floor_used: np.ndarray,
+    weights: np.ndarray,
+    surprise: np.ndarray | float = float("nan"),
+    widening: np.ndarray | None = None,
+    widened_df: int = 0,
+) -> Estimate:
+    uncertainties = np.sqrt(np.stack([type_a, *(variance for _, variance in added)], axis=-1))
+    df = [design.degrees_of_freedom, *(part.degrees_of_freedom for part, _ in added)]
+    combined, effective = welch_satterthwaite(uncertainties, np.array(df, dtype=float))
+    widened = False
+    if widening is not None:
+        widened = widening > 1.0
+        combined = combined * np.sqrt(widening)
+        effective = np.where(widened, np.minimum(effective, widened_df), effective)
+    slope = y @ design.drift_weights if design.drift_weights is not None else np.full(np.shape(difference), np.nan)
+    return Estimate(
+        difference=difference,
+        standard_uncertainty=combined,
+        degrees_of_freedom=effective,
+        type_a=np.sqrt(type_a),
+        type_b=np.sqrt(sum((variance for _, variance in added), np.zeros_like(type_a))),
+        scatter=scatter,
+        scatter_degrees_of_freedom=design.degrees_of_freedom,
+        floor_used=floor_used,
+        weights=weights,
+        drift=slope,
+        drift_uncertainty=scatter * np.sqrt(design.drift_gain),
+        parts={"scatter": ("run", type_a)} | {part.name: (part.scope, variance) for part, variance in added},
+        surprise=surprise,
+        widened=widened,
+        missing=(),
+    )
+
+
+def _difference_only(design: Design, y: np.ndarray, missing: tuple[str, ...]) -> Estimate:
+    difference = y @ design.weights
+    nothing = np.full(np.shape(difference), np.nan)
+    scatter = nothing
+    if design.degrees_of_freedom:
+        scatter = np.sqrt(np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom)
+    return Estimate(
+        difference=difference,
+        standard_uncertainty=nothing,
+        degrees_of_freedom=nothing,
+        type_a=nothing,
+        type_b=nothing,
+        scatter=scatter,
+        scatter_degrees_of_freedom=design.degrees_of_freedom,
+        floor_used=np.zeros(np.shape(difference), dtype=bool),
+        weights=design.weights,
+        drift=nothing,
+        drift_uncertainty=nothing,
+        missing=missing,
+    )

@@ -1,0 +1,71 @@
+"""Small least squares that stay accurate, and the operators that turn one flown order into arithmetic for any campaign.
+
+A fit is made through an orthogonal factorisation (Householder QR) of the column-scaled model matrix, never through
+the normal equations. Held against the certified values of the NIST Statistical Reference Datasets (linear regression).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """An ordinary least-squares fit: coefficients (p,), their standard errors (p,), residual sd, df, R squared."""
+
+    coefficients: np.ndarray
+    standard_errors: np.ndarray
+    residual_sd: float
+    degrees_of_freedom: int
+    r_squared: float
+
+
+def fit(columns: np.ndarray, y: np.ndarray, intercept: bool = True) -> Fit:
+    """Fit ``y`` (n,) by the columns (n, p) of a full-rank model matrix.
+
+    ``intercept`` says whether the columns hold a constant: R squared is then about the mean, else about zero.
+    Raises ValueError when there are more columns than observations.
+    """
+    columns, y = np.asarray(columns, dtype=float), np.asarray(y, dtype=float)
+    n, p = columns.shape
+    if n < p:
+        raise ValueError(f"{p} unknowns cannot be found from {n} observations")
+    scale = np.linalg.norm(columns, axis=0)
+    q, r = np.linalg.qr(columns / scale)
+    beta = np.linalg.solve(r, q.T @ y)
+    beta += np.linalg.solve(r, q.T @ (y - (columns / scale) @ beta))  # one step of refinement
+    residual = y - (columns / scale) @ beta
+    df = n - p
+    sd = float(np.sqrt(residual @ residual / df)) if df else float("nan")
+    inverse = np.linalg.inv(r)
+    errors = sd * np.linalg.norm(inverse, axis=1) / scale
+    total = y - y.mean() if intercept else y
+    return Fit(beta / scale, errors, sd, df, float(1.0 - residual @ residual / (total @ total)))
+
+
+def rank(columns: np.ndarray) -> int:
+    """Number of independent columns, after scaling each to unit length."""
+    length = np.linalg.norm(columns, axis=0)
+    kept = columns[:, length > 0] / length[length > 0]
+    return int(np.linalg.matrix_rank(kept, tol=1e-8)) if kept.shape[1] else 0
+
+
+def complement(columns: np.ndarray) -> np.ndarray:
+    """Orthonormal rows (n - rank, n) that are blind to every column of (n, p): what is left after fitting them."""
+    length = np.linalg.norm(columns, axis=0)
+    scaled = columns / np.where(length > 0, length, 1.0)
+    u, values, _ = np.linalg.svd(scaled, full_matrices=True)
+    return u[:, int(np.sum(values > 1e-8)) :].T
+
+
+def estimators(columns: np.ndarray) -> np.ndarray:
+    """Rows (p, n) of weights that give each least-squares coefficient as a weighted sum of the observations."""
+    scale = np.linalg.norm(columns, axis=0)
+    return np.linalg.pinv(columns / scale, rcond=1e-10) / scale[:, None]
+
+
+def indicators(labels: np.ndarray) -> np.ndarray:
+    """One 0/1 column for each distinct label: (n, number of labels), in the order of the sorted labels."""
+    return (np.asarray(labels)[:, None] == np.unique(labels)[None, :]).astype(float)

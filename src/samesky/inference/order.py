@@ -1,0 +1,187 @@
+"""In which order was it flown, and what is one independent look at a configuration?
+
+When changing configuration means fitting a part anew, ten runs on one installation are one look: the unit of
+replication is the installation. When the change is free, it is the run. Everything here depends on the order alone,
+never on the results.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from samesky.inference.linear import indicators, rank
+
+#: Above this squared correlation between configuration and time, straight drift and configuration are not told apart.
+INSEPARABLE = 0.9
+
+
+@dataclass(frozen=True, eq=False)
+class FlownOrder:
+    """The included runs of two configurations, in flown order.
+
+    Attributes
+    ----------
+    configuration : (n,) int, 0 the baseline, 1 the other
+    installation : (n,) int, a new number each time a configuration is fitted
+    day : (n,) int
+    hours : (n,) clock time in hours; only differences within a day are used
+    refit : whether changing configuration means fitting a part anew
+
+    Raises
+    ------
+    ValueError : arrays of different lengths, a configuration other than 0 or 1, an installation that changes
+        configuration, or a time that is not a number
+    """
+
+    configuration: np.ndarray
+    installation: np.ndarray
+    day: np.ndarray
+    hours: np.ndarray
+    refit: bool
+
+    def __post_init__(self) -> None:
+        for name, kind in (("configuration", int), ("installation", int), ("day", int), ("hours", float)):
+            object.__setattr__(self, name, np.asarray(getattr(self, name), dtype=kind))
+        sizes = {getattr(self, name).shape for name in ("configuration", "installation", "day", "hours")}
+        if len(sizes) > 1 or self.configuration.ndim != 1:
+            raise ValueError("configuration, installation, day and hours need one value a run each")
+        if not np.isin(self.configuration, (0, 1)).all():
+            raise ValueError("configuration must be 0 (baseline) or 1 (other) for every run")
+        if not np.isfinite(self.hours).all():
+            raise ValueError("every run needs a clock time")
+        for fitted in np.unique(self.installation) if self.refit else ():
+            if np.unique(self.configuration[self.installation == fitted]).size > 1:
+                raise ValueError(f"installation {fitted} carries two configurations")
+
+    @property
+    def runs(self) -> int:
+        """Number of runs."""
+        return self.configuration.size
+
+    @cached_property
+    def sequence(self) -> np.ndarray:
+        """Indices (n,) of the runs by day and clock; runs at the same time stay as written."""
+        return np.lexsort((np.arange(self.runs), self.hours, self.day))
+
+    @cached_property
+    def time(self) -> np.ndarray:
+        """Hours (n,) from the mean time of the run's own day."""
+        each_day = indicators(self.day)
+        return self.hours - each_day @ (each_day.T @ self.hours / each_day.sum(axis=0))
+
+    @cached_property
+    def since_morning(self) -> np.ndarray:
+        """Hours (n,) from the first run of the run's own day."""
+        first = {day: self.hours[self.day == day].min() for day in np.unique(self.day)}
+        return self.hours - np.array([first[day] for day in self.day])
+
+    def _numbered(self, *keys: np.ndarray) -> np.ndarray:
+        """Numbers (n,) that step up, in flown order, whenever one of the keys changes."""
+        stacked = np.stack(keys)[:, self.sequence]
+        steps = np.concatenate([[0], np.cumsum((np.diff(stacked, axis=1) != 0).any(axis=0))])
+        numbers = np.empty(self.runs, dtype=int)
+        numbers[self.sequence] = steps
+        return numbers
+
+    @cached_property
+    def stretch(self) -> np.ndarray:
+        """Number (n,) of the unbroken stretch of one configuration on one day that the run belongs to."""
+        return self._numbered(self.configuration, self.day)
+
+    @cached_property
+    def block(self) -> np.ndarray:
+        """Number (n,) of the block: a stretch, broken also by a new installation where parts are fitted anew."""
+        return self._numbered(self.configuration, self.day, self.installation) if self.refit else self.stretch
+
+    @cached_property
+    def unit(self) -> np.ndarray:
+        """Number (n,) of the unit of replication: the run, or one installation on one day."""
+        return self.block if self.refit else self._numbered(np.arange(self.runs))
+
+    @property
+    def unit_name(self) -> str:
+        """``"installation"`` or ``"run"``."""
+        return "installation" if self.refit else "run"
+
+    def averages(self, labels: np.ndarray) -> np.ndarray:
+        """Rows (k, n) that take the mean over the runs of each label."""
+        members = indicators(labels).T
+        return members / members.sum(axis=1, keepdims=True)
+
+    def first_of(self, labels: np.ndarray, values: np.ndarray) -> np.ndarray:
+        """The value (k,) shared by the runs of each label."""
+        return np.array([values[np.flatnonzero(labels == label)[0]] for label in np.unique(labels)])
+
+    @cached_property
+    def installations(self) -> tuple[int, int]:
+        """Number of installations (or, where the change is free, of stretches) of the baseline and of the other."""
+        labels = self.installation if self.refit else self.stretch
+        return tuple(int(np.unique(labels[self.configuration == key]).size) for key in (0, 1))
+
+    @cached_property
+    def days_with_both(self) -> np.ndarray:
+        """The days on which both configurations were flown."""
+        return np.array([d for d in np.unique(self.day) if np.unique(self.configuration[self.day == d]).size == 2])
+
+    @cached_property
+    def day_confounded(self) -> bool:
+        """Whether no comparison survives once every day has a level of its own."""
+        return not self.days_with_both.size
+
+    @cached_property
+    def has_return(self) -> bool:
+        """Whether a steady drift through the day can be told from the configuration, by going back to it."""
+        return not self.day_confounded and separable(self, np.ones(self.runs, dtype=bool))
+
+    def mean_model(self, labels: np.ndarray, with_time: bool) -> np.ndarray:
+        """Columns (k, p) at the level of the labels: configuration, the level of each day, and time where asked.
+
+        The configuration is column 0, the time the last. Without days that hold both, one level for all.
+        """
+        configuration = self.first_of(labels, self.configuration).astype(float)
+        days = self.first_of(labels, self.day)
+        level = np.ones((days.size, 1)) if self.day_confounded else indicators(days)
+        columns = [configuration[:, None], level]
+        if with_time:
+            columns.append((self.averages(labels) @ self.time)[:, None])
+        return np.hstack(columns)
+
+    @cached_property
+    def pairs(self) -> np.ndarray | None:
+        """Units of replication as neighbouring pairs (k, 2) within a day, one of each configuration, or None.
+
+        None unless every unit finds its neighbour: with a unit left over, regression uses all of them.
+        """
+        units = np.unique(self.unit)
+        configuration, day = self.first_of(self.unit, self.configuration), self.first_of(self.unit, self.day)
+        if units.size < 2 or units.size % 2:
+            return None
+        pairs = units.reshape(-1, 2)
+        alike = configuration[pairs[:, 0]] == configuration[pairs[:, 1]]
+        apart = day[pairs[:, 0]] != day[pairs[:, 1]]
+        return None if (alike | apart).any() else pairs
+
+
+def separable(order: FlownOrder, chosen: np.ndarray) -> bool:
+    """Whether, among the chosen runs (n,) bool, straight drift and configuration can be told apart by stretches.
+
+    Judged on the means of unbroken stretches, so that a trend inside one stretch is never stretched over another.
+    """
+    labels = np.where(chosen, order.stretch, -1)
+    keep = np.unique(order.stretch[chosen])
+    rows = np.isin(np.unique(labels), keep)
+    days = order.first_of(labels, order.day)[rows]
+    configuration = order.first_of(labels, order.configuration)[rows].astype(float)
+    time = (order.averages(labels) @ order.time)[rows]
+    level = indicators(days)
+    if rank(np.column_stack([level, configuration])) == level.shape[1]:
+        return False
+    hat = level @ np.linalg.pinv(level)
+    configuration, time = configuration - hat @ configuration, time - hat @ time
+    spread = (configuration @ configuration) * (time @ time)
+    if len(days) < level.shape[1] + 2 or spread <= 1e-18:
+        return False
+    return bool((configuration @ time) ** 2 < INSEPARABLE * spread)

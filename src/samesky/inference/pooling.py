@@ -1,0 +1,96 @@
+"""Days, or pilots, of unequal effort: how are their differences pooled?
+
+Between-day variance by Paule and Mandel (J. Res. NBS 87 (1982) 377-385), interval by Hartung and Knapp (Statistics in
+Medicine 20 (2001) 3875-3889) with t and one degree of freedom fewer than days. With equal effort it is the plain t.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samesky.inference.budget import Part, covariance, hidden
+from samesky.inference.design import Design
+from samesky.inference.linear import complement, indicators
+
+
+def paule_mandel(differences: np.ndarray, variances: np.ndarray, steps: int = 100) -> np.ndarray:
+    """Between-group variance (...) from group differences (..., k) with within-group variances (..., k).
+
+    The root of ``sum(w (d - mean)^2) = k - 1`` with ``w = 1 / (v + tau^2)``, zero where there is none; Newton's
+    method from zero, which climbs to the root of this convex falling function without overshooting.
+    """
+    d, v = np.broadcast_arrays(np.asarray(differences, dtype=float), np.asarray(variances, dtype=float))
+    k = d.shape[-1]
+    tau = np.zeros(d.shape[:-1])
+    for _ in range(steps):
+        w = 1.0 / (v + tau[..., None])
+        mean = (w * d).sum(axis=-1) / w.sum(axis=-1)
+        excess = (w * np.square(d - mean[..., None])).sum(axis=-1) - (k - 1)
+        fall = (np.square(w) * np.square(d - mean[..., None])).sum(axis=-1)
+        step = np.where(excess > 0, excess / np.where(fall > 0, fall, 1.0), 0.0)
+        tau = tau + step
+        if np.all(step <= 1e-14 * (tau + 1e-300)):
+            break
+    return tau
+
+
+def hartung_knapp(differences: np.ndarray, variances: np.ndarray, between: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Pooled difference, its standard uncertainty (k - 1 degrees of freedom) and the weights (..., k)."""
+    w = 1.0 / (np.asarray(variances) + np.asarray(between)[..., None])
+    w = w / w.sum(axis=-1, keepdims=True)
+    mean = (w * differences).sum(axis=-1)
+    k = np.shape(differences)[-1]
+    variance = (w * np.square(differences - mean[..., None])).sum(axis=-1) / (k - 1)
+    return mean, np.sqrt(variance), w
+
+
+def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
+    """Difference over days of unequal effort, for ``y`` (..., n)."""
+    operator = design.day_differences
+    daily = y @ operator.T
+    variances = _within_days(design, y, parts)
+    between = paule_mandel(daily, variances)
+    difference, standard, day_weights = hartung_knapp(daily, variances, between)
+    weights = day_weights @ operator
+    floor = sum(
+        (np.square(weights * np.asarray(part.sensitivity)).sum(axis=-1) for part in parts if part.scope == "run"),
+        np.zeros(np.shape(difference)),
+    )
+    type_a = np.square(standard)
+    added = []
+    for part in parts:
+        if part.scope == "campaign":
+            added.append((part, np.square((weights * np.asarray(part.sensitivity)).sum(axis=-1))))
+        elif part.scope != "run":
+            added.append((part, np.broadcast_to(hidden(part, design), np.shape(difference))))
+    return {
+        "difference": difference,
+        "scatter": np.sqrt(np.maximum(type_a, floor) * len(operator)),
+        "type_a": np.maximum(type_a, floor),
+        "added": added,
+        "floor_used": type_a < floor,
+        "weights": weights,
+    }
+
+
+def _within_days(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> np.ndarray:
+    """Variance (..., days) of each day's difference from what varies within a day.
+
+    Scatter of runs within their blocks, or of runs about each day's own fit where every block is one run, with the
+    stated re-rigging; equal for all days where neither can be judged, so that only the day-to-day scatter counts.
+    """
+    order, operator = design.order, design.day_differences
+    model = np.column_stack([indicators(order.block), order.time])
+    if not order.refit:
+        by_day = indicators(order.day)
+        model = np.column_stack([by_day, by_day * order.configuration[:, None], by_day * order.time[:, None]])
+    residual = complement(model)
+    effort = np.square(operator).sum(axis=-1)
+    spread = np.square(y @ residual.T).sum(axis=-1) / residual.shape[0] if residual.shape[0] else np.ones(y.shape[:-1])
+    rigging = np.zeros(len(operator))
+    for part in parts:
+        if part.scope == "installation":
+            shared = covariance(part, order)
+            rigging += np.array([row @ shared @ row for row in operator])
+    tiny = np.finfo(float).tiny ** 0.5
+    return np.maximum(spread[..., None] * effort, tiny) + rigging

@@ -1,0 +1,48 @@
+"""How do parts of an uncertainty join, and how well is the whole known?
+
+Guide to the expression of uncertainty in measurement (JCGM 100:2008): combination 5.1.2, effective degrees of freedom
+G.4.1, equation (G.2b).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import special
+
+
+def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Combined standard uncertainty and effective degrees of freedom over the last axis (JCGM 100, G.2b).
+
+    Parts with infinite degrees of freedom are taken as known exactly; when all are, the result is infinite too.
+    """
+    variance = np.square(np.asarray(uncertainties, dtype=float))
+    total = variance.sum(axis=-1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        doubt = (np.square(variance) / np.asarray(degrees_of_freedom, dtype=float)).sum(axis=-1)
+        effective = np.where(doubt > 0, np.square(total) / doubt, np.inf)
+    return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
+
+
+def t_quantile(probability: float | np.ndarray, degrees_of_freedom: float | np.ndarray) -> np.ndarray:
+    """Quantile of Student's t; the normal quantile where the degrees of freedom are infinite."""
+    df = np.asarray(degrees_of_freedom, dtype=float)
+    large = df > 1e8
+    return np.where(large, special.ndtri(probability), special.stdtrit(np.where(large, 1.0, df), probability))
+
+
+def two_sided_p(t: np.ndarray, degrees_of_freedom: float | np.ndarray) -> np.ndarray:
+    """Probability of a Student's t at least this far from zero on either side."""
+    df = np.asarray(degrees_of_freedom, dtype=float)
+    large = df > 1e8
+    t = -np.abs(np.asarray(t, dtype=float))
+    return 2.0 * np.where(large, special.ndtr(t), special.stdtr(np.where(large, 1.0, df), t))
+
+
+def sd_of_sd(n: int | np.ndarray) -> np.ndarray:
+    """Standard deviation of an experimental standard deviation from ``n`` normal readings, relative to its mean.
+
+    Exact form behind JCGM 100 table E.1.
+    """
+    n = np.asarray(n, dtype=float)
+    c4 = np.sqrt(2.0 / (n - 1.0)) * np.exp(special.gammaln(n / 2.0) - special.gammaln((n - 1.0) / 2.0))
+    return np.sqrt(1.0 - c4**2) / c4

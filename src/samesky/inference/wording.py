@@ -1,0 +1,116 @@
+"""How is a method, and what it rests on, said in a pilot's words?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samesky.inference.order import FlownOrder
+
+PAIRED = "order-adjusted paired t: neighbouring pairs, both orders, drift between the two of a pair removed"
+NOTHING = "difference only: nothing is repeated that could show the scatter"
+NOTHING_ASSUMED = "No interval: too few runs to show how far repeats of the same thing scatter."
+
+
+def _units(order: FlownOrder) -> str:
+    return "installations (means of their runs)" if order.refit else "runs"
+
+
+def _days(order: FlownOrder) -> str:
+    return "a level for each day" if np.unique(order.day).size > 1 else "one level"
+
+
+def regression(order: FlownOrder) -> str:
+    """The regression route in words."""
+    return f"regression on {_units(order)}: configuration, {_days(order)} and straight drift by the clock; t interval"
+
+
+def over_days(days: int, equal: bool) -> str:
+    """The route over days in words."""
+    if equal:
+        return f"one drift-free difference a day, t interval over {days} days"
+    return f"one drift-free difference a day, {days} days of unequal effort (Paule-Mandel weights, Hartung-Knapp t)"
+
+
+def joined(order: FlownOrder) -> str:
+    """The joined route in words."""
+    stated = "re-rigging and unseen drift" if order.refit else "unseen drift"
+    removed = "straight drift removed by the return, " if order.has_return else ""
+    return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
+
+
+def paired(order: FlownOrder) -> str:
+    """What the paired interval rests on."""
+    return (
+        "Neighbouring runs share the air but for a steady drift"
+        + (", each installation is one look" if order.refit else "")
+        + _same_on_each_day(order)
+        + "."
+    )
+
+
+def regressed(order: FlownOrder) -> str:
+    """What the regression interval rests on."""
+    look = "each installation is one look, and " if order.refit else ""
+    return f"Drift within a day is straight in time, {look}repeats scatter alike{_same_on_each_day(order)}."
+
+
+def by_days(order: FlownOrder, with_time: bool) -> str:
+    """What the interval over days rests on."""
+    if with_time:
+        return "Each day is one look: drift within a day is straight in time, and days scatter alike."
+    return "Each day is one look, and drift within the day does not come back the same way every day."
+
+
+def rests_on_stated(order: FlownOrder) -> str:
+    """What the joined interval rests on; the sizes are added from the stated sources."""
+    if order.day_confounded:
+        return "The change of level from day to day is no larger than stated: this order cannot show it."
+    drift = (
+        "Drift within a day is straight but for the stated wander"
+        if order.has_return
+        else ("Drift of the air between the two blocks is no larger than stated: this order cannot show it")
+    )
+    rig = ", and each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
+    return f"{drift}{rig}{_same_on_each_day(order)}."
+
+
+def _same_on_each_day(order: FlownOrder) -> str:
+    return ", and the difference is the same on every day" if np.unique(order.day).size > 1 else ""
+
+
+def warnings(order: FlownOrder, day_returns: bool = True) -> tuple[str, ...]:
+    """What a reader should be told about this order, whatever the results."""
+    said = []
+    if order.day_confounded and np.unique(order.day).size > 1:
+        said.append("No day holds both configurations: the day and the configuration cannot be told apart.")
+    elif not order.has_return:
+        said.append(
+            "Drift and configuration cannot be told apart: each day changes once, the same way round. "
+            "Go back to the first configuration, or begin the next day with the other one."
+        )
+    elif not day_returns and _always_same_first(order):
+        said.append("Every day began with the same configuration: a drift that comes back daily counts as difference.")
+    if order.refit and min(order.installations) == 1:
+        said.append("One side was fitted only once: how far a new fitting would differ is stated, not seen.")
+    if order.refit and any(
+        np.unique(order.day[order.installation == fitted]).size > 1 for fitted in np.unique(order.installation)
+    ):
+        said.append("One installation was flown on more than one day: its rigging error is common to those days.")
+    idle = np.setdiff1d(np.unique(order.day), order.days_with_both)
+    if idle.size and not order.day_confounded:
+        runs = int(np.isin(order.day, idle).sum())
+        said.append(f"{runs} run{'s' * (runs > 1)} on a day with one configuration only: no part in the difference.")
+    if order.pairs is not None and len(order.pairs) > 1 and order.has_return:
+        second = order.first_of(order.unit, order.configuration)[order.pairs[:, 1]]
+        if np.unique(second).size == 1:
+            said.append("Every pair was flown in the same order: turn every second pair round next time.")
+    return tuple(said)
+
+
+def _always_same_first(order: FlownOrder) -> bool:
+    firsts = set()
+    for day in order.days_with_both:
+        chosen = order.day == day
+        trend = np.polyfit(order.time[chosen], order.configuration[chosen], 1)[0] if np.ptp(order.time[chosen]) else 0.0
+        firsts.add(bool(trend > 0))
+    return len(firsts) == 1
