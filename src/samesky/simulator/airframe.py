@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.simulator.values import Value
 
 #: Rolling-friction coefficient by surface.
@@ -61,8 +61,12 @@ class Airframe:
 
     def drag(self, density: Value, airspeed: Value, weight: Value) -> Value:
         """Clean drag [N] in level flight at true ``airspeed`` [m/s]; ``weight`` is the force [N]."""
-        pressure_area = 0.5 * density * np.square(airspeed) * self.wing_area
-        return pressure_area * self.zero_lift_drag + self.induced * np.square(weight) / pressure_area
+        parasite = 0.5 * density * np.square(airspeed) * (self.wing_area * self.zero_lift_drag)
+        return parasite + self.induced_drag(density, airspeed, weight)
+
+    def induced_drag(self, density: Value, airspeed: Value, lift: Value) -> Value:
+        """Induced drag [N] at true ``airspeed`` [m/s] and ``lift`` [N]."""
+        return self.induced * np.square(lift) / (0.5 * density * np.square(airspeed) * self.wing_area)
 
     def stalling_speed(self, mass: Value, most_lift: Value, density: Value) -> Value:
         """Stalling speed [m/s]: equivalent airspeed with sea-level density, true airspeed with the air's."""

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.air.atmosphere import R_AIR, RHO0
 from samesky.air.atmosphere import pressure as standard_pressure
 from samesky.air.atmosphere import temperature as standard_temperature
+from samesky.air.constants import R_AIR, RHO0
 from samesky.simulator.values import Value
 
 

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samesky.air.atmosphere import pressure as standard_pressure
 from samesky.air.atmosphere import pressure_altitude
+from samesky.air.constants import RHO0
 from samesky.measures.shape import Measure, Sky
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient
@@ -110,15 +112,14 @@ def _conditions(
     hidden = {"rising air": air["rising air"], "wind gradient": air["wind gradient"]}
     if flight.aloft:
         conditions |= {column: np.full(shape, value) for column, value in _heights(scenario, name).items()}
-        height = conditions["altitude"] if "altitude" in conditions else 0.5 * (conditions["from"] + conditions["to"])
-        place = place.at_pressure_altitude(pressure_altitude(place.pressure), height)
+        place = place.at_pressure_altitude(pressure_altitude(place.pressure), _middle(conditions))
     else:
-        gust = air["gust"]
-        hidden |= {"friction": air["friction"], "gust rise": gust * rng.standard_normal(shape)}
+        # A gust of this size may help or hinder the roll; the mast's strongest wind is what the pilot can write down.
+        hidden |= {"friction": air["friction"], "gust rise": air["gust"] * rng.uniform(-1.0, 1.0, shape)}
         conditions |= {
             "headwind": air["headwind"],
             "crosswind": air["crosswind"],
-            "gust": gust,
+            "gust": air["headwind"] + air["gust"],
             "slope": np.full(shape, scenario.slope),
         }
     conditions |= {"oat": place.temperature, "pressure": place.pressure, "dew point": air["dew point"]}
@@ -140,6 +141,13 @@ def _heights(scenario: Scenario, name: str) -> dict[str, float]:
     return {"altitude": scenario.altitude}
 
 
+def _middle(conditions: Mapping[str, np.ndarray]) -> np.ndarray:
+    """Pressure altitude [m] at which the run is flown: its own, or the middle of its band."""
+    if "altitude" in conditions:
+        return conditions["altitude"]
+    return 0.5 * (conditions["from"] + conditions["to"])
+
+
 def _target(scenario: Scenario, aim: str, aeroplane: SimAeroplane, mass) -> np.ndarray | float:
     """Airspeed [m/s, calibrated] that the pilot aims at: set, or the airframe's ratio over its stalling speed."""
     chosen = getattr(scenario.pilot, aim)
@@ -147,8 +155,8 @@ def _target(scenario: Scenario, aim: str, aeroplane: SimAeroplane, mass) -> np.n
         return chosen
     frame = aeroplane.airframe
     if aim == "lift_off":
-        return frame.lift_off_ratio * frame.stalling_speed(mass, frame.most_lift_takeoff, 1.225)
-    return frame.touch_down_ratio * frame.stalling_speed(mass, frame.most_lift_landing, 1.225)
+        return frame.lift_off_ratio * frame.stalling_speed(mass, frame.most_lift_takeoff, RHO0)
+    return frame.touch_down_ratio * frame.stalling_speed(mass, frame.most_lift_landing, RHO0)
 
 
 def _friction(scenario: Scenario) -> float:
@@ -162,6 +170,7 @@ def _at_sky(scenario: Scenario, name: str, flight: Flight, sky: Sky, aeroplane: 
     if flight.aloft:
         for column, value in _heights(scenario, name).items():
             conditions.setdefault(column, np.array([value]))
+        conditions["pressure"] = standard_pressure(_middle(conditions))
     for column, aim in flight.aims.items():
         if column not in conditions:
             conditions[column] = np.atleast_1d(_target(scenario, aim, aeroplane, conditions["weight"]))

@@ -1,19 +1,19 @@
 """How long does a climb, or an idle descent, through a band of pressure altitude take?
 
-Quasi-steady climb at constant calibrated airspeed: the excess power of each height, (T - D) V/W, with the part that
-goes into the slowly rising true airspeed and into a wind that changes with height (factor 1 + (V/g)(dV/dh -
-dV_w/dh)). The band is one of pressure altitude; its true thickness stretches with the temperature. The time is the
-integral of dh over the rate of climb plus the vertical speed of the air; a speed at the exit that differs from that
-at the entry costs or gives energy height (V_2^2 - V_1^2)/2g. A descent is the same with the throttle shut and the
-band taken downwards.
+Quasi-steady climb at constant calibrated airspeed: the excess power of each height, (T - D) V/W with the lift that an
+inclined path needs, less the part that goes into the slowly rising true airspeed and into a wind that changes with
+height (factor 1 + (V/g)(dV/dh - dV_w/dh)). The band is one of pressure altitude; its true thickness stretches with
+the temperature. The time is the integral of dh over the rate of climb plus the vertical speed of the air; a speed at
+the exit that differs from that at the entry costs or gives energy height (V_2^2 - V_1^2)/2g. A descent is the same
+with the throttle shut and the band taken downwards.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
 from samesky.air.atmosphere import temperature as standard_temperature
+from samesky.air.constants import G0, LAPSE_RATE, R_AIR, T0
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.values import Value
@@ -21,7 +21,7 @@ from samesky.simulator.values import Value
 #: Quadrature points over the band: the rate falls almost linearly with height.
 POINTS = 3
 #: Relative fall of density with height over half of it: dV/dh of a constant-EAS climb is V times this [1/m].
-_TRUE_SPEED_RISE = 0.5 * (G0 / 287.05287 - 0.0065) / 288.15
+_TRUE_SPEED_RISE = 0.5 * (G0 / R_AIR - LAPSE_RATE) / T0
 
 
 def rate_of_climb(
@@ -42,9 +42,13 @@ def rate_of_climb(
     airspeed = true_airspeed(calibrated, density)
     thrust, speed = aeroplane.drive(air, throttle).at(airspeed, guess)
     weight = mass * G0
-    drag = aeroplane.airframe.drag(density, airspeed, weight)
     kinetic = 1 + airspeed / G0 * (airspeed * _TRUE_SPEED_RISE - wind_gradient)
-    return (thrust - drag) * airspeed / weight / kinetic, speed
+    # Along the path T - D = W s K, and the lift is W sqrt(1 - s^2), so that the induced drag falls by the share s^2:
+    # a quadratic in the sine s of the climb angle, taken in the form that does not cancel.
+    excess = (thrust - aeroplane.airframe.drag(density, airspeed, weight)) / weight
+    induced = aeroplane.airframe.induced_drag(density, airspeed, weight) / weight
+    sine = 2 * excess / (kinetic + np.sqrt(np.square(kinetic) - 4 * induced * excess))
+    return sine * airspeed, speed
 
 
 def time_through_band(

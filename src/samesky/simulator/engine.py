@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.air.atmosphere import P0, RHO0, T0
+from samesky.air.constants import P0, RHO0, T0
 from samesky.simulator.values import Value
 
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky.air.atmosphere import pressure_altitude
-from samesky.air.moisture import saturation_pressure
+from samesky.air.saturation import saturation_pressure
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient, calibrated_airspeed
 from samesky.simulator.climb import time_through_band

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.motion import POINTS, distance_and_time

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient
 from samesky.simulator.motion import distance_and_time, speed_after

@@ -125,7 +125,7 @@ FAIR = SkyModel(
         "pressure": Course(100600.0, rate_scatter=25.0, walk=12.0, day=500.0),
         "dew point": Course(280.65, walk=0.2, day=1.5),
         "headwind": Course(2.0, rate_scatter=0.25, walk=0.4, day=0.7, scatter=1.0 * KNOT),
-        "gust": Course(0.5, scatter=0.5, low=0.0),
+        "gust": Course(0.8, scatter=0.4, low=0.0),
         "crosswind": Course(0.8, walk=0.4, day=0.7, scatter=0.4),
         "rising air": Course(0.0, scatter=0.05, growth=0.06),
         "wind gradient": Course(0.002, scatter=0.002),

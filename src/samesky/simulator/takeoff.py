@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.motion import POINTS, distance_and_time
