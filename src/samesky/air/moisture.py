@@ -1,14 +1,14 @@
 """How heavy is the air, moisture included?
 
 Inside 600 to 1100 hPa and 15 to 27 degC: CIPM-2007 (A. Picard, R. S. Davis, M. Glaser, K. Fujii, Metrologia 45 (2008)
-149-155, equations 1 and A1), carbon dioxide at its 400 ppm. Outside: the same mixture of gases, with the compressibility
-and enhancement factors frozen at the nearest edge of that range and the saturation pressure of D. Sonntag,
-Meteorol. Z. 3 (1994) 51-66. So the density has no step of its own at the edges: only the two saturation formulas differ
-there, by less than 2e-6 of the density. Freezing the factors, rather than carrying the formula on beyond its range,
-changes the density by less than 0.1 % from -30 to 45 degC. The tests hold both.
+149-155, equations 1 and A1), carbon dioxide at its 400 ppm. Outside: the same mixture of gases, the compressibility and
+enhancement factors frozen at the nearest edge of that range, and the saturation pressure of D. Sonntag, Meteorol. Z. 3
+(1994) 51-66. So the density has no step of its own at the edges: only the two saturation formulas differ there, by less
+than 2e-6 of the density. Freezing the factors, rather than carrying the formula on beyond its range, changes the
+density by less than 0.1 % from -30 to 45 degC. The tests hold both.
 
-A perfect gas with the constant of the standard atmosphere, p/(R T), is 0.04 % lighter than CIPM-2007 says: it cancels in
-every comparison. Plain SI on arrays that broadcast.
+A perfect gas with the constant of the standard atmosphere, p/(R T), is 0.04 % lighter than CIPM-2007 says: that cancels
+in every comparison. Plain SI on arrays that broadcast.
 """
 
 from __future__ import annotations
