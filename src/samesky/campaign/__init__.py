@@ -1,1 +1,1 @@
-"""What did the pilot write down? The model, reading, checking, templates."""
+"""What did the pilot write down? The model, reading, checking, reducing, templates."""

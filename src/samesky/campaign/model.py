@@ -13,29 +13,9 @@ from pathlib import Path
 import numpy as np
 
 from samesky.aeroplane.loading import Loading
+from samesky.campaign.findings import Finding
 from samesky.instruments.sources import ErrorSource
 from samesky.measures.shape import Measure
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing that is wrong (``error``) or doubtful (``warning``), and how to mend it."""
-
-    kind: str
-    file: str
-    message: str
-    mend: str
-    row: int | None = None
-    column: str | None = None
-
-    def sentence(self) -> str:
-        """File, row, column, what was found and how to mend it, in one line."""
-        place = self.file
-        if self.row is not None:
-            place += f", row {self.row}"
-        if self.column is not None:
-            place += f", column {self.column!r}"
-        return f"{place}: {self.message} {self.mend}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)

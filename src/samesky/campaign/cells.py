@@ -1,0 +1,105 @@
+"""What does one cell say? Numbers, dates and clock times as people write them.
+
+Every function gives the value, or raises :class:`CellError` with what was expected and how to mend it.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+_STARTS_AS_NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*\s*\S*[^\d\s.,]\S*", re.ASCII)
+_DATES = (
+    (re.compile(r"(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})([ T]0?0:00(:00(\.0+)?)?)?", re.ASCII)),
+    (re.compile(r"(?P<d>\d{1,2})\.(?P<m>\d{1,2})\.(?P<y>\d{4})", re.ASCII)),
+)
+_CLOCK = re.compile(r"(?P<h>\d{1,2}):(?P<m>\d{2})(:(?P<s>\d{2})(\.\d+)?)?\s*(?P<half>[aApP]\.?[mM]\.?)?", re.ASCII)
+_CLOCK_BARE = re.compile(r"(?P<h>\d{2})(?P<m>\d{2})", re.ASCII)
+#: Words that people and programs put where there is no reading.
+NO_READING = {"nan", "inf", "-inf", "+inf", "infinity", "-infinity", "n/a", "na", "none", "null", "-", "--", "?", "x"}
+#: Signs that make a spreadsheet run a cell as a formula.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+class CellError(ValueError):
+    """A cell that cannot be read: what is wrong and how to mend it."""
+
+    def __init__(self, wrong: str, mend: str):
+        super().__init__(wrong)
+        self.wrong = wrong
+        self.mend = mend
+
+
+def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
+    """The cell as a float, in the unit of its header.
+
+    A decimal comma is taken only where commas do not separate the cells. Spaces that group thousands are taken,
+    points and commas that do so are not: 1.234 is a little more than one.
+    """
+    text = cell.strip().replace("\u2212", "-")
+    bare = re.sub(r"(?<=\d)[\u00a0\u2009\u202f](?=\d{3}(\D|$))", "", text)
+    if comma_is_decimal and bare.count(",") == 1 and "." not in bare:
+        bare = bare.replace(",", ".")
+    if _NUMBER.fullmatch(bare):
+        value = float(bare)
+        if value - value == 0.0:
+            return value
+    if text.casefold() in NO_READING:
+        raise CellError("is no number", "Leave the cell blank where there is no reading.")
+    if re.fullmatch(r"[+-]?\d*,\d+", text, re.ASCII):
+        raise CellError(
+            "has a decimal comma in a comma-separated file",
+            f"Write {text.replace(',', '.')}, or save the file with semicolons between the cells.",
+        )
+    if "," in text and "." in text:
+        raise CellError("has both a comma and a point", "Write thousands without a sign between them: 1234.5.")
+    if _STARTS_AS_NUMBER.fullmatch(text):
+        raise CellError(
+            "has words or a unit beside the number",
+            f"Write the number alone; the unit stands in the header{f', {header!r}' if header else ''}.",
+        )
+    raise CellError("is text where a number belongs", "Write a number, or leave the cell blank if there is no reading.")
+
+
+def day(cell: str) -> date:
+    """The cell as a date: 2025-06-14, or 14.6.2025 (day first); slashes are refused unless the year leads."""
+    text = cell.strip()
+    for pattern in _DATES:
+        match = pattern.fullmatch(text)
+        if match:
+            try:
+                return date(int(match["y"]), int(match["m"]), int(match["d"]))
+            except ValueError:
+                raise CellError("is no day of the calendar", "Write year-month-day, such as 2025-06-14.") from None
+    raise CellError("is no date that reads in one way only", "Write year-month-day, such as 2025-06-14.")
+
+
+def clock_hours(cell: str) -> float:
+    """Hours since midnight of a clock time: 09:05, 9:05:30, 0905 or 2:30 pm."""
+    text = cell.strip()
+    match = _CLOCK.fullmatch(text) or _CLOCK_BARE.fullmatch(text)
+    mend = "Write hours and minutes of the 24-hour clock, such as 09:05 or 14:30:15, in one time zone throughout."
+    if not match:
+        raise CellError("is no clock time", mend)
+    parts = match.groupdict()
+    hours, minutes, seconds = int(parts["h"]), int(parts["m"]), int(parts.get("s") or 0)
+    half = (parts.get("half") or "").replace(".", "").casefold()
+    if half:
+        if not 1 <= hours <= 12:
+            raise CellError("is no clock time", mend)
+        hours = hours % 12 + (12 if half == "pm" else 0)
+    if hours > 23 or minutes > 59 or seconds > 59:
+        raise CellError("is no clock time", mend)
+    return hours + minutes / 60 + seconds / 3600
+
+
+def words(cell: str) -> str:
+    """The cell as text, without the apostrophe that :func:`guarded` put before a formula sign."""
+    text = cell.strip()
+    return text[1:] if re.match(r"'+[=+\-@\t\r]", text) else text
+
+
+def guarded(text: str) -> str:
+    """Text that a spreadsheet shows and does not run: an apostrophe goes before a leading formula sign."""
+    return "'" + text if text.lstrip("'").startswith(FORMULA_SIGNS) else text

@@ -1,0 +1,169 @@
+"""How well were the readings taken, where the campaign knows better than the shipped figures?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from samesky.campaign.sections import Section
+from samesky.campaign.words import did_you_mean, listed, plain_name, quoted
+from samesky.instruments import default_sources
+from samesky.instruments.sources import RESULT, SCOPES, ErrorSource
+from samesky.measures.shape import Measure
+
+#: Dimension of a drift on the result: its growth with time.
+DRIFTS = {"straight drift": "fraction per hour", "wandering": "fraction per root hour"}
+
+#: Entries that say how large an error is; one of them is enough.
+SIZES = ("standard uncertainty", "tolerance")
+
+
+def error_sources(
+    top: Section, measures: Mapping[str, Measure], dimensions: Mapping[str, str]
+) -> tuple[ErrorSource, ...]:
+    """The shipped error sources, with those of ``[instrument.NAME]`` in their place or beside them.
+
+    ``dimensions`` gives the dimension of every column that can be disturbed. A measure's own source is overridden by
+    name like a shipped one: :func:`samesky.measures.sensitivity.sensitivities` prefers what it is given.
+    """
+    shipped = list(default_sources())
+    inherited = shipped + [source for measure in measures.values() for source in measure.sources]
+    own: list[ErrorSource] = []
+    for name, section in top.named("instrument").items():
+        before = [source for source in inherited if plain_name(source.name) == plain_name(name)]
+        own += _own(name, before, section, measures, dimensions)
+        section.close()
+    replaced = {plain_name(source.name) for source in own}
+    return tuple(source for source in shipped if plain_name(source.name) not in replaced) + tuple(own)
+
+
+def _own(
+    name: str,
+    before: list[ErrorSource],
+    section: Section,
+    measures: Mapping[str, Measure],
+    dimensions: Mapping[str, str],
+) -> list[ErrorSource]:
+    first = before[0] if before else None
+    target = _target(section, first, measures, dimensions)
+    scope = section.choice("scope", SCOPES, first.scope if first else "run")
+    origin = section.text("source", first.source if first else "given in the campaign")
+    freedom = section.number("degrees of freedom", low=0.5)
+    where = _measures(section, first, measures)
+    size = _size(section, target, scope, where, measures, dimensions)
+    if target is None or (size is None and any(key in section for key in SIZES)):
+        return []
+    if size is None and first is None:
+        section.error(
+            None,
+            "says nothing of how large the error is.",
+            'Write standard_uncertainty, or tolerance for the largest error that you believe in, such as "0.5 %".',
+        )
+        return []
+    fallback = ErrorSource(name.replace("_", " "), target, 0.0, scope, origin, measures=where)
+    changed = []
+    for source in [one for one in before if one.target == target] or [fallback]:
+        value, relative = size or (source.standard_uncertainty, source.relative)
+        changed.append(
+            replace(
+                source,
+                standard_uncertainty=value,
+                relative=relative,
+                scope=scope if "scope" in section else source.scope,
+                source=origin,
+                measures=where if "measures" in section else source.measures,
+                degrees_of_freedom=freedom or (math.inf if size else source.degrees_of_freedom),
+            )
+        )
+    return changed
+
+
+def _target(
+    section: Section, first: ErrorSource | None, measures: Mapping[str, Measure], dimensions: Mapping[str, str]
+) -> str | None:
+    coefficients = [one.name for measure in measures.values() for one in measure.coefficients]
+    known = {plain_name(name): name for name in (RESULT, *dimensions, *coefficients)}
+    text = section.text("target", first.target if first else "")
+    if plain_name(text) in known:
+        return known[plain_name(text)]
+    section.error(
+        "target",
+        f"found {quoted(text)}, expected the reading that it disturbs." if text else "is missing.",
+        did_you_mean(text, known.values(), f"Write one of: {listed(sorted(known.values()), 'or')}."),
+    )
+    return None
+
+
+def _measures(section: Section, first: ErrorSource | None, measures: Mapping[str, Measure]) -> tuple[str, ...]:
+    value = section.raw("measures")
+    if value is None:
+        return first.measures if first else ()
+    names = [value] if isinstance(value, str) else value
+    known = {plain_name(name): name for name in measures}
+    found = []
+    for name in names if isinstance(names, list) else [names]:
+        if plain_name(str(name)) in known:
+            found.append(known[plain_name(str(name))])
+        else:
+            section.error(
+                "measures",
+                f"found {quoted(name)}, which is no measure of this campaign.",
+                did_you_mean(str(name), known, f"Known: {listed(known.values())}."),
+            )
+    return tuple(found)
+
+
+def _size(
+    section: Section,
+    target: str | None,
+    scope: str,
+    where: Iterable[str],
+    measures: Mapping[str, Measure],
+    dimensions: Mapping[str, str],
+) -> tuple[float, bool] | None:
+    """Standard uncertainty in the target's unit, or as a fraction of it; None where it is not given or wrong.
+
+    A tolerance is the half-width of a rectangular distribution: JCGM 100:2008, 4.3.7.
+    """
+    given = [key for key in SIZES if section.raw(key) is not None]
+    if not given or target is None:
+        return None
+    if len(given) == 2:
+        section.error("tolerance", "stands beside standard_uncertainty, which says the same.", "Keep one of the two.")
+        return None
+    key = given[0]
+    shrink = 1 / math.sqrt(3) if key == "tolerance" else 1.0
+    text = str(section.raw(key))
+    if scope in DRIFTS:
+        if target != RESULT:
+            section.error(
+                "target", f"found {target!r} with the scope {scope!r}.", "A drift acts on the target 'result'."
+            )
+            return None
+        value = section.quantity(key, DRIFTS[scope], low=0.0)
+        return None if value is None else (value * shrink, True)
+    if target not in dimensions and target != RESULT:
+        value = section.number(key, low=0.0)
+        return None if value is None else (value * shrink, False)
+    if text.rstrip().endswith("%") and dimensions.get(target) != "fraction":
+        value = section.quantity(key, "fraction", low=0.0)
+        return None if value is None else (value * shrink, True)
+    dimension = dimensions.get(target) or _result_dimension(section, key, where, measures)
+    if dimension is None:
+        return None
+    # An error of a temperature is a difference: the zero of the scale does not belong to it.
+    value = section.quantity(key, "temperature difference" if dimension == "temperature" else dimension, low=0.0)
+    return None if value is None else (value * shrink, False)
+
+
+def _result_dimension(section: Section, key: str, where: Iterable[str], measures: Mapping[str, Measure]) -> str | None:
+    found = {measures[name].dimension for name in (where or measures)}
+    if len(found) == 1:
+        return found.pop()
+    section.error(
+        key,
+        "is given in a unit for results of several dimensions.",
+        'Name the measures it belongs to, such as measures = ["static_pull"], or write it in %.',
+    )
+    return None

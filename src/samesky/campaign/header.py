@@ -1,0 +1,135 @@
+"""Which column is which, and in what unit?"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from samesky import units
+from samesky.campaign.delimited import Sheet
+from samesky.campaign.findings import Finding
+from samesky.campaign.words import briefly, did_you_mean, nearest, plain_name, quoted
+from samesky.measures.shape import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a known column stands, in which unit, and of which dimension that unit is (both None for words)."""
+
+    column: Column
+    index: int
+    header: str
+    unit: str | None
+    dimension: str | None
+
+
+def places(
+    sheet: Sheet, file: str, columns: Iterable[Column], excused: Collection[str], findings: list[Finding]
+) -> dict[str, Place]:
+    """Every known column of the sheet by name; what is wrong goes to ``findings``.
+
+    ``excused`` names required columns that may be absent all the same.
+    """
+    known = {plain_name(column.name): column for column in columns}
+    seen: dict[str, int] = {}
+    strangers: list[tuple[str, str]] = []
+    found: dict[str, Place] = {}
+
+    def error(message: str, mend: str, column: str) -> None:
+        findings.append(Finding("error", file, message, mend, sheet.header_row, column))
+
+    for index, cell in enumerate(sheet.header):
+        if not cell:
+            if any(index < len(cells) and cells[index].strip() for _, cells in sheet.rows):
+                message = f"column {index + 1} has cells but no name in the header."
+                findings.append(Finding("error", file, message, "Name it, or empty it.", sheet.header_row))
+            continue
+        try:
+            name, unit = units.header(cell)
+        except units.UnitError as wrong:
+            error(f"{briefly(wrong)}.", "Write name [unit], such as oat [°C].", cell)
+            continue
+        name = plain_name(name)
+        if name in seen:
+            message = f"the column stands here twice, as columns {seen[name] + 1} and {index + 1}."
+            error(message, "Keep one of them, or give the other its own name.", name)
+            continue
+        seen[name] = index
+        if name not in known:
+            strangers.append((name, cell))
+            continue
+        column = known[name]
+        if column.dimension == "text":
+            found[column.name] = Place(column, index, cell, None, None)
+            continue
+        unit, dimension = _unit(column, unit, error)
+        if dimension is not None:
+            found[column.name] = Place(column, index, cell, unit, dimension)
+    _missing(known, seen, strangers, excused, sheet, file, findings)
+    absent = [column.name for name, column in known.items() if name not in seen]
+    for name, cell in strangers:
+        findings.append(
+            Finding(
+                "warning",
+                file,
+                f"{quoted(cell)} is no column that is known here; it is not used.",
+                did_you_mean(name, absent, "Rename it if it should count; otherwise leave it as it is."),
+                sheet.header_row,
+                name,
+            )
+        )
+    return found
+
+
+def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | None]:
+    """Unit and dimension of a column, (None, None) where they do not fit."""
+    dimensions = (column.dimension, *column.also)
+    if unit is None:
+        if fits(column.name, column.dimension):
+            return column.name, column.dimension
+        if column.dimension == "fraction":
+            return "1", "fraction"
+        sample = _sample(column.dimension)
+        error("the column has no unit.", f"Write it into the header: {column.name} [{sample}].", column.name)
+        return None, None
+    for dimension in dimensions:
+        try:
+            units.to_si(1.0, unit, dimension)
+        except units.UnitError as wrong:
+            problem = wrong
+        else:
+            return unit, dimension
+    sample = _sample(column.dimension)
+    error(
+        f"found the unit {quoted(unit)}: {briefly(problem)}.",
+        f"Expected a unit of {' or '.join(dimensions)}, such as {column.name} [{sample}].",
+        column.name,
+    )
+    return None, None
+
+
+def fits(unit: str, dimension: str) -> bool:
+    """Whether the unit is known and of the dimension."""
+    try:
+        units.to_si(1.0, unit, dimension)
+    except units.UnitError:
+        return False
+    return True
+
+
+def _sample(dimension: str) -> str:
+    return units.DIMENSIONS[dimension].examples[0]
+
+
+def _missing(known, seen, strangers, excused, sheet, file, findings) -> None:
+    for name, column in known.items():
+        if not column.required or name in seen or column.name in excused:
+            continue
+        near = nearest(name, [stranger for stranger, _ in strangers])
+        unit = (
+            ""
+            if column.dimension == "text" or fits(column.name, column.dimension)
+            else f" [{_sample(column.dimension)}]"
+        )
+        mend = f"Rename {near!r} to it." if near else f"Add a column {column.name}{unit}: {column.meaning}."
+        findings.append(Finding("error", file, "the column is missing.", mend, sheet.header_row, column.name))

@@ -1,0 +1,219 @@
+"""What does the campaign folder say, and what is wrong with it?
+
+:func:`read` reads everything, lists everything that is wrong, and computes nothing.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from samesky.campaign import settings
+from samesky.campaign.asked import asked as asked_of
+from samesky.campaign.assemble import assemble
+from samesky.campaign.conditions import dimensions
+from samesky.campaign.delimited import split
+from samesky.campaign.error_sources import error_sources
+from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.findings import Finding, is_sound
+from samesky.campaign.model import Asked, Campaign, RunTable
+from samesky.campaign.sections import FILE, Section, line_numbers
+from samesky.campaign.source_text import read_text
+from samesky.campaign.table import Context, Draft, read_table
+from samesky.campaign.words import listed, nearest, plain_name
+from samesky.measures import MEASURES
+from samesky.measures.columns import COMMON
+from samesky.measures.shape import Measure
+
+#: Tables and entries that the top of ``campaign.toml`` may have.
+TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
+TOP += ("measure", "instrument", "limits", "reference", "mission")
+
+
+def read(folder: Path | str) -> Campaign:
+    """The campaign in a folder, with everything that was found while reading it.
+
+    Parameters
+    ----------
+    folder : path of a folder that holds ``campaign.toml`` and one CSV file a measure
+
+    Returns
+    -------
+    Campaign whose ``findings`` hold every error and every doubt of reading; with an error among them some tables are
+    missing, and nothing should be computed. :func:`samesky.campaign.check.check` adds what shows only on the whole.
+
+    Raises
+    ------
+    CampaignError : there is no campaign to read
+    """
+    folder = Path(folder)
+    text, findings = _campaign_text(folder)
+    top = Section(_parsed(text), (), line_numbers(text), findings)
+    title, question = top.text("title"), top.text("question")
+    day = settings.one_day(top)
+    refit, swap_hours = settings.swap(top)
+    loading, fuel_density = settings.loading(top)
+    engine = settings.engine(top)
+    runways = settings.runways(top)
+    configurations = settings.configurations(top)
+    baseline = settings.baseline(top, configurations)
+    asked = asked_of(top)
+    measures = {name: one.measure for name, one in asked.items()}
+    known = dimensions([*MEASURES.values(), *measures.values()])
+    sources = error_sources(top, {**MEASURES, **measures}, known)
+    limits = settings.limits(top, known)
+    reference = settings.reference(top, known)
+    missions = settings.missions(top, {**MEASURES, **measures})
+    top.close(TOP)
+    context = Context(
+        configurations={key: one.label for key, one in configurations.items()},
+        runways={name: name for name in runways},
+        day=day,
+        fuel_density=fuel_density,
+    )
+    named = {plain_name(name) for name in top.section("measure").names()}
+    drafts = _drafts(folder, measures, named, context, findings)
+    tables = assemble(drafts, findings)
+    asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
+    return Campaign(
+        folder=folder,
+        title=title,
+        question=question,
+        baseline=baseline,
+        refit=refit,
+        swap_hours=swap_hours,
+        loading=loading,
+        engine=engine,
+        runways=runways,
+        configurations=configurations,
+        asked=asked,
+        sources=sources,
+        limits=limits,
+        reference=reference,
+        missions=missions,
+        tables=tables,
+        findings=tuple(findings),
+    )
+
+
+def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
+    if not folder.exists():
+        raise cannot(folder, "there is no such folder.", "Check the name, or write a new campaign: samesky new NAME")
+    if not folder.is_dir():
+        raise cannot(folder, "is a file, expected the folder of a campaign.", f"Name the folder that holds {FILE}.")
+    path = folder / FILE
+    if not path.is_file():
+        raise cannot(
+            folder,
+            f"is no campaign: there is no {FILE} in it.",
+            "Name another folder, or write a new campaign: samesky new NAME",
+        )
+    text, findings = read_text(path)
+    if text is None:
+        raise CampaignError(findings[0])
+    return text, findings
+
+
+def _parsed(text: str) -> dict[str, object]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        place = re.search(r"\(at line (\d+), column \d+\)", str(error))
+        row = int(place[1]) if place else len(text.splitlines())
+        line = (text.splitlines() or [""])[min(row, len(text.splitlines())) - 1].strip() if text else ""
+        reason = str(error).partition(" (at")[0]
+        raise cannot(
+            FILE,
+            f"the line cannot be read ({reason}): {line}",
+            'An entry is written name = "text" or name = 2.5; text, and numbers with a unit, go in quotes; '
+            "a name or a table stands once.",
+            row,
+        ) from None
+    except RecursionError:
+        raise cannot(FILE, "tables or lists are nested too deeply.", "Keep to the tables of the template.") from None
+
+
+def _drafts(
+    folder: Path, measures: Mapping[str, Measure], named: Collection[str], context: Context, findings: list[Finding]
+) -> list[Draft]:
+    """Every file of runs that is asked for, sound, and not empty."""
+    by_plain = {plain_name(name): name for name in measures}
+    drafts: list[Draft] = []
+    present, unflown, filled = set(), [], False
+    for path in _files(folder):
+        stem = plain_name(path.stem)
+        present.add(stem)
+        text, found = read_text(path)
+        findings += found
+        if text is None:
+            filled = True
+        elif stem in by_plain:
+            draft, found = read_table(text, path.name, measures[by_plain[stem]], context)
+            findings += found
+            if draft is not None:
+                drafts.append(draft)
+            elif is_sound(found):
+                unflown.append(path.name)
+            filled = filled or draft is not None or not is_sound(found)
+        elif stem not in named and not _holds_no_run(text, path.name):
+            # A file whose table has an error has been reported, and a file of the template left as it was is none.
+            findings.append(_not_asked(path, measures))
+    missing = [name for plain, name in by_plain.items() if plain not in present]
+    findings += _absences(unflown, missing, filled)
+    return drafts
+
+
+def _files(folder: Path) -> list[Path]:
+    try:
+        return sorted(
+            path for path in folder.iterdir() if path.suffix.casefold() == ".csv" and not path.name.startswith(".")
+        )
+    except OSError as error:
+        raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
+
+
+def _holds_no_run(text: str, file: str) -> bool:
+    sheet, _ = split(text, file, [column.name for column in COMMON])
+    return sheet is None or not sheet.rows
+
+
+def _not_asked(path: Path, measures: Mapping[str, Measure]) -> Finding:
+    near = nearest(path.stem, measures)
+    mend = (
+        f"Did you mean {near}.csv?"
+        if near
+        else f"Add [measure.{plain_name(path.stem).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
+    )
+    return Finding("error", path.name, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
+
+
+def _absences(unflown: list[str], missing: list[str], filled: bool) -> list[Finding]:
+    """What to say of measures without runs: one error where nothing was flown at all, else a doubt each."""
+    if not filled:
+        files = listed([*unflown, *(f"{name}.csv" for name in missing)]) if unflown or missing else "any file"
+        message = f"nothing flown yet: there is no run in {files}."
+        return [Finding("error", FILE, message, "Fly, fill in one row a run, then check again.")] if files else []
+    doubts = [
+        Finding("warning", file, "nothing flown yet: there is a header and no run.", "Fill it in, or delete it.")
+        for file in unflown
+    ]
+    for name in missing:
+        message = f"there is no file {name}.csv."
+        mend = "Put its runs there, or delete the table."
+        doubts.append(Finding("warning", FILE, message, mend, None, f"[measure.{name}]"))
+    return doubts
+
+
+def _with_unit(one: Asked, table: RunTable | None) -> Asked:
+    """What is asked, with the unit in which its result is shown: as asked, else as written in the file, else usual."""
+    unit = one.unit
+    if not unit and table is not None:
+        for column in one.measure.columns:
+            if column.name in table.units and column.dimension == one.measure.dimension:
+                if column.name in one.measure.result:
+                    unit = table.units[column.name]
+                break
+    return replace(one, unit=unit or one.measure.unit)

@@ -1,0 +1,53 @@
+"""How is a reduction put down as a table that others can check?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.reduction import Reduction
+from samesky.campaign.write import table_text, write_text
+
+#: Significant digits of the largest result as flown; everything else has as many places behind the point.
+DIGITS = 6
+
+
+def write_reduction(reduction: Reduction, unit: str, folder: Path) -> Path:
+    """Write one CSV file, a row a run: as flown, every correction by name, reduced value, standard uncertainty.
+
+    ``unit`` is that of all these numbers. Gives the path. Raises CampaignError where it cannot be written.
+    """
+    table, dimension = reduction.table, reduction.table.measure.dimension
+    zero = units.from_si(0.0, unit, dimension)
+
+    largest = np.nanmax(np.abs(units.from_si(reduction.steps[0].value, unit, dimension)), initial=1e-9)
+    digits = max(0, DIGITS - 1 - int(np.floor(np.log10(largest))))
+
+    def shown(values: np.ndarray) -> list[str]:
+        return [_fixed(value, digits) for value in units.from_si(values, unit, dimension)]
+
+    def difference(values: np.ndarray) -> list[str]:
+        # Taking the zero off keeps a difference of temperatures a difference.
+        return [_fixed(value, digits) for value in units.from_si(values, unit, dimension) - zero]
+
+    columns = {
+        "run": table.text["run"],
+        "row": [str(row) for row in table.rows],
+        "configuration": list(table.configuration),
+        "installation": [str(number + 1) for number in table.installation],
+        f"as flown [{unit}]": shown(reduction.steps[0].value),
+        **{f"{name} [{unit}]": difference(change) for name, change in reduction.corrections.items()},
+        f"reduced [{unit}]": shown(reduction.value),
+        f"standard uncertainty [{unit}]": difference(reduction.standard_uncertainty),
+        "exclude": table.text["exclude"],
+    }
+    rows = zip(*columns.values(), strict=True)
+    return write_text(Path(folder) / f"{table.measure.name}.csv", table_text(list(columns), rows))
+
+
+def _fixed(value: float, digits: int) -> str:
+    """So many places behind the point, without a minus sign on zero; blank for NaN."""
+    text = "" if np.isnan(value) else f"{value:.{digits}f}"
+    return text.removeprefix("-") if text and float(text) == 0 else text

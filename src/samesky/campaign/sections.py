@@ -1,0 +1,292 @@
+"""What does one table of ``campaign.toml`` say?
+
+A :class:`Section` hands out the values of one table by name, in SI, and collects what is wrong with them. Whatever
+has not been asked for when :meth:`Section.close` is called is a name that nobody knows.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+
+from samesky import units
+from samesky.campaign.findings import Finding
+from samesky.campaign.words import briefly, did_you_mean, listed, nearest, plain_name, quoted
+
+FILE = "campaign.toml"
+
+
+class Section:
+    """One table of the file, by names of any spelling (see :mod:`samesky.campaign.words`).
+
+    Parameters
+    ----------
+    data : the table as parsed
+    path : names of the tables around it, and its own
+    lines : line number of each entry, from :func:`line_numbers`
+    findings : the list to which everything wrong is added
+    """
+
+    def __init__(
+        self,
+        data: Mapping[str, object],
+        path: tuple[str, ...],
+        lines: Mapping[tuple[str, ...], int],
+        findings: list[Finding],
+    ):
+        self.path = path
+        self._lines = lines
+        self._findings = findings
+        self._values: dict[str, object] = {}
+        self._spelling: dict[str, str] = {}
+        self._asked: set[str] = set()
+        for key, value in data.items():
+            name = plain_name(key)
+            if name in self._values:
+                self.error(name, f"stands here twice, as {self._spelling[name]!r} and {key!r}.", "Keep one of them.")
+            else:
+                self._values[name] = value
+                self._spelling[name] = key
+
+    # -- what is there ---------------------------------------------------------------------------------------------
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._values
+
+    def names(self) -> list[str]:
+        """The names in this table as written, in the file's order."""
+        return [self._spelling[name] for name in self._values]
+
+    def error(self, name: str | None, message: str, mend: str) -> None:
+        """Add an error about an entry of this table, or about the table itself."""
+        self._find("error", name, message, mend)
+
+    def warning(self, name: str | None, message: str, mend: str) -> None:
+        """Add a warning about an entry of this table, or about the table itself."""
+        self._find("warning", name, message, mend)
+
+    def _find(self, kind: str, name: str | None, message: str, mend: str) -> None:
+        table = f"[{'.'.join(self.path)}]" if self.path else ""
+        where = " ".join(part for part in (table, name) if part) or None
+        key = (*self.path, self._spelling.get(name, name)) if name is not None else self.path
+        row = self._lines.get(
+            tuple(plain_name(part) for part in key), self._lines.get(tuple(map(plain_name, self.path)))
+        )
+        self._findings.append(Finding(kind, FILE, message, mend, row, where))
+
+    # -- values ----------------------------------------------------------------------------------------------------
+
+    def raw(self, name: str) -> object | None:
+        """The value as parsed; None where it is absent."""
+        self._asked.add(name)
+        return self._values.get(name)
+
+    def text(self, name: str, default: str = "") -> str:
+        """A text entry."""
+        value = self.raw(name)
+        if value is None:
+            return default
+        if not isinstance(value, str):
+            self.error(name, f"found {quoted(value)}, expected text.", f'Put it in quotes: "{value}".')
+            return default
+        return value.strip()
+
+    def choice(self, name: str, options: Iterable[str], default: str) -> str:
+        """A text entry that is one of a few words."""
+        options = list(options)
+        value = self.text(name, default)
+        if value.casefold() in options:
+            return value.casefold()
+        self.error(
+            name,
+            f"found {quoted(value)}, expected {listed([repr(option) for option in options], 'or')}.",
+            did_you_mean(value, options, "Write one of these."),
+        )
+        return default
+
+    def flag(self, name: str) -> bool | None:
+        """``true`` or ``false``; None where absent."""
+        value = self.raw(name)
+        if value is None or isinstance(value, bool):
+            return value
+        self.error(name, f"found {quoted(value)}, expected true or false.", "Write true or false without quotes.")
+        return None
+
+    def number(self, name: str, low: float | None = None, high: float | None = None) -> float | None:
+        """A number without a unit, bare or as text; None where absent or wrong."""
+        value = self.raw(name)
+        if value is None:
+            return None
+        try:
+            if isinstance(value, bool):
+                raise ValueError
+            found = float(value)  # type: ignore[arg-type]
+            if found - found != 0.0:
+                raise ValueError
+        except (TypeError, ValueError):
+            self.error(
+                name, f"found {quoted(value)}, expected a number without a unit.", "Write a number, such as 2.43."
+            )
+            return None
+        if (low is not None and found < low) or (high is not None and found > high):
+            self.error(name, f"found {found:g}, expected {between(low, high)}.", "Check the number.")
+            return None
+        return found
+
+    def quantity(
+        self, name: str, dimension: str, low: float | None = None, high: float | None = None, needed: str = ""
+    ) -> float | None:
+        """A number with its unit as text, in SI; ``needed`` says why the entry may not be absent."""
+        value = self.raw(name)
+        if value is None:
+            if needed:
+                self.error(name, "is missing.", f"{needed} For example: {self._sample(name, dimension)}")
+            return None
+        return self._quantity(name, value, dimension, low, high)
+
+    def _quantity(
+        self, name: str, value: object, dimension: str, low: float | None = None, high: float | None = None
+    ) -> float | None:
+        sample = self._sample(name, dimension)
+        if not isinstance(value, str):
+            self.error(
+                name,
+                f"found {quoted(value)}, expected {a_dimension(dimension)} with its unit, in quotes.",
+                f"For example: {sample}",
+            )
+            return None
+        if not value.strip():
+            self.error(
+                name,
+                f"is blank, expected {a_dimension(dimension)} with its unit.",
+                f"Fill it in, for example: {sample}",
+            )
+            return None
+        try:
+            found = units.parse(value, dimension)
+        except units.UnitError as error:
+            self.error(name, f"found {quoted(value)}: {briefly(error)}.", f"For example: {sample}")
+            return None
+        if (low is not None and found < low) or (high is not None and found > high):
+            unit = unit_of(value)
+            bounds = between(
+                *(None if bound is None else float(units.from_si(bound, unit, dimension)) for bound in (low, high)),
+                unit,
+            )
+            self.error(name, f"found {quoted(value)}, expected {bounds}.", "Check the number and its unit.")
+            return None
+        return found
+
+    def band(self, name: str, dimension: str) -> tuple[float | None, float | None]:
+        """``"8 kt"`` as an upper bound, ``["43 kt", "47 kt"]`` as both, in SI."""
+        value = self.raw(name)
+        if isinstance(value, list):
+            if len(value) != 2:
+                self.error(
+                    name,
+                    f"found a list of {len(value)}, expected two: the lowest and the highest.",
+                    f"For example: {spelled(name)} = [{self._sample('', dimension)}, …]",
+                )
+                return None, None
+            low, high = (self._quantity(name, part, dimension) for part in value)
+            if low is not None and high is not None and low > high:
+                self.error(name, "the lowest is above the highest.", "Turn them round.")
+            return low, high
+        return None, (None if value is None else self._quantity(name, value, dimension))
+
+    def _sample(self, name: str, dimension: str) -> str:
+        sample = f'"{sample_of(dimension)}"'
+        return f"{spelled(name)} = {sample}" if name else sample
+
+    # -- tables inside ---------------------------------------------------------------------------------------------
+
+    def section(self, name: str) -> Section:
+        """The table of this name inside this one; empty where absent."""
+        value = self.raw(name)
+        spelling = self._spelling.get(name, name)
+        if value is not None and not isinstance(value, dict):
+            self.error(name, f"found {quoted(value)}, expected a table.", f"Begin it with a line [{spelling}].")
+            value = None
+        return Section(value or {}, (*self.path, spelling), self._lines, self._findings)  # type: ignore[arg-type]
+
+    def named(self, name: str) -> dict[str, Section]:
+        """The tables ``[name.X]`` by their names X as written; entries of ``[name]`` itself are reported."""
+        around = self.section(name)
+        found = {}
+        for key, value in around._values.items():
+            if isinstance(value, dict):
+                found[around._spelling[key]] = around.section(key)
+            else:
+                around.error(
+                    key, "stands in a table without a name of its own.", f"Begin the table with [{name}.NAME]."
+                )
+        return found
+
+    def close(self, known: Iterable[str] = ()) -> None:
+        """Report every name that was never asked for; ``known`` adds names to offer instead."""
+        unused = [name for name in self._values if name not in self._asked]
+        offers = [name for name in sorted({*self._asked, *known}) if name not in self._values]
+        for name in unused:
+            near = nearest(name, offers)
+            mend = f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, offers))}."
+            what = "table" if isinstance(self._values[name], dict) else "entry"
+            self.error(name, f"is no {what} that is known here.", mend)
+
+
+def spelled(name: str) -> str:
+    """The name as the file writes it without quotes: with underscores."""
+    return name.replace(" ", "_") if re.fullmatch(r"[A-Za-z0-9_ -]+", name) else f'"{name}"'
+
+
+def sample_of(dimension: str) -> str:
+    """An example value with a unit of the dimension."""
+    return {"fraction": "3 %", "temperature": "15 °C"}.get(dimension, f"10 {units.DIMENSIONS[dimension].examples[0]}")
+
+
+def a_dimension(dimension: str) -> str:
+    """The dimension with its article."""
+    return f"{'an' if dimension[0] in 'aeiou' else 'a'} {dimension}"
+
+
+def unit_of(value: str) -> str:
+    """The unit at the end of a value that has been parsed."""
+    return re.sub(r"^\s*[+-]?[\d.,]+([eE][+-]?\d+)?\s*", "", value).strip() or "1"
+
+
+def between(low: float | None, high: float | None, unit: str = "") -> str:
+    """``between 10 and 20 kt``, or the half of it that is bounded."""
+    tail = f" {unit}" if unit and unit != "1" else ""
+    if low is None:
+        return f"at most {high:.6g}{tail}"
+    if high is None:
+        return f"at least {low:.6g}{tail}"
+    return f"between {low:.6g} and {high:.6g}{tail}"
+
+
+def line_numbers(text: str) -> dict[tuple[str, ...], int]:
+    """Line of every table header and entry, by the plain names along its path; for messages only."""
+    found: dict[tuple[str, ...], int] = {}
+    table: tuple[str, ...] = ()
+    for row, line in enumerate(text.splitlines(), start=1):
+        stripped = line.strip()
+        if stripped.startswith("["):
+            table = _path(stripped) or table
+            found.setdefault(table, row)
+        elif "=" in stripped and not stripped.startswith("#"):
+            path = _path(stripped.partition("=")[0] + "= 0")
+            if path:
+                found.setdefault((*table, *path), row)
+    return found
+
+
+def _path(fragment: str) -> tuple[str, ...] | None:
+    try:
+        value = tomllib.loads(fragment)
+    except tomllib.TOMLDecodeError:
+        return None
+    path = []
+    while isinstance(value, dict) and len(value) == 1:
+        ((key, value),) = value.items()
+        path.append(plain_name(key))
+    return tuple(path)

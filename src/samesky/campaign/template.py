@@ -1,0 +1,94 @@
+"""What does a pilot fill in? A campaign folder to start from, explained line by line.
+
+The columns come from the measures themselves: a new measure has its file here without any change.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from samesky import units
+from samesky.campaign.errors import cannot
+from samesky.campaign.header import fits
+from samesky.campaign.table import columns_of
+from samesky.campaign.write import write_folder
+from samesky.measures import MEASURES
+from samesky.measures.shape import Column, Measure
+
+#: The measure that a fresh campaign proposes as the deciding one; the first of all where it is not there.
+PRIMARY = "takeoff_roll"
+#: Units that a fresh file proposes where the first of the dimension's usual ones is not the pilot's.
+USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
+USUAL |= {"altitude": "ft", "slope": "%", "fuel": "L"}
+#: Columns numbered beyond this (legs of one run) are named in a remark and not in the header.
+LEGS_SHOWN = 3
+#: Cautions that hold for every campaign; each measure adds its own.
+CAUTIONS = (
+    "A turning propeller kills. Nobody stands in its plane or in front of it; before any static run: chocks, brakes, a "
+    "tie-down that cannot slip, one person on the throttle and one who watches.",
+    "Stay below the rpm limit, in the level run and the dive as well: a finer pitch over-speeds sooner.",
+    "Know where you stop if it does not fly, before every run. Scrub rather than hurry: the last run of a tired crew "
+    "proves nothing.",
+)
+
+
+def write_template(folder: Path | str) -> Path:
+    """Write a campaign folder to fill in, and give its path.
+
+    Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
+    """
+    folder = Path(folder)
+    if folder.is_dir() and any(folder.iterdir()):
+        raise cannot(folder, "the folder is not empty.", "Name a new folder; nothing was changed.")
+    return write_folder(folder, template_files())
+
+
+def template_files() -> dict[str, str]:
+    """The files of a fresh campaign, by name."""
+    measures = list(MEASURES.values())
+    primary = PRIMARY if PRIMARY in MEASURES else next(iter(MEASURES), "")
+    cautions = list(dict.fromkeys([*CAUTIONS, *(caution for measure in measures for caution in measure.cautions)]))
+    return {
+        "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
+        "README.txt": _rendered("README.txt", cautions=cautions),
+        **{f"{measure.name}.csv": _measure_file(measure) for measure in measures},
+    }
+
+
+def _measure_file(measure: Measure) -> str:
+    columns = sorted(columns_of(measure), key=lambda column: column.name in ("exclude", "notes"))
+    shown = [column for column in columns if _is_shown(column)]
+    cells = {column.name: header_cell(column, measure) for column in shown}
+    spare = ", ".join(column.name for column in columns if column not in shown)
+    return _rendered(
+        "measure.csv", measure=measure, columns=shown, cells=cells, header=",".join(cells.values()), more=spare
+    )
+
+
+def _is_shown(column: Column) -> bool:
+    number = column.name.rpartition(" ")[2]
+    return not number.isdigit() or int(number) <= LEGS_SHOWN
+
+
+def header_cell(column: Column, measure: Measure) -> str:
+    """The header cell that a fresh file has for a column: its name, and a usual unit where it needs one."""
+    if column.dimension == "text" or fits(column.name, column.dimension):
+        return column.name
+    unit = USUAL.get(column.name, units.DIMENSIONS[column.dimension].examples[0])
+    if column.dimension == measure.dimension and column.name in measure.result:
+        unit = measure.unit
+    return f"{column.name} [{unit}]"
+
+
+@cache
+def _environment():
+    from jinja2 import Environment, StrictUndefined
+
+    return Environment(undefined=StrictUndefined, keep_trailing_newline=True, autoescape=False)
+
+
+def _rendered(name: str, **values: object) -> str:
+    text = (files("samesky.campaign") / "templates" / name).read_text(encoding="utf-8")
+    return _environment().from_string(text).render(values)

@@ -1,0 +1,124 @@
+"""How is a file put down so that it is there whole or not at all?
+
+Every file is written beside its place and then renamed onto it, so that a full disk, a pulled plug or an impatient
+Ctrl-C leaves the old file or the new one, never half of one.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from samesky.campaign.cells import guarded
+from samesky.campaign.errors import CampaignError, cannot
+
+#: A table to be written: header cells, and rows of cells.
+Table = tuple[Sequence[str], Iterable[Sequence[object]]]
+
+_PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+
+
+def write_text(path: Path, text: str) -> Path:
+    """Write UTF-8 text with plain line ends; give the path. Raises CampaignError where it cannot be written."""
+    return write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> Path:
+    """Write bytes beside ``path``, then rename; folders on the way are made. Raises CampaignError."""
+    path = Path(path)
+    beside = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.is_dir():
+            raise cannot(path, "is a folder, so no file can be written there.", "Name a file.")
+        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        _usual_permissions(Path(beside))
+        os.replace(beside, path)
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    finally:
+        if beside is not None and os.path.exists(beside):
+            os.unlink(beside)
+    return path
+
+
+def _usual_permissions(path: Path) -> None:
+    # mkstemp makes files for the owner alone; a report is meant to be shared, so use what the user's umask allows.
+    mask = os.umask(0)
+    os.umask(mask)
+    os.chmod(path, 0o666 & ~mask)
+
+
+def _unwritable(path: Path, error: OSError) -> CampaignError:
+    return cannot(
+        path,
+        f"cannot be written ({error.strerror or error}).",
+        "Nothing was changed. Choose a place that you may write to.",
+    )
+
+
+def table_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Comma-separated text of a table; floats at their shortest exact form, None as blank, text made safe for
+    spreadsheets (see :func:`samesky.campaign.cells.guarded`)."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow([_cell(name) for name in header])
+    for row in rows:
+        writer.writerow([_cell(value) for value in row])
+    return stream.getvalue()
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return "" if value != value else repr(float(value))
+    text = str(value)
+    return text if _PLAIN_NUMBER.fullmatch(text) else guarded(text)
+
+
+def write_campaign(
+    folder: Path, toml_text: str, tables: Mapping[str, Table], others: Mapping[str, str] | None = None
+) -> Path:
+    """Write a campaign folder: ``campaign.toml``, one ``NAME.csv`` a table, and other text files by name.
+
+    A folder that is not there yet appears whole or not at all; in one that is there each file is replaced whole and
+    the rest is left alone. Raises CampaignError where it cannot be written.
+    """
+    files = {"campaign.toml": toml_text}
+    files |= {f"{name}.csv": table_text(header, rows) for name, (header, rows) in tables.items()}
+    return write_folder(Path(folder), files | dict(others or {}))
+
+
+def write_folder(folder: Path, files: Mapping[str, str]) -> Path:
+    """Write text files into a folder, which appears whole if it is new. Raises CampaignError."""
+    if folder.exists():
+        if not folder.is_dir():
+            raise cannot(folder, "is a file, so no folder can be made there.", "Name a folder.")
+        for name, text in files.items():
+            write_text(folder / name, text)
+        return folder
+    beside = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
+        for name, text in files.items():
+            write_text(beside / name, text)
+        mask = os.umask(0)
+        os.umask(mask)
+        beside.chmod(0o777 & ~mask)
+        beside.rename(folder)
+    except OSError as error:
+        raise _unwritable(folder, error) from error
+    finally:
+        if beside is not None and beside.exists():
+            shutil.rmtree(beside, ignore_errors=True)
+    return folder
