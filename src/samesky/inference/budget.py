@@ -85,6 +85,18 @@ def contribution(part: Part, design: Design, weights: np.ndarray | None = None) 
     return float(w @ covariance(part, design.order) @ w)
 
 
+def hidden_scatter(design: Design) -> float:
+    """Factor on the variance of runs within blocks that unequal numbers of runs hide from the scatter of units.
+
+    Means of few runs scatter more than means of many; where the former weigh more in the difference than in the
+    scatter, the excess is added with the scatter of runs within blocks.
+    """
+    if design.within is None or not design.within.shape[0]:
+        return 0.0
+    seen = design.gain * np.square(design.residual).sum() / design.degrees_of_freedom
+    return max(0.0, float(design.weights @ design.weights - seen))
+
+
 def hidden(part: Part, design: Design) -> float:
     """Variance of the difference from a source that the scatter of this order does not show (contrast and days)."""
     if part.scope == "run":

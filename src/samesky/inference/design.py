@@ -48,6 +48,8 @@ class Design:
     drift_weights : (n,) of the straight drift per hour, or None; ``drift_gain`` as ``gain``
     pair_differences : (pairs, n) or None
     with_time : whether straight time is in the mean model
+    within : (k, n) rows that are blind to everything but the scatter of runs within their blocks; empty where
+        every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show
     spare_blocks : degrees of freedom between blocks, route ``"joined"``
     assumption : what the interval rests on, a sentence
     warnings : sentences
@@ -70,6 +72,8 @@ class Design:
     drift_gain: float = float("nan")
     pair_differences: np.ndarray | None = None
     spare_blocks: int = 0
+    within: np.ndarray | None = None
+    slope_within: np.ndarray | None = None
 
 
 def recognise(order: FlownOrder) -> Design:
@@ -88,6 +92,18 @@ def recognise(order: FlownOrder) -> Design:
         if not order.refit:
             return _nothing(order)
     return _joined(order)
+
+
+def within_blocks(order: FlownOrder) -> tuple[np.ndarray, np.ndarray | None]:
+    """Rows (k, n) blind to block levels, and weights (n,) of the slope within blocks (None where there is none).
+
+    Within a block nothing differs but the runs; a common slope is removed too where enough runs are left to judge by.
+    """
+    levels = indicators(order.block)
+    sloped = np.column_stack([levels, order.time])
+    known = rank(sloped)
+    slope = estimators(sloped)[-1] if order.runs > known > levels.shape[1] else None
+    return complement(sloped if order.runs - known >= FEWEST_BETWEEN else levels), slope
 
 
 def _contrast(columns: np.ndarray, averages: np.ndarray, time: int | None) -> dict:
@@ -122,6 +138,7 @@ def _paired(order: FlownOrder) -> Design | None:
     if min(second_is_other.sum(), (1 - second_is_other).sum()) < FEWEST_EACH_ORDER:
         return None
     differences = _pair_operator(order)
+    within, slope = within_blocks(order)
     gap = differences @ order.time
     # The pair's own level is removed by differencing; unit variance of a difference is 2, hence the factor 1/2.
     columns = np.column_stack([np.ones(len(gap)), gap]) / np.sqrt(2.0)
@@ -135,16 +152,17 @@ def _paired(order: FlownOrder) -> Design | None:
         pair_differences=differences,
         assumption=wording.paired(order),
         warnings=wording.warnings(order),
+        within=within,
+        slope_within=slope,
         **_contrast(columns, differences / np.sqrt(2.0), 1),
     )
 
 
 def _regression(order: FlownOrder) -> Design:
     columns = order.mean_model(order.unit, with_time=True)
-    name = _pattern(order)
-    arithmetic = _contrast(columns, order.averages(order.unit), columns.shape[1] - 1)
+    within, slope = within_blocks(order)
     return Design(
-        name=name,
+        name=_pattern(order),
         route="contrast",
         method=wording.regression(order),
         replication=order.unit_name,
@@ -153,7 +171,9 @@ def _regression(order: FlownOrder) -> Design:
         pair_differences=_pair_operator(order),
         assumption=wording.regressed(order),
         warnings=wording.warnings(order),
-        **arithmetic,
+        within=within,
+        slope_within=slope,
+        **_contrast(columns, order.averages(order.unit), columns.shape[1] - 1),
     )
 
 
@@ -185,6 +205,7 @@ def _over_days(order: FlownOrder) -> Design:
     equal = gains.max() <= 1.05 * gains.min()
     with_time = all(removed for _, _, removed in found)
     days = len(found)
+    within, slope = within_blocks(order)
     return Design(
         name="days",
         route="contrast" if equal else "days",
@@ -196,6 +217,8 @@ def _over_days(order: FlownOrder) -> Design:
         pair_differences=_pair_operator(order),
         assumption=wording.by_days(order, with_time),
         warnings=wording.warnings(order, day_returns=with_time),
+        within=within,
+        slope_within=slope,
         **_contrast(np.ones((days, 1)), differences, None),
     )
 
@@ -203,15 +226,10 @@ def _over_days(order: FlownOrder) -> Design:
 def _joined(order: FlownOrder) -> Design:
     columns = order.mean_model(order.block, with_time=order.has_return)
     averages = order.averages(order.block)
-    # Within a block nothing differs but the runs; a common slope is removed where enough runs are left to judge by.
-    within = indicators(order.block)
-    sloped = np.column_stack([within, order.time])
-    model = sloped if order.runs - rank(sloped) >= FEWEST_BETWEEN else within
-    residual = complement(model)
+    residual, slope = within_blocks(order)
     if not residual.shape[0]:
         return _nothing(order)
     row = estimators(columns)[0]
-    slope = estimators(sloped)[-1] if order.runs > rank(sloped) and rank(sloped) > within.shape[1] else None
     return Design(
         name=_pattern(order) if order.has_return else "single swap",
         route="joined",
@@ -223,8 +241,8 @@ def _joined(order: FlownOrder) -> Design:
         gain=float(row @ averages @ averages.T @ row),
         degrees_of_freedom=residual.shape[0],
         with_time=order.has_return,
-        drift_weights=slope,
-        drift_gain=float("nan") if slope is None else float(slope @ slope),
+        within=residual,
+        slope_within=slope,
         assumption=wording.rests_on_stated(order),
         warnings=wording.warnings(order),
         spare_blocks=columns.shape[0] - rank(columns),

@@ -9,7 +9,7 @@ import numpy as np
 from samesky.inference import budget, joined, pooling
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
-from samesky.inference.uncertainty import t_quantile, two_sided_p, welch_satterthwaite
+from samesky.inference.uncertainty import join, t_quantile, two_sided_p
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,12 +102,18 @@ def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
     floor = budget.reading_floor(parts, design)
     scatter = np.maximum(seen, floor)
-    added = [(part, budget.hidden(part, design)) for part in parts if part.scope != "run"]
+    added = [
+        (part, np.broadcast_to(budget.hidden(part, design), scatter.shape)) for part in parts if part.scope != "run"
+    ]
+    factor = budget.hidden_scatter(design)
+    if factor > 1e-9 * design.gain:
+        within = np.square(y @ design.within.T).sum(axis=-1) / len(design.within)
+        added.append((Part("unequal numbers of runs", "run", np.nan, len(design.within)), factor * within))
     return {
         "difference": y @ design.weights,
         "scatter": np.sqrt(scatter),
         "type_a": design.gain * scatter,
-        "added": [(part, np.broadcast_to(variance, scatter.shape)) for part, variance in added],
+        "added": added,
         "floor_used": seen < floor,
         "weights": design.weights,
     }
@@ -126,9 +132,9 @@ def _assemble(
     widening: np.ndarray | None = None,
     widened_df: int = 0,
 ) -> Estimate:
-    uncertainties = np.sqrt(np.stack([type_a, *(variance for _, variance in added)], axis=-1))
     df = [design.degrees_of_freedom, *(part.degrees_of_freedom for part, _ in added)]
-    combined, effective = welch_satterthwaite(uncertainties, np.array(df, dtype=float))
+    variances = np.stack([type_a, *(variance for _, variance in added)], axis=-1)
+    combined, effective = join(variances, np.array(df, dtype=float))
     widened = False
     if widening is not None:
         widened = widening > 1.0

@@ -80,11 +80,11 @@ def _within_days(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> np.n
     stated re-rigging; equal for all days where neither can be judged, so that only the day-to-day scatter counts.
     """
     order, operator = design.order, design.day_differences
-    model = np.column_stack([indicators(order.block), order.time])
+    residual = design.within
     if not order.refit:
         by_day = indicators(order.day)
         model = np.column_stack([by_day, by_day * order.configuration[:, None], by_day * order.time[:, None]])
-    residual = complement(model)
+        residual = complement(model)
     effort = np.square(operator).sum(axis=-1)
     spread = np.square(y @ residual.T).sum(axis=-1) / residual.shape[0] if residual.shape[0] else np.ones(y.shape[:-1])
     rigging = np.zeros(len(operator))

@@ -1,7 +1,9 @@
 """How do parts of an uncertainty join, and how well is the whole known?
 
 Guide to the expression of uncertainty in measurement (JCGM 100:2008): combination 5.1.2, effective degrees of freedom
-G.4.1, equation (G.2b).
+G.4.1, equation (G.2b). For the interval of a difference, where a scatter known from two or three degrees of freedom
+meets stated parts of like size, it covers too little (simulated: 92 to 94 % for 95 %); the weighted mean of the
+parts' t-quantiles (Cochran, Biometrics 20 (1964) 191-195) covers 95 to 97 % and is what the comparison uses.
 """
 
 from __future__ import annotations
@@ -20,6 +22,25 @@ def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarra
     with np.errstate(divide="ignore", invalid="ignore"):
         doubt = (np.square(variance) / np.asarray(degrees_of_freedom, dtype=float)).sum(axis=-1)
         effective = np.where(doubt > 0, np.square(total) / doubt, np.inf)
+    return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
+
+
+def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Combined standard uncertainty and effective degrees of freedom, over the last axis, by Cochran's weighted t.
+
+    The 95 % multiplier is the mean of the parts' t-quantiles weighted by their variances, and the effective degrees of
+    freedom are those of Student's t with that quantile. One part alone keeps its own degrees of freedom.
+    """
+    variances = np.asarray(variances, dtype=float)
+    total = variances.sum(axis=-1)
+    quantiles = t_quantile(0.975, np.asarray(degrees_of_freedom, dtype=float))
+    share = variances / np.where(total > 0, total, 1.0)[..., None]
+    multiplier = (share * quantiles).sum(axis=-1)
+    own = np.asarray(degrees_of_freedom, dtype=float)[np.argmax(share, axis=-1)]
+    alone = share.max(axis=-1) > 1.0 - 1e-9
+    known = multiplier < special.ndtri(0.975) + 1e-6
+    effective = special.stdtridf(0.975, np.where(known, 2.0, multiplier))
+    effective = np.where(alone, own, np.where(known, np.inf, effective))
     return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
 
 

@@ -1,0 +1,91 @@
+"""How far may one look before the flying is over, and stop?
+
+Limits fixed beforehand: Pocock (Biometrika 64 (1977) 191-199), O'Brien and Fleming (Biometrics 35 (1979) 549-556) and
+the family of Wang and Tsiatis (Biometrics 43 (1987) 193-199), from the joint distribution of equally spaced looks by
+the recursion of Armitage, McPherson and Rowe (J. Royal Statistical Society A 132 (1969) 235-244). A limit on z becomes
+a nominal p, which is then used with the t of the degrees of freedom at that look.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from scipy import special
+
+from samesky.inference.uncertainty import t_quantile
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(128)
+#: Exponent of the Wang-Tsiatis family: limit at look k of K is ``C * (k / K) ** (exponent - 1/2)``.
+SHAPES = {"pocock": 0.5, "obrien-fleming": 0.0}
+
+
+def crossing_by_look(limits: np.ndarray) -> np.ndarray:
+    """Probability (K,), under no difference, of first going beyond the limit |z| (K,) at each equally spaced look."""
+    limits = np.asarray(limits, dtype=float)
+    first = np.empty(limits.size)
+    grid, mass = np.zeros(1), np.ones(1)
+    for look, limit in enumerate(limits):
+        edge = limit * np.sqrt(look + 1.0)
+        first[look] = mass @ (special.ndtr(grid - edge) + special.ndtr(-grid - edge))
+        reach = min(edge, 9.0 * np.sqrt(look + 1.0))
+        new = reach * _NODES
+        step = np.exp(-0.5 * np.square(new[:, None] - grid[None, :])) / np.sqrt(2.0 * np.pi)
+        grid, mass = new, reach * _WEIGHTS * (step @ mass)
+    return first
+
+
+@lru_cache(maxsize=256)
+def constant(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> float:
+    """The final limit C for K equally spaced looks at an overall two-sided ``alpha``.
+
+    The exponent is 1/2 for Pocock, 0 for O'Brien-Fleming, between them for Wang and Tsiatis.
+    Raises ValueError unless there is at least one look and 0 < alpha < 1.
+    """
+    if looks < 1 or not 0 < alpha < 1:
+        raise ValueError("at least one look, and an error rate between 0 and 1, are needed")
+    shape = (np.arange(1, looks + 1) / looks) ** (exponent - 0.5)
+    low, high = 0.0, 10.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if crossing_by_look(middle * shape).sum() > alpha:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def limits(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
+    """Limit on |z| (K,) at each look."""
+    return constant(looks, alpha, exponent) * (np.arange(1, looks + 1) / looks) ** (exponent - 0.5)
+
+
+def nominal_p(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
+    """Two-sided p (K,) that a test has to undercut at each look."""
+    return 2.0 * special.ndtr(-limits(looks, alpha, exponent))
+
+
+def t_limits(looks: int, degrees_of_freedom: np.ndarray, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
+    """Limit on |t| (K,) at each look, from the nominal p and the degrees of freedom (K,) at that look."""
+    return t_quantile(1.0 - nominal_p(looks, alpha, exponent) / 2.0, degrees_of_freedom)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Look ``number`` of ``planned``, with the stopping limits (a key of ``SHAPES``) fixed before the first flight."""
+
+    number: int
+    planned: int
+    shape: str = "obrien-fleming"
+
+    def __post_init__(self) -> None:
+        if self.shape not in SHAPES:
+            raise ValueError(f"stopping limits {self.shape!r} are none of {', '.join(SHAPES)}")
+        if not 1 <= self.number <= self.planned:
+            raise ValueError(f"look {self.number} is not one of the {self.planned} planned")
+
+    @property
+    def level(self) -> float:
+        """Level of the interval that has to clear zero at this look, in place of 0.95."""
+        return 1.0 - float(nominal_p(self.planned, 0.05, SHAPES[self.shape])[self.number - 1])

@@ -1,0 +1,123 @@
+"""Would it have been found? Power of the t test and of two one-sided tests, and what more flying would settle.
+
+Noncentral t for the difference; for equivalence the exact power, integrated over the scatter (Diletti, Hauschke and
+Steinijans, International J. Clinical Pharmacology 29 (1991) 1-8), not the noncentral-t approximation that fails when
+the scatter is large against the margins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy import special
+
+from samesky.inference.uncertainty import t_quantile
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(200)
+
+
+def t_power(
+    difference: np.ndarray,
+    standard_error: np.ndarray,
+    degrees_of_freedom: np.ndarray,
+    alpha: float = 0.05,
+    sides: int = 2,
+) -> np.ndarray:
+    """Probability that a t test at ``alpha`` finds a true difference, given the true standard error."""
+    df = np.asarray(degrees_of_freedom, dtype=float)
+    shift = np.asarray(difference, dtype=float) / np.asarray(standard_error, dtype=float)
+    critical = t_quantile(1.0 - alpha / sides, df)
+    above = 1.0 - special.nctdtr(df, np.abs(shift), critical)
+    below = special.nctdtr(df, np.abs(shift), -critical) if sides == 2 else 0.0
+    return above + below
+
+
+def tost_power(
+    difference: np.ndarray,
+    standard_error: np.ndarray,
+    degrees_of_freedom: np.ndarray,
+    lower: np.ndarray,
+    upper: np.ndarray,
+    alpha: float = 0.05,
+) -> np.ndarray:
+    """Probability that the 1 - 2 alpha interval falls inside the margins, given the true standard error.
+
+    All arguments broadcast. Integrates over ``x``, the ratio of the scatter seen to the true one, whose square is
+    chi-squared over its degrees of freedom: the estimate must fall within the margins less ``t x standard_error``.
+    """
+    difference, error, df, lower, upper = np.broadcast_arrays(
+        *(np.asarray(a, dtype=float) for a in (difference, standard_error, degrees_of_freedom, lower, upper))
+    )
+    t = t_quantile(1.0 - alpha, df)
+    # Beyond ``most`` the shrunk margins have crossed; beyond the quantiles nothing of the scatter is left to add.
+    most = (upper - lower) / (2.0 * t * error)
+    low = np.sqrt(2.0 * special.gammaincinv(df / 2.0, 1e-15) / df)
+    high = np.minimum(most, np.sqrt(2.0 * special.gammainccinv(df / 2.0, 1e-15) / df))
+    span = np.maximum(high - low, 0.0)
+    x = low[..., None] + span[..., None] * (_NODES + 1.0) / 2.0
+    half = df[..., None] / 2.0
+    density = np.exp(
+        np.log(2.0) + half * np.log(half) - special.gammaln(half) + (2.0 * half - 1.0) * np.log(x) - half * np.square(x)
+    )
+    shrink = t[..., None] * x
+    inside = special.ndtr(((upper - difference) / error)[..., None] - shrink) - special.ndtr(
+        ((lower - difference) / error)[..., None] + shrink
+    )
+    return (np.maximum(inside, 0.0) * density * _WEIGHTS).sum(axis=-1) * span / 2.0
+
+
+def fewest(
+    power_of: Callable[[int], float], wanted: float, start: int, step: int = 1, most: int = 100_000
+) -> int | None:
+    """Smallest number, from ``start`` in steps, whose power reaches the wanted one; None above ``most``."""
+    for number in range(start, most + 1, step):
+        if power_of(number) >= wanted:
+            return number
+    return None
+
+
+def crossover_equivalence_runs(
+    scatter: float, difference: float, lower: float, upper: float, wanted: float = 0.8, alpha: float = 0.05
+) -> int | None:
+    """Number of neighbouring pairs, half in each order, for two one-sided tests to reach the wanted power.
+
+    ``scatter`` is the standard deviation of one run; with n pairs the standard error is ``scatter * sqrt(2 / n)`` on
+    n - 2 degrees of freedom. On a logarithmic scale everything is a logarithm.
+    """
+    return fewest(
+        lambda n: float(tost_power(difference, scatter * np.sqrt(2.0 / n), n - 2, lower, upper, alpha)), wanted, 4, 2
+    )
+
+
+def settling(
+    difference: float,
+    seen: float,
+    degrees_of_freedom: float,
+    fixed: float,
+    lower: float,
+    upper: float,
+    wanted: float = 0.8,
+    most: int = 50,
+) -> int | None:
+    """How many times the flying done so far would settle the question, if the difference is as it looks now.
+
+    Parameters
+    ----------
+    difference, lower, upper : on the scale of the comparison
+    seen : standard uncertainty that shrinks with the root of the flying (scatter, new installations, new days)
+    degrees_of_freedom : of that scatter now; they grow in proportion, with the unknowns of the mean already paid for
+    fixed : standard uncertainty that more of the same does not shrink (campaign-wide sources)
+    wanted : probability of a settled verdict, either a difference or none that matters
+
+    Returns
+    -------
+    the factor (2 means as much again), or None if no factor up to ``most`` does
+    """
+    factors = np.arange(1.0, most + 1.0)
+    error = np.sqrt(seen**2 / factors + fixed**2)
+    df = np.minimum(degrees_of_freedom * factors + 2.0 * (factors - 1.0), 1e6)
+    found = t_power(difference, error, df)
+    none = tost_power(difference, error, df, lower, upper)
+    settled = np.flatnonzero(np.maximum(found, none) >= wanted)
+    return int(factors[settled[0]]) if settled.size else None
