@@ -18,5 +18,6 @@ __all__ = ["default_sources"]
 @cache
 def default_sources() -> tuple[ErrorSource, ...]:
     """The documented error sources of every instrument in this folder."""
-    modules = (importlib.import_module(f"{__name__}.{entry.name}") for entry in pkgutil.iter_modules(__path__))
+    names = (entry.name for entry in pkgutil.iter_modules(__path__) if not entry.ispkg)
+    modules = [importlib.import_module(f"{__name__}.{name}") for name in names]
     return tuple(source for module in modules for source in getattr(module, "SOURCES", ()))

@@ -56,3 +56,8 @@ class ErrorSource:
     def applies_to(self, measure: str) -> bool:
         """Whether the source acts on the measure of this name."""
         return not self.measures or measure in self.measures
+
+
+def rectangular(half_width: float) -> float:
+    """Standard uncertainty of a tolerance of plus or minus ``half_width``: over root three (JCGM 100:2008, 4.3.7)."""
+    return half_width / math.sqrt(3.0)

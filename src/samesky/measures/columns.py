@@ -34,7 +34,9 @@ CROSSWIND = Column("crosswind", "speed", "wind across the run, either sign", low
 SLOPE = Column("slope", "fraction", "slope along the run, uphill positive; else that of the runway", low=-0.2, high=0.2)
 RUNWAY = Column("runway", "text", "name of the runway in the campaign file")
 
-ALTITUDE = Column("altitude", "length", "pressure altitude of the run (1013.25 hPa set)", low=-600.0, high=8_000.0)
+ALTITUDE = Column(
+    "altitude", "length", "pressure altitude of the run (1013.25 hPa set)", required=True, low=-600.0, high=8_000.0
+)
 AIRSPEED = Column("airspeed", "speed", "airspeed as indicated, taken as calibrated", low=5.0, high=200.0)
 FUEL_FLOW = Column("fuel flow", "volume flow", "fuel flow, steady", low=1e-7, high=1e-3)
 

@@ -53,21 +53,26 @@ def sensitivities(
 
     Returns
     -------
-    list of (source, array shaped as the reduced runs); for the two drift scopes per hour or per root hour
+    list of (source, array shaped as the reduced runs); for the two drift scopes per hour or per root hour. Sources of
+    one name whose scope several runs share are one and the same error, whichever column they fall on (one airspeed
+    system reads low at entry and at exit alike): their effects are added, with sign
     """
     values = {**measure.coefficient_values(), **(coefficients or {})}
     sources = tuple(sources)
     taken = {(source.name, source.target) for source in sources}
     own = [s for s in (*measure.sources, *coefficient_sources(measure)) if (s.name, s.target) not in taken]
     result = np.asarray(measure.reduce(runs, sky, values)[-1].value, dtype=float)
-    effects = []
+    effects: dict[object, tuple[ErrorSource, np.ndarray]] = {}
     for source in (*sources, *own):
         if not source.applies_to(measure.name):
             continue
         effect = _effect(measure, runs, sky, values, source, result)
-        if effect is not None and np.any(effect != 0.0):
-            effects.append((source, effect))
-    return effects
+        if effect is None or not np.any(effect != 0.0):
+            continue
+        key = (source.name, source.target if source.scope == "run" else None, source.scope)
+        first, before = effects.get(key, (source, 0.0))
+        effects[key] = (first, before + effect)
+    return list(effects.values())
 
 
 def _effect(
@@ -78,14 +83,14 @@ def _effect(
     if source.target == RESULT:
         if measure.ratio:
             return np.full(result.shape, u) if source.relative else u / result
-        return u * np.abs(result) if source.relative else np.full(result.shape, u)
+        return u * result if source.relative else np.full(result.shape, u)
     if source.target in values:
         place, base = values, values[source.target]
     elif source.target in runs:
         place, base = runs, np.asarray(runs[source.target], dtype=float)
     else:
         return None
-    push = u * np.abs(base) if source.relative else u
+    push = u * base if source.relative else u
     pushed = [{**place, source.target: base + sign * push} for sign in (+1.0, -1.0)]
     ends = [
         measure.to_scale(measure.reduce(*((runs, sky, p) if place is values else (p, sky, values)))[-1].value)

@@ -50,7 +50,7 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
 
 
 def band_steps(height: np.ndarray, runs: Runs, sky: Sky, coefficients: Coefficients, sign: float) -> list[Step]:
-    """Steps of a rate [m/s] through a band: ``height`` [m] counted positive, ``sign`` +1 in a climb, -1 in a descent."""
+    """Steps of a rate [m/s]: ``height`` of the band [m], positive; ``sign`` +1 in a climb, -1 in a descent."""
     steps = [Step("as flown", height / runs["elapsed"])]
     if given.both(runs, sky, "oat"):
         given.scaled(steps, "tapeline height", given.tapeline_ratio(runs))

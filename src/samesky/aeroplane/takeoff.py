@@ -1,0 +1,84 @@
+"""What does the equation of motion say of a take-off, in closed form?
+
+Forms that can be worked by hand and held against print: constant acceleration; thrust constant and drag with the
+square of speed (J. D. Anderson, Aircraft Performance and Design, McGraw-Hill, 1999, Example 6.6); the ground-effect
+factor (B. W. McCormick, Aerodynamics, Aeronautics and Flight Mechanics); the airborne arc to an obstacle. A
+propeller's thrust falls with speed: for one, integrate.
+
+Caution: handbook distances and their safety factors rule a flight, not these forms.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samesky.air.atmosphere import G0
+
+
+def constant_acceleration_roll(speed, acceleration) -> np.ndarray:
+    """Distance [m] to reach ``speed`` [m/s] at constant ``acceleration`` [m/s^2]: V^2/(2a)."""
+    return np.square(np.asarray(speed, dtype=float)) / (2.0 * np.asarray(acceleration))
+
+
+def constant_acceleration_time(speed, acceleration) -> np.ndarray:
+    """Time [s] to reach ``speed`` [m/s] at constant ``acceleration`` [m/s^2]: V/a."""
+    return np.asarray(speed, dtype=float) / acceleration
+
+
+def roll_with_square_drag(speed, acceleration, drag_constant) -> np.ndarray:
+    """Distance [m] to ``speed`` [m/s] with a = a0 - k V^2, a0 [m/s^2], k [1/m] not zero: -ln(1 - k V^2/a0)/(2k)."""
+    k = np.asarray(drag_constant, dtype=float)
+    return -np.log1p(-k * np.square(speed) / acceleration) / (2.0 * k)
+
+
+def ground_effect(height, span) -> np.ndarray:
+    """Factor on induced drag with the wing ``height`` over the ground, in units of ``span``: (16h/b)^2/(1 + (16h/b)^2).
+
+    McCormick; Anderson (1999), Example 6.6.
+    """
+    square = np.square(16.0 * np.asarray(height, dtype=float) / span)
+    return square / (1.0 + square)
+
+
+def drag_bracket(zero_lift, lift, parasite_rise, induced, friction) -> np.ndarray:
+    """Drag coefficient less the friction that lift takes off the wheels: CD0 + (k1 + k) CL^2 - mu CL.
+
+    ``parasite_rise`` is k1, ``induced`` the induced-drag factor k with ground effect. Anderson (1999), eq. 6.86.
+    """
+    return np.asarray(zero_lift) + (np.asarray(parasite_rise) + induced) * np.square(lift) - np.asarray(friction) * lift
+
+
+def anderson_roll(speed, drag_constant, thrust_constant, rotation_time=0.0, gravity=G0) -> np.ndarray:
+    """Ground roll: ln(1 + (K_A/K_T) V^2)/(2 g K_A) + N V, in any consistent units.
+
+    ``drag_constant`` K_A = -rho/(2 W/S) times :func:`drag_bracket`; ``thrust_constant`` K_T = T/W - mu;
+    ``rotation_time`` N, about 1 s for small and 3 s for large aeroplanes. Zero wind, level. Anderson (1999), eq. 6.90.
+    """
+    ratio = np.asarray(drag_constant, dtype=float) / thrust_constant
+    return np.log1p(ratio * np.square(speed)) / (2.0 * gravity * drag_constant) + np.asarray(rotation_time) * speed
+
+
+def airborne_distance(stall_speed, obstacle_height, gravity=G0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Arc after lift-off: (pull-up radius, obstacle angle [rad], distance), consistent units.
+
+    R = 6.96 V_stall^2/g (load factor 1.19 at 1.15 V_stall), cos(angle) = 1 - h/R, distance R sin(angle). Anderson
+    (1999), Example 6.6.
+    """
+    radius = 6.96 * np.square(np.asarray(stall_speed, dtype=float)) / gravity
+    angle = np.arccos(1.0 - np.asarray(obstacle_height) / radius)
+    return radius, angle, radius * np.sin(angle)
+
+
+def lift_off_speed_ratio(weight_ratio) -> np.ndarray:
+    """Lift-off speed over that at the other weight, at one lift coefficient: sqrt(W2/W1). FAA-H-8083-25A, ch. 10."""
+    return np.sqrt(np.asarray(weight_ratio, dtype=float))
+
+
+def square_law_weight(weight_ratio) -> np.ndarray:
+    """Roll over that at the other weight at constant thrust and lift coefficient: (W2/W1)^2. FAA-H-8083-25A, ch. 10."""
+    return np.square(np.asarray(weight_ratio, dtype=float))
+
+
+def square_law_wind(headwind_share) -> np.ndarray:
+    """Roll over that in still air at constant acceleration: (1 - Vw/V)^2; a tailwind is negative. NAVWEPS 00-80T-80."""
+    return np.square(1.0 - np.asarray(headwind_share, dtype=float))

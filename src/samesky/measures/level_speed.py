@@ -1,0 +1,92 @@
+"""How fast is it in level flight at full throttle?
+
+True airspeed, from the airspeed indicator or from satellite-navigation legs, at the common density and weight. Well
+above the speed of least drag P ~ sigma V^3, so a small change of density changes speed by a third of (the change of
+power less the change of density): with full-throttle power the two nearly cancel, and what is left hangs on how power
+goes with temperature. Three per cent of power is one per cent of speed.
+
+The engine speed reached is reported beside the speed, with its margin to the limit
+(:func:`samesky.aeroplane.engine.speed_margin`): a propeller that is fast because it over-speeds is not the better one.
+"""
+
+from __future__ import annotations
+
+from samesky.measures import conditions as given
+from samesky.measures import speeds
+from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
+from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step
+
+COEFFICIENTS = (
+    Coefficient(
+        "density exponent",
+        0.05,
+        0.10,
+        "exponent of density in the full-throttle level true airspeed",
+        "derived: a third of (power's exponent less 1), 0.05 with the density law of power; -0.14 to 0.12 in own "
+        "simulation, between two laws of engine power",
+    ),
+    Coefficient(
+        "weight exponent",
+        -0.07,
+        0.03,
+        "exponent of weight in the full-throttle level true airspeed (induced drag)",
+        "assumed: -0.065 in own simulation of a light aeroplane",
+    ),
+)
+
+
+def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
+    """True airspeed [m/s] of every run, step by step, brought to the common sky."""
+    steps = [Step("as flown", speeds.as_shown(runs))]
+    airspeed = speeds.true_of(runs)
+    if airspeed is not None:
+        steps.append(Step("true airspeed", airspeed))
+    if given.both(runs, sky, "oat", "altitude"):
+        given.scaled(steps, "density", speeds.level_density_ratio(runs, sky) ** -coefficients["density exponent"])
+    if given.both(runs, sky, "weight"):
+        given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -coefficients["weight exponent"])
+    return steps
+
+
+MEASURE = Measure(
+    name="level_speed",
+    title="full-throttle level speed",
+    result="true airspeed in level flight",
+    dimension="speed",
+    unit="kt",
+    better="larger",
+    ratio=False,
+    columns=(ALTITUDE, AIRSPEED, *LEGS, FUEL_FLOW),
+    conditions=("altitude", "oat", "dew point", "weight"),
+    corrections=("true airspeed", "density", "weight"),
+    reduce=reduce,
+    needs={
+        "true airspeed": ("altitude", "oat", "airspeed"),
+        "density": ("altitude", "oat"),
+        "weight": ("weight",),
+    },
+    coefficients=COEFFICIENTS,
+    limits=(
+        Limit(
+            "true airspeed",
+            "from two legs wants reciprocal tracks, within 10 degrees",
+            speeds.two_leg_angle,
+            0.0,
+            0.1745,
+        ),
+        Limit("density", "is believed within 10 % of the common density", speeds.level_density_ratio, 0.90, 1.10),
+        Limit("weight", "is believed within 10 % of the common weight", given.weight_ratio, 0.90, 1.10),
+    ),
+    assumptions=(
+        "Full throttle, level, speed settled for two minutes or more; the air neither rises nor sinks.",
+        "Legs of one run are flown at one airspeed, altitude and wind; tracks, not headings, of one north.",
+        "The mean of two reciprocal tracks is a little low in a crosswind, alike for both configurations.",
+        "Indicated airspeed is taken as calibrated; an error of the airspeed system common to all runs cancels.",
+        "Engine speed is a result of a fixed-pitch propeller and is not corrected; its margin is reported.",
+    ),
+    cautions=(
+        "Keep the engine below its rpm limit: throttle back and write down the rpm rather than over-speed.",
+        "Stay below the airspeed limits for the roughness of the air, and keep looking out.",
+    ),
+    plausible=(10.0, 150.0),
+)
