@@ -19,5 +19,5 @@ def within(name: str, values, low: float, high: float, unit: str) -> np.ndarray:
         least, most = np.fmin.reduce(array, axis=None), np.fmax.reduce(array, axis=None)
         if least < low or most > high:
             worst = least if least < low else most
-            raise ValueError(f"{name} {worst:.6g} {unit} is outside {low:.6g} to {high:.6g} {unit}".replace(" 1 ", " "))
+            raise ValueError(f"{name} {worst:.6g} {unit} is outside {low:.6g} to {high:.6g} {unit}")
     return array
