@@ -18,7 +18,7 @@ from samesky.measures.shape import Measure, Sky
 from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import Ambient
 from samesky.simulator.flights import FLIGHTS, Flight
-from samesky.simulator.readings import read
+from samesky.simulator.readings import HELD, read
 from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import RunPlan
 
@@ -54,11 +54,12 @@ def simulate(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> Si
         aeroplane = effect.apply(scenario.aeroplane)
         mass = scenario.ready_mass + effect.mass + plan.fuel + crew[:, np.floor(plan.hours / 24).astype(int)]
         conditions, hidden = _conditions(scenario, name, flight, plan, air, mass, aeroplane, rng)
+        held = {column: conditions[column] for column in HELD if column in conditions}
+        scopes = scenario.sources, name, plan.installation, plan.day, shared
+        conditions |= read(rng, held, *scopes)
         true = {**conditions, **flight.fly(aeroplane, conditions, hidden)}
-        readings = read(
-            rng, true, scenario.sources, name, flight.result, plan.installation, plan.day, plan.hours, shared
-        )
-        columns[name] = {column: value for column, value in readings.items() if column not in scenario.unread}
+        seen = read(rng, {column: value for column, value in true.items() if column not in held}, *scopes) | held
+        columns[name] = {column: value for column, value in seen.items() if column not in scenario.unread}
         truth[name] = true | hidden
     return Simulated(columns, truth)
 
@@ -122,6 +123,10 @@ def _conditions(
             "gust": air["headwind"] + air["gust"],
             "slope": np.full(shape, scenario.slope),
         }
+    if name == "level_speed" and scenario.tracks:
+        conditions |= {f"track {leg}": np.full(shape, track) for leg, track in enumerate(scenario.tracks, start=1)}
+        along, across = scenario.wind_aloft * air["headwind"], scenario.wind_aloft * air["crosswind"]
+        hidden |= {"wind": np.hypot(along, across), "wind from": scenario.heading + np.arctan2(across, along)}
     conditions |= {"oat": place.temperature, "pressure": place.pressure, "dew point": air["dew point"]}
     for column, aim in flight.aims.items():
         target = _target(scenario, aim, aeroplane, mass)

@@ -6,7 +6,7 @@ truth at the common sky go through the same physics.
 
 Conditions: ``"oat"`` [K] and ``"pressure"`` [Pa] belong together: the air there; air at other heights follows from
 them by the standard lapse. ``"weight"`` [kg]; airspeeds are calibrated [m/s]. Hidden: ``"friction"``, ``"rising
-air"`` [m/s], ``"wind gradient"`` [1/s], ``"gust rise"`` [m/s], the ends of a climb's airspeed.
+air"`` [m/s], ``"wind gradient"`` [1/s], ``"gust rise"`` [m/s], ``"wind"`` [m/s] and ``"wind from"`` [rad] aloft.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from samesky.simulator.ambient import Ambient, calibrated_airspeed
 from samesky.simulator.climb import time_through_band
 from samesky.simulator.cruise import cruise_fuel
 from samesky.simulator.landing import landing_roll
+from samesky.simulator.legs import ground_speed
 from samesky.simulator.level import top_speed
 from samesky.simulator.static import static_pull
 from samesky.simulator.takeoff import roll
@@ -34,13 +35,12 @@ Columns = Mapping[str, np.ndarray]
 class Flight:
     """How a measure is flown: ``fly(aeroplane, conditions, hidden)`` gives the columns that it fills in.
 
-    ``result`` is the column that carries the measure's own result; ``aims`` maps each airspeed that the pilot holds
+    ``aims`` maps each airspeed that the pilot holds
     to the pilot's setting of the same subject; ``aloft`` is true where the air of the run is that of its height, not
     of the strip.
     """
 
     fly: Callable[[SimAeroplane, Columns, Columns], dict[str, np.ndarray]]
-    result: str
     aims: Mapping[str, str]
     aloft: bool = False
 
@@ -116,7 +116,12 @@ def _band(throttle: str):
 def _level(aeroplane, conditions, hidden):
     air = air_of(conditions)
     speed, engine_speed = top_speed(aeroplane, air, conditions["weight"], hidden.get("rising air", 0.0))
-    return {"airspeed": calibrated_airspeed(speed, air.density), "rpm": engine_speed}
+    filled = {"rpm": engine_speed}
+    for leg in range(1, 9):
+        if f"track {leg}" in conditions:
+            wind = hidden["wind"], hidden["wind from"]
+            filled[f"speed {leg}"] = ground_speed(speed, conditions[f"track {leg}"], *wind)
+    return filled if len(filled) > 1 else filled | {"airspeed": calibrated_airspeed(speed, air.density)}
 
 
 def _cruise(aeroplane, conditions, hidden):
@@ -132,11 +137,11 @@ def _cruise(aeroplane, conditions, hidden):
 
 #: How each measure is flown, by the measure's name.
 FLIGHTS = {
-    "static_pull": Flight(_static, "pull", {}),
-    "takeoff_roll": Flight(_roll, "ground roll", {"lift-off airspeed": "lift_off"}),
-    "timed_climb": Flight(_band("full"), "elapsed", {"airspeed": "climb"}, aloft=True),
-    "level_speed": Flight(_level, "airspeed", {}, aloft=True),
-    "idle_descent": Flight(_band("idle"), "elapsed", {"airspeed": "descent"}, aloft=True),
-    "landing_roll": Flight(_landing, "ground roll", {"touch-down airspeed": "touch_down"}),
-    "cruise_fuel": Flight(_cruise, "fuel flow", {"airspeed": "cruise"}, aloft=True),
+    "static_pull": Flight(_static, {}),
+    "takeoff_roll": Flight(_roll, {"lift-off airspeed": "lift_off"}),
+    "timed_climb": Flight(_band("full"), {"airspeed": "climb"}, aloft=True),
+    "level_speed": Flight(_level, {}, aloft=True),
+    "idle_descent": Flight(_band("idle"), {"airspeed": "descent"}, aloft=True),
+    "landing_roll": Flight(_landing, {"touch-down airspeed": "touch_down"}),
+    "cruise_fuel": Flight(_cruise, {"airspeed": "cruise"}, aloft=True),
 }

@@ -10,6 +10,7 @@ import numpy as np
 from samesky.instruments.sources import ErrorSource
 from samesky.simulator.aeroplane_model import Effect, SimAeroplane
 from samesky.simulator.pilot import Pilot
+from samesky.simulator.readings import shipped_readings
 from samesky.simulator.schedule import RunPlan, Schedule
 from samesky.simulator.sky import FAIR, SkyModel
 
@@ -43,6 +44,8 @@ class Scenario:
         to day [kg]
     slope : of the strip, uphill positive
     climb, descent : from and to [m, pressure altitude]; altitude : of level flight [m, pressure altitude]
+    tracks : of the legs of a level run [rad] where the speed is read by satellite; none means the airspeed indicator
+    heading : of the strip [rad]; wind_aloft : wind at height over that along the strip
     unread : columns that the pilot does not write down
     """
 
@@ -51,7 +54,7 @@ class Scenario:
     aeroplane: SimAeroplane = field(default_factory=SimAeroplane)
     sky: SkyModel = FAIR
     pilot: Pilot = field(default_factory=Pilot)
-    sources: tuple[ErrorSource, ...] = ()
+    sources: tuple[ErrorSource, ...] = field(default_factory=shipped_readings)
     fitting: Fitting = field(default_factory=Fitting)
     ready_mass: float = 505.0
     crew_scatter: float = 0.0
@@ -59,6 +62,9 @@ class Scenario:
     climb: tuple[float, float] = (1000 * FOOT, 2000 * FOOT)
     descent: tuple[float, float] = (3000 * FOOT, 2000 * FOOT)
     altitude: float = 2000 * FOOT
+    tracks: tuple[float, ...] = ()
+    heading: float = 0.0
+    wind_aloft: float = 1.8
     unread: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:

@@ -127,7 +127,7 @@ FAIR = SkyModel(
         "headwind": Course(2.0, rate_scatter=0.25, walk=0.4, day=0.7, scatter=1.0 * KNOT),
         "gust": Course(0.8, scatter=0.4, low=0.0),
         "crosswind": Course(0.8, walk=0.4, day=0.7, scatter=0.4),
-        "rising air": Course(0.0, scatter=0.05, growth=0.06),
+        "rising air": Course(0.0, scatter=0.06, growth=0.04),
         "wind gradient": Course(0.002, scatter=0.002),
         "friction": Course(0.05, rate_scatter=0.0005, scatter=0.002, low=0.03),
         "power": Course(1.0, walk=0.002),
