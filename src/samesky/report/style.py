@@ -1,0 +1,79 @@
+"""How do all our figures look?
+
+One look for the handbook and the report. A configuration is told by marker shape first and colour second, so that a
+grey print and a colour-blind reader lose nothing: the colours step evenly in lightness.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+#: Text, axes; helping lines and what is said in passing; the band of what does not matter; what went wrong.
+INK, QUIET, BAND, WRONG = "#22262b", "#7a828c", "#e6e9ed", "#b3261e"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Colour, marker and line style of one configuration."""
+
+    colour: str
+    marker: str
+    line: str
+
+    def as_flown(self) -> dict[str, object]:
+        """Plot arguments for a value as flown: an open marker."""
+        return {"color": self.colour, "marker": self.marker, "markerfacecolor": "white", "linestyle": "none"}
+
+    def reduced(self) -> dict[str, object]:
+        """Plot arguments for a value at the common sky: a filled marker."""
+        return {"color": self.colour, "marker": self.marker, "linestyle": "none"}
+
+
+#: In the campaign's own order, baseline first.
+LOOKS = (
+    Look("#12355b", "o", "-"),
+    Look("#dd7a0b", "^", "--"),
+    Look("#8a4f9e", "s", "-."),
+    Look("#74c9ad", "D", ":"),
+)
+
+
+def look(position: int) -> Look:
+    """The look of the configuration at this place in the campaign (0 is the baseline); they come round after four."""
+    return LOOKS[position % len(LOOKS)]
+
+
+def use_style() -> None:
+    """Set the house style for every figure drawn from now on."""
+    import matplotlib as mpl
+
+    mpl.rcParams.update(
+        {
+            "figure.figsize": (6.0, 3.6),
+            "figure.dpi": 150,
+            "figure.facecolor": "white",
+            "figure.constrained_layout.use": True,
+            "savefig.dpi": 150,
+            "savefig.facecolor": "white",
+            "font.size": 11,
+            "axes.titlesize": 12,
+            "axes.titlelocation": "left",
+            "axes.labelcolor": INK,
+            "axes.edgecolor": QUIET,
+            "axes.linewidth": 0.8,
+            "axes.spines.top": False,
+            "axes.spines.right": False,
+            "axes.axisbelow": True,
+            "axes.prop_cycle": mpl.cycler(color=[each.colour for each in LOOKS]),
+            "grid.color": BAND,
+            "text.color": INK,
+            "xtick.color": INK,
+            "ytick.color": INK,
+            "lines.markersize": 7,
+            "lines.markeredgewidth": 1.4,
+            "lines.linewidth": 1.6,
+            "legend.frameon": False,
+            # A report must come out byte for byte alike from the same campaign.
+            "svg.hashsalt": "same sky",
+        }
+    )
