@@ -22,6 +22,9 @@ from samesky.simulator.readings import HELD, read
 from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import RunPlan
 
+#: Fall of the dew point with height in air that rises unmixed [K/m] (common practice: about 0.5 degC in 1,000 ft).
+DEW_POINT_LAPSE = 0.0018
+
 
 @dataclass(frozen=True, slots=True)
 class Simulated:
@@ -59,6 +62,9 @@ def simulate(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> Si
         conditions |= read(rng, held, *scopes)
         true = {**conditions, **flight.fly(aeroplane, conditions, hidden)}
         seen = read(rng, {column: value for column, value in true.items() if column not in held}, *scopes) | held
+        if "rpm" in seen:
+            # The pilot throttles back by the dial, whatever it hides.
+            seen["rpm"] = np.minimum(seen["rpm"], scenario.aeroplane.engine.speed_limit)
         columns[name] = {column: value for column, value in seen.items() if column not in scenario.unread}
         truth[name] = true | hidden
     return Simulated(columns, truth)
@@ -108,12 +114,14 @@ def _conditions(
 ) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
     """True conditions by the names of the prepared columns, and what no reading shows, each (campaigns, n)."""
     shape = air["temperature"].shape
-    place = Ambient(air["temperature"], air["pressure"])
+    place, dew_point = Ambient(air["temperature"], air["pressure"]), air["dew point"]
     conditions = {"fuel": np.broadcast_to(plan.fuel, shape), "weight": np.broadcast_to(mass, shape)}
     hidden = {"rising air": air["rising air"], "wind gradient": air["wind gradient"]}
     if flight.aloft:
         conditions |= {column: np.full(shape, value) for column, value in _heights(scenario, name).items()}
-        place = place.at_pressure_altitude(pressure_altitude(place.pressure), _middle(conditions))
+        base = pressure_altitude(place.pressure)
+        place = place.at_pressure_altitude(base, _middle(conditions))
+        dew_point = dew_point - DEW_POINT_LAPSE * (_middle(conditions) - base)
     else:
         # A gust of this size may help or hinder the roll; the mast's strongest wind is what the pilot can write down.
         hidden |= {"friction": air["friction"], "gust rise": air["gust"] * rng.uniform(-1.0, 1.0, shape)}
@@ -127,7 +135,8 @@ def _conditions(
         conditions |= {f"track {leg}": np.full(shape, track) for leg, track in enumerate(scenario.tracks, start=1)}
         along, across = scenario.wind_aloft * air["headwind"], scenario.wind_aloft * air["crosswind"]
         hidden |= {"wind": np.hypot(along, across), "wind from": scenario.heading + np.arctan2(across, along)}
-    conditions |= {"oat": place.temperature, "pressure": place.pressure, "dew point": air["dew point"]}
+    conditions |= {"oat": place.temperature, "pressure": place.pressure}
+    conditions["dew point"] = np.minimum(dew_point, place.temperature)
     for column, aim in flight.aims.items():
         target = _target(scenario, aim, aeroplane, mass)
         flown = scenario.pilot.fly(rng, target, getattr(scenario.pilot, f"{aim}_scatter"), shape)

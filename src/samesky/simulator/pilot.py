@@ -28,12 +28,12 @@ class Pilot:
     climb_scatter: float = 2.0 * KNOT
     climb_ends_scatter: float = 1.0 * KNOT
     descent: float = 60 * KNOT
+    descent_scatter: float = 2.0 * KNOT
     touch_down: float | None = None
     touch_down_scatter: float = 1.5 * KNOT
     braking_scatter: float = 0.05
     cruise: float = 80 * KNOT
     cruise_scatter: float = 1.0 * KNOT
-    height_drift: float = 0.0
 
     def fly(self, rng: np.random.Generator, target: np.ndarray | float, scatter: float, shape: tuple) -> np.ndarray:
         """Airspeeds (campaigns, n) [m/s] about a target that may differ from run to run."""

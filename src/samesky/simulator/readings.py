@@ -8,6 +8,7 @@ coefficients of corrections fall on nothing here: the sky, the fitting and the p
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +22,17 @@ HELD = ("from", "to", "altitude")
 def shipped_readings() -> tuple[ErrorSource, ...]:
     """The error sources that the package ships, of everything that is read."""
     return tuple(source for source in default_sources() if source.target != "result")
+
+
+def checked_readings(share: float = 0.2) -> tuple[ErrorSource, ...]:
+    """The shipped sources for instruments that were checked lately: campaign-wide errors at ``share`` of the
+    shipped."""
+    return tuple(
+        replace(source, standard_uncertainty=share * source.standard_uncertainty)
+        if source.scope == "campaign"
+        else source
+        for source in shipped_readings()
+    )
 
 
 def read(

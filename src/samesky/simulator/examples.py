@@ -1,0 +1,74 @@
+"""Which ready-made campaigns are there to try everything on, with known truth?
+
+Invented, people-free, made by the simulator from a seed and written exactly as a pilot's folder would be, with a
+``TRUTH.md`` beside it that says what was really there. ``python -m samesky.simulator.examples DIR`` writes all of them.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from samesky.campaign.errors import cannot
+from samesky.campaign.words import listed, nearest
+from samesky.campaign.write import write_campaign
+from samesky.simulator.campaign_sim import simulate
+from samesky.simulator.example_shape import Example
+from samesky.simulator.finer_pitch import FINER_PITCH
+from samesky.simulator.truth import truth_text
+from samesky.simulator.warming_day import WARMING_DAY
+from samesky.simulator.wheel_fairings import WHEEL_FAIRINGS
+from samesky.simulator.writing import Table, table
+
+#: The examples by name, which is also their folder's.
+EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS)}
+
+
+def write_example(name: str, folder: Path, replace: bool = False) -> Path:
+    """Write one example campaign to ``folder``; give the folder.
+
+    Raises
+    ------
+    CampaignError
+        There is no example of this name, the folder cannot be written, or it holds files already and ``replace`` is
+        false.
+    """
+    if name not in EXAMPLES:
+        near = nearest(name, EXAMPLES)
+        mend = f"Did you mean {near!r}?" if near else f"There are {listed(EXAMPLES)}."
+        raise cannot(name, "is no example campaign.", mend)
+    folder = Path(folder)
+    if folder.is_dir() and any(folder.iterdir()) and not replace:
+        raise cannot(folder, "holds files already, and they might be yours.", "Name a folder that is not there yet.")
+    example = EXAMPLES[name]
+    tables = tables_of(example)
+    with tempfile.TemporaryDirectory() as drafts:
+        truth = truth_text(example, write_campaign(Path(drafts) / name, example.toml, tables))
+    return write_campaign(folder, example.toml, tables, {"TRUTH.md": truth})
+
+
+def tables_of(example: Example) -> dict[str, Table]:
+    """Header and rows of every file of the example, simulated from its seed."""
+    rng = np.random.default_rng(example.seed)
+    flown = simulate(example.scenario, 1, rng)
+    tables = {}
+    for measure, plan in example.scenario.schedule.items():
+        readings = {name: values[0] for name, values in flown.columns[measure].items()}
+        remarks = {index: remark for (name, index), remark in example.remarks.items() if name == measure}
+        tables[measure] = table(measure, plan, readings, example.hand, remarks, example.with_installation)
+    return tables
+
+
+def write_all(folder: Path) -> list[Path]:
+    """Write every example to a folder of its own name in ``folder``."""
+    return [write_example(name, Path(folder) / name, replace=True) for name in EXAMPLES]
+
+
+if __name__ == "__main__":
+    if len(sys.argv) != 2:
+        sys.exit("usage: python -m samesky.simulator.examples DIR")
+    for place in write_all(Path(sys.argv[1])):
+        print(place)
