@@ -20,20 +20,25 @@ def asked(top: Section) -> dict[str, Asked]:
     """What ``[measure.NAME]`` says, by the measure's name; measures with an error in their table are left out."""
     sections = top.named("measure")
     known = {plain_name(name): name for name in MEASURES}
-    primary_of = {}
+    primary_of: dict[str, bool | None] = {}
     found = {}
+    misread = False
     for written, section in sections.items():
         name = known.get(plain_name(written), plain_name(written).replace(" ", "_"))
         primary_of[name] = section.flag("primary")
-        one = _one(name, section, alone=len(sections) == 1)
+        misread = misread or ("primary" in section and primary_of[name] is None)
+        if len(sections) == 1 and primary_of[name] is None:
+            primary_of[name] = True
+        one = _one(name, section, primary=bool(primary_of[name]))
         section.close()
         if one is not None:
             found[name] = one
-    _one_primary(top, primary_of)
+    if not misread:
+        _one_primary(top, primary_of)
     return found
 
 
-def _one(name: str, section: Section, alone: bool) -> Asked | None:
+def _one(name: str, section: Section, primary: bool) -> Asked | None:
     measure = _measure(name, section)
     if measure is None:
         for key in ("unit", "better", SMALLEST):
@@ -51,10 +56,9 @@ def _one(name: str, section: Section, alone: bool) -> Asked | None:
     text, smallest, is_fraction = _smallest(section, measure)
     if smallest is None:
         return None
-    primary = section.flag("primary")
     return Asked(
         measure=measure,
-        primary=alone if primary is None else primary,
+        primary=primary,
         smallest=smallest,
         smallest_is_fraction=is_fraction,
         better=better,
@@ -106,15 +110,12 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
     """The smallest difference that matters: as written, as a number, and whether that is a fraction."""
     value = section.raw(SMALLEST)
     sample = f'For example: {spelled(SMALLEST)} = "5 %"'
+    mend = f"Fix before flying which difference would change what you do. {sample}"
+    if value is None:
+        section.missing(SMALLEST, mend)
+        return "", None, False
     if not isinstance(value, str) or not value.strip():
-        found = (
-            "is missing" if value is None else f"found {quoted(value)}, expected a share or a difference with its unit"
-        )
-        section.error(
-            SMALLEST,
-            f"{found}.",
-            f"Fix before flying which difference would change what you do. {sample}",
-        )
+        section.error(SMALLEST, f"found {quoted(value)}, expected a share, or a difference with its unit.", mend)
         return "", None, False
     text = value.strip()
     is_fraction = measure.dimension != "fraction" and text.endswith("%")
@@ -145,7 +146,7 @@ def _one_primary(top: Section, primary_of: Mapping[str, bool | None]) -> None:
             f"{listed(chosen)} are all primary, expected one.",
             "Keep primary = true where the question is decided, and make the others false: one question, one answer.",
         )
-    elif not chosen and not (len(primary_of) == 1 and None in primary_of.values()):
+    elif not chosen:
         top.error(
             "measure",
             f"no measure is primary, expected one of {listed(primary_of)}.",

@@ -55,7 +55,7 @@ def _effort(campaign: Campaign, table: RunTable) -> list[Finding]:
     if single:
         message = f"there is one run only of {listed(single)}: its scatter cannot be seen."
         found.append(find("warning", message, "Fly three or more of each; the interval now rests on stated errors."))
-    elif max(flown.values()) >= 2 * min(flown.values()):
+    elif max(flown.values()) > 2 * min(flown.values()):
         shares = listed(f"{count} of {key}" for key, count in flown.items())
         mend = "The same number of each says most for the same fuel."
         found.append(find("warning", f"the effort is unequal: {shares} that count.", mend))

@@ -65,6 +65,11 @@ def places(
         unit, dimension = _unit(column, unit, error)
         if dimension is not None:
             found[column.name] = Place(column, index, cell, unit, dimension)
+    if not known.keys() & seen.keys():
+        message = "none of the columns is known; the first row names the columns."
+        mend = f"Begin with a row such as: {', '.join(column.name for column in known.values() if column.required)} …"
+        findings.append(Finding("error", file, message, mend, sheet.header_row))
+        return {}
     _missing(known, seen, strangers, excused, sheet, file, findings)
     absent = [column.name for name, column in known.items() if name not in seen]
     for name, cell in strangers:

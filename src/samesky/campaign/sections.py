@@ -41,6 +41,7 @@ class Section:
         self._values: dict[str, object] = {}
         self._spelling: dict[str, str] = {}
         self._asked: set[str] = set()
+        self._missing: dict[str, str] = {}
         for key, value in data.items():
             name = plain_name(key)
             if name in self._values:
@@ -74,6 +75,11 @@ class Section:
             tuple(plain_name(part) for part in key), self._lines.get(tuple(map(plain_name, self.path)))
         )
         self._findings.append(Finding(kind, FILE, message, mend, row, where))
+
+    def missing(self, name: str, mend: str) -> None:
+        """Note that a needed entry is absent; reported by :meth:`close`, unless an unknown name is meant for it."""
+        self._asked.add(name)
+        self._missing[name] = mend
 
     # -- values ----------------------------------------------------------------------------------------------------
 
@@ -124,7 +130,7 @@ class Section:
             found = float(value)  # type: ignore[arg-type]
             if found - found != 0.0:
                 raise ValueError
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             self.error(
                 name, f"found {quoted(value)}, expected a number without a unit.", "Write a number, such as 2.43."
             )
@@ -141,7 +147,7 @@ class Section:
         value = self.raw(name)
         if value is None:
             if needed:
-                self.error(name, "is missing.", f"{needed} For example: {self._sample(name, dimension)}")
+                self.missing(name, f"{needed} For example: {self._sample(name, dimension)}")
             return None
         return self._quantity(name, value, dimension, low, high)
 
@@ -213,25 +219,31 @@ class Section:
     def named(self, name: str) -> dict[str, Section]:
         """The tables ``[name.X]`` by their names X as written; entries of ``[name]`` itself are reported."""
         around = self.section(name)
-        found = {}
+        found, strays = {}, []
         for key, value in around._values.items():
             if isinstance(value, dict):
                 found[around._spelling[key]] = around.section(key)
             else:
-                around.error(
-                    key, "stands in a table without a name of its own.", f"Begin the table with [{name}.NAME]."
-                )
+                strays.append(key)
+        if strays:
+            message = (
+                f"{'stands' if len(strays) == 1 else f'and {len(strays) - 1} more stand'} in a table without a name."
+            )
+            around.error(strays[0], message, f"Begin the table with [{'.'.join(around.path)}.NAME].")
         return found
 
     def close(self, known: Iterable[str] = ()) -> None:
-        """Report every name that was never asked for; ``known`` adds names to offer instead."""
+        """Report every name that was never asked for, and what is missing; ``known`` adds names to offer."""
         unused = [name for name in self._values if name not in self._asked]
         offers = [name for name in sorted({*self._asked, *known}) if name not in self._values]
         for name in unused:
             near = nearest(name, offers)
+            self._missing.pop(near or "", None)
             mend = f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, offers))}."
             what = "table" if isinstance(self._values[name], dict) else "entry"
             self.error(name, f"is no {what} that is known here.", mend)
+        for name, mend in self._missing.items():
+            self.error(name, "is missing.", mend)
 
 
 def spelled(name: str) -> str:

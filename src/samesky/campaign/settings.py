@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 from samesky.aeroplane.loading import AVGAS_DENSITY, Loading
 from samesky.campaign import cells
@@ -17,6 +17,8 @@ from samesky.campaign.words import did_you_mean, nearest, plain_name, quoted
 def one_day(top: Section) -> date | None:
     """The date of a campaign flown on one day, where it is given at the top of the file."""
     value = top.raw("date")
+    if isinstance(value, datetime):
+        return value.date()
     if value is None or isinstance(value, date):
         return value
     try:

@@ -48,9 +48,9 @@ class SheetRows:
         may_lack |= {index for index, name in enumerate(self.sheet.header) if not name}
         for row, row_cells in self.sheet.rows:
             row_cells = list(row_cells)
-            while len(row_cells) > width and not row_cells[-1].strip():
-                row_cells.pop()
-            if may_lack.issuperset(range(len(row_cells), width)):
+            # Only a row that ends in a filled cell is simply short of blanks: one that ends in a blank has lost a cell
+            # further left, and one that is too long has one too many there; either would shift the rest.
+            if row_cells[-1].strip() and may_lack.issuperset(range(len(row_cells), width)):
                 row_cells += [""] * (width - len(row_cells))
             if len(row_cells) != width:
                 # Its cells may stand under the wrong names: nothing more can be said of this row.

@@ -25,7 +25,7 @@ def read_text(path: Path) -> tuple[str | None, list[Finding]]:
         size = path.stat().st_size
         if size > LARGEST:
             return refuse(
-                f"the file is {size / 1e6:.0f} MB; a file of runs may have at most {LARGEST / 1e6:.0f} MB.",
+                f"the file is {size / 1e6:.3g} MB; a file of runs may have at most {LARGEST / 1e6:.3g} MB.",
                 "Write one row a run: recordings of every second belong elsewhere, outside this folder.",
             )
         data = path.read_bytes()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from textwrap import fill
 
 from samesky import units
 from samesky.campaign.errors import cannot
@@ -52,7 +53,7 @@ def template_files() -> dict[str, str]:
     cautions = list(dict.fromkeys([*CAUTIONS, *(caution for measure in measures for caution in measure.cautions)]))
     return {
         "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
-        "README.txt": _rendered("README.txt", cautions=cautions),
+        "README.txt": _rendered("README.txt", cautions=[fill(text, 110, subsequent_indent="  ") for text in cautions]),
         **{f"{measure.name}.csv": _measure_file(measure) for measure in measures},
     }
 

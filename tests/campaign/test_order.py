@@ -1,0 +1,119 @@
+"""What the order of the runs can and cannot tell apart.
+
+That one returns to the first configuration before the day ends is common practice.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from conftest import TOML
+
+from samesky.campaign.check import check
+from samesky.campaign.read import read
+
+HEAD = "run,date,clock,configuration,ground roll [ft]\n"
+
+
+def flown(*days: str) -> str:
+    """A file with one run an hour of the configurations named, one word a day."""
+    rows, run = [], 0
+    for day, keys in enumerate(days, start=1):
+        for hour, key in enumerate(keys):
+            run += 1
+            rows.append(f"{run},2025-06-{day:02d},{7 + hour:02d}:00,{key},{400 + 3 * run}")
+    return HEAD + "\n".join(rows) + "\n"
+
+
+def doubts(sound, kind: str, *days: str) -> list[str]:
+    toml = TOML.replace('"refit"', f'"{kind}"')
+    findings = check(read(sound(campaign__toml=toml, takeoff_roll__csv=flown(*days), timed_climb__csv=None)))
+    return [finding.sentence() for finding in findings if finding.file == "takeoff_roll.csv"]
+
+
+@pytest.mark.parametrize("days", [("AABBAA",), ("ABBA",), ("ABAB",), ("AABB", "BBAA"), ("AAABB", "A", "BBAAA")])
+def test_orders_that_separate_drift_give_no_doubt(sound, days):
+    assert doubts(sound, "refit", *days) == []
+
+
+@pytest.mark.parametrize("days", [("AAABBB",), ("BBAA",), ("AABB", "AABB"), ("AA", "AABB")])
+def test_a_single_swap_cannot_separate_drift(sound, days):
+    (doubt,) = doubts(sound, "refit", *days)
+    first = next(day for day in days if len(set(day)) == 2)[0]
+    assert f"flown all {first}, then all" in doubt
+    assert "cannot be told apart from the configuration" in doubt
+    assert "Return to the first one before the day ends (A, B, A)" in doubt
+
+
+def test_a_free_change_is_to_be_alternated(sound):
+    (doubt,) = doubts(sound, "free", "AAABBB")
+    assert "alternate A B B A" in doubt
+
+
+def test_one_configuration_a_day_is_the_day_itself(sound):
+    (doubt,) = doubts(sound, "refit", "AAA", "BBB")
+    assert "the day and the configuration cannot be told apart" in doubt
+
+
+def test_runs_that_are_left_out_do_not_mend_an_order(sound):
+    text = flown("AAABBBA").replace("configuration,", "configuration,exclude,")
+    rows = [line.replace(",A,", ",A,,").replace(",B,", ",B,,") for line in text.strip().split("\n")]
+    rows[-1] = rows[-1].replace(",A,,", ",A,gusty,")
+    findings = check(read(sound(takeoff_roll__csv="\n".join(rows), timed_climb__csv=None)))
+    assert any("cannot be told apart from the configuration" in finding.message for finding in findings)
+
+
+def test_installations_count_through_all_files_and_days(sound):
+    tables = read(sound()).tables
+    assert list(tables["takeoff_roll"].installation) == [0, 0, 1, 1, 2, 2, 2, 3, 3]
+    assert list(tables["timed_climb"].installation) == [0, 1, 2, 3]
+
+
+def test_a_fitting_stays_over_night(sound):
+    table = read(sound(takeoff_roll__csv=flown("AAB", "BBA"), timed_climb__csv=None)).tables["takeoff_roll"]
+    assert list(table.installation) == [0, 0, 1, 1, 1, 2]
+    assert list(table.day) == [0, 0, 0, 1, 1, 1]
+    assert table.hours == pytest.approx([7, 8, 9, 31, 32, 33])
+
+
+def test_written_installations_are_taken_as_they_are(sound):
+    text = flown("AAAABB").replace("configuration,", "configuration,installation,")
+    numbers = iter(("1", "1", "4", "4", "5", "5"))
+    rows = text.strip().split("\n")
+    rows = [
+        rows[0],
+        *(row.replace(",A,", f",A,{n},").replace(",B,", f",B,{n},") for row, n in zip(rows[1:], numbers, strict=True)),
+    ]
+    table = read(sound(takeoff_roll__csv="\n".join(rows), timed_climb__csv=None)).tables["takeoff_roll"]
+    assert list(table.installation) == [0, 0, 1, 1, 2, 2]
+
+
+def test_rows_and_hours_are_those_of_the_file(sound):
+    table = read(sound()).tables["takeoff_roll"]
+    assert np.array_equal(table.rows, np.arange(2, 11))
+    assert table.hours[:3] == pytest.approx([7.0, 7 + 10 / 60, 8.0])
+    assert list(table.included) == [True] * 5 + [False] + [True] * 3
+
+
+def test_fuel_that_stands_still_is_reported_once(sound):
+    text = (
+        flown("AABBAA")
+        .replace("configuration,", "configuration,fuel [L],")
+        .replace(",A,", ",A,40,")
+        .replace(",B,", ",B,40,")
+    )
+    findings = check(read(sound(takeoff_roll__csv=text, timed_climb__csv=None)))
+    (doubt,) = [finding.sentence() for finding in findings if finding.column == "fuel"]
+    assert doubt.startswith("takeoff_roll.csv, row 5, column 'fuel': fuel has not gone down over 4 runs, up to run 4.")
+
+
+def test_a_note_explains_fuel_that_rises(sound):
+    text = flown("AABBAA").replace("configuration,", "configuration,notes,fuel [L],").strip().split("\n")
+    fuel = ("40", "38", "45", "43", "41", "39")
+    for note, expected in (("", 1), ("refuelled", 0)):
+        rows = [
+            line.replace(",A,", f",A,{note},{litres},").replace(",B,", f",B,{note},{litres},")
+            for line, litres in zip(text[1:], fuel, strict=True)
+        ]
+        findings = check(read(sound(takeoff_roll__csv="\n".join([text[0], *rows]), timed_climb__csv=None)))
+        assert sum(finding.column == "fuel" for finding in findings) == expected

@@ -1,0 +1,84 @@
+"""A fresh campaign explains itself, and everything in it that is switched off works when it is switched on."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from samesky.campaign.check import check
+from samesky.campaign.errors import CampaignError
+from samesky.campaign.read import read
+from samesky.campaign.table import columns_of
+from samesky.campaign.template import template_files, write_template
+from samesky.measures import MEASURES
+
+
+def test_a_fresh_campaign_has_one_finding_nothing_flown_yet(tmp_path):
+    findings = check(read(write_template(tmp_path / "fresh")))
+    assert len(findings) == 1
+    assert findings[0].message.startswith("nothing flown yet: there is no run in ")
+    assert all(f"{name}.csv" in findings[0].message for name in MEASURES)
+
+
+def test_every_measure_has_its_file_with_every_column_explained(tmp_path):
+    folder = write_template(tmp_path / "fresh")
+    for measure in MEASURES.values():
+        text = (folder / f"{measure.name}.csv").read_text(encoding="utf-8")
+        for column in columns_of(measure):
+            assert column.name in text, (measure.name, column.name)
+            if column.required:
+                assert column.meaning in text
+
+
+def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_path):
+    folder = write_template(tmp_path / "fresh")
+    path = folder / "campaign.toml"
+    # An entry or table that is switched off is a remark of the form `# name = ...` or `# [table]`.
+    switched_on = re.sub(r'^# (?=(\[[a-z_.A-Z0-9]+\]$)|(["a-z_ \-A-Z]+ = ))', "", path.read_text(), flags=re.MULTILINE)
+    assert switched_on.count("\n[") > path.read_text().count("\n[") + 8
+    path.write_text(switched_on)
+    (folder / "cabin_noise.csv").write_text("run,date,clock,configuration,cabin noise [1]\n")
+    campaign = read(folder)
+    errors = [finding.sentence() for finding in campaign.findings if finding.kind == "error"]
+    # The part's weight is switched on for A alone here: that is the one thing to mend beside having flown nothing.
+    assert len(errors) == 2, errors
+    assert "has no weight, while [configuration.A] has one" in errors[0]
+    assert "nothing flown yet" in errors[1]
+    assert campaign.loading.cg_aft == 2.05
+    assert set(campaign.limits) == {"headwind", "tailwind", "crosswind", "gust", "fuel", "lift-off airspeed"}
+    assert {"tape", "pitch setting"} <= {source.name for source in campaign.sources}
+    assert campaign.missions == {"short_strips": {"takeoff_roll": 3.0, "timed_climb": 1.0}}
+
+
+def test_one_measure_is_primary(tmp_path):
+    asked = read(write_template(tmp_path / "fresh")).asked
+    assert set(asked) == set(MEASURES)
+    assert sum(one.primary for one in asked.values()) == 1
+
+
+def test_cautions_come_with_it():
+    text = template_files()["README.txt"]
+    assert "A turning propeller kills" in text
+    for measure in MEASURES.values():
+        for caution in measure.cautions:
+            assert caution in " ".join(text.split())
+
+
+def test_nobody_s_runs_are_overwritten(tmp_path):
+    (tmp_path / "campaign.toml").write_text("mine")
+    with pytest.raises(CampaignError, match="the folder is not empty"):
+        write_template(tmp_path)
+    assert (tmp_path / "campaign.toml").read_text() == "mine"
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_an_empty_folder_will_do(tmp_path):
+    write_template(tmp_path)
+    assert (tmp_path / "campaign.toml").is_file()
+
+
+def test_lines_fit_a_page():
+    for name, text in template_files().items():
+        if not name.endswith(".csv"):
+            assert max(map(len, text.splitlines())) <= 122, name
