@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,7 +27,7 @@ class Estimate:
     floor_used : whether the scatter seen was below what reading errors alone must give, and was raised to it
     weights : (..., n) of the runs in the difference
     drift, drift_uncertainty : straight drift per hour and its standard uncertainty, NaN where not estimable
-    parts : name -> (scope, variance added to the square of the standard uncertainty); ``"scatter"`` is Type A
+    added : (part, variance that it adds to the square of the standard uncertainty), beside the scatter
     surprise : probability of installations so far apart if what is stated were true; NaN where not judged
     widened : whether the scatter seen between installations replaced the stated one
     missing : what would have to be stated before an interval is honest; empty if nothing
@@ -44,7 +44,7 @@ class Estimate:
     weights: np.ndarray
     drift: np.ndarray
     drift_uncertainty: np.ndarray
-    parts: dict[str, tuple[str, np.ndarray]] = field(default_factory=dict)
+    added: tuple[tuple[Part, np.ndarray], ...] = ()
     surprise: np.ndarray | float = float("nan")
     widened: np.ndarray | bool = False
     missing: tuple[str, ...] = ()
@@ -153,7 +153,7 @@ def _assemble(
         weights=weights,
         drift=slope,
         drift_uncertainty=scatter * np.sqrt(design.drift_gain),
-        parts={"scatter": ("run", type_a)} | {part.name: (part.scope, variance) for part, variance in added},
+        added=tuple(added),
         surprise=surprise,
         widened=widened,
         missing=(),

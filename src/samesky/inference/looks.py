@@ -88,4 +88,12 @@ class Look:
     @property
     def level(self) -> float:
         """Level of the interval that has to clear zero at this look, in place of 0.95."""
-        return 1.0 - float(nominal_p(self.planned, 0.05, SHAPES[self.shape])[self.number - 1])
+        return self._level(0.05)
+
+    @property
+    def equivalence_level(self) -> float:
+        """Level of the interval that has to lie inside the margins at this look, in place of 0.90."""
+        return self._level(0.10)
+
+    def _level(self, alpha: float) -> float:
+        return 1.0 - float(nominal_p(self.planned, alpha, SHAPES[self.shape])[self.number - 1])

@@ -28,9 +28,17 @@ def t_power(
     df = np.asarray(degrees_of_freedom, dtype=float)
     shift = np.asarray(difference, dtype=float) / np.asarray(standard_error, dtype=float)
     critical = t_quantile(1.0 - alpha / sides, df)
-    above = 1.0 - special.nctdtr(df, np.abs(shift), critical)
-    below = special.nctdtr(df, np.abs(shift), -critical) if sides == 2 else 0.0
+    above = 1.0 - _noncentral(df, np.abs(shift), critical)
+    below = _noncentral(df, np.abs(shift), -critical) if sides == 2 else 0.0
     return above + below
+
+
+def _noncentral(df: np.ndarray, shift: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """Distribution of the noncentral t; far out, where the library gives NaN, Abramowitz and Stegun 26.7.10."""
+    with np.errstate(all="ignore"):
+        exact = special.nctdtr(df, shift, t)
+        near = special.ndtr((t * (1.0 - 0.25 / df) - shift) / np.sqrt(1.0 + np.square(t) / (2.0 * df)))
+    return np.where(np.isnan(exact), near, exact)
 
 
 def tost_power(

@@ -48,21 +48,17 @@ def pool(estimate: Estimate, scatter: float, degrees_of_freedom: float) -> Poole
     accepted = probability >= REFUSED
     pooled = (degrees_of_freedom * scatter**2 + own * seen) / (degrees_of_freedom + own)
     pooled = np.where(accepted, pooled, seen)
-    factor = pooled / np.where(seen > 0, seen, 1.0)
-    parts = {name: (scope, np.asarray(variance)) for name, (scope, variance) in estimate.parts.items()}
-    parts["scatter"] = ("run", parts["scatter"][1] * factor)
+    type_a = np.square(estimate.type_a) * pooled / np.where(seen > 0, seen, 1.0)
     known = np.where(accepted, own + degrees_of_freedom, own)
     stated = np.square(estimate.type_b)
     df = np.stack(np.broadcast_arrays(known, np.full(np.shape(known), np.inf)), axis=-1)
-    variances = np.stack(np.broadcast_arrays(parts["scatter"][1], stated), axis=-1)
-    combined, effective = _join_each(variances, df)
+    combined, effective = _join_each(np.stack(np.broadcast_arrays(type_a, stated), axis=-1), df)
     changed = replace(
         estimate,
         standard_uncertainty=combined,
         degrees_of_freedom=effective,
-        type_a=np.sqrt(parts["scatter"][1]),
+        type_a=np.sqrt(type_a),
         scatter=np.sqrt(pooled),
-        parts=parts,
     )
     return Pooled(changed, np.sqrt(seen) / scatter, probability, accepted)
 

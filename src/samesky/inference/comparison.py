@@ -1,0 +1,262 @@
+"""Is the difference real, measure by measure? From a campaign to comparisons.
+
+Every run is brought to the common sky, the flown order is recognised, and one set of weights gives the difference, the
+part that each correction has in it, and what each error source does to it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.inference import exact, explain, verdict
+from samesky.inference.budget import SHARED, Part, contribution
+from samesky.inference.design import Design, recognise
+from samesky.inference.estimate import Estimate, estimate
+from samesky.inference.linear import estimators, indicators
+from samesky.inference.looks import Look
+from samesky.inference.order import FlownOrder
+from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
+from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
+from samesky.instruments.sources import RESULT
+
+#: Hours between runs that carry no clock: only their order counts then.
+NO_CLOCK_STEP = 0.25
+
+
+def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
+    """Every measure and every configuration against the baseline, in the order of the campaign's tables.
+
+    With a planned ``look`` the limits fixed beforehand replace 95 % and 90 % in the verdict. The verdicts of secondary
+    measures hold after Holm's adjustment; a measure without runs of both configurations is left out.
+    """
+    found = []
+    for table in campaign.tables.values():
+        reduction = reduce_table(campaign, table)
+        flown = set(table.configuration[_countable(reduction)])
+        if campaign.baseline in flown:
+            keys = [key for key in campaign.configurations if key in flown and key != campaign.baseline]
+            found += [_compare(campaign, reduction, key, look) for key in keys]
+    return _with_holm(found)
+
+
+def _countable(reduction: Reduction) -> np.ndarray:
+    with np.errstate(invalid="ignore", divide="ignore"):
+        on_scale = reduction.table.measure.to_scale(reduction.value)
+    return reduction.table.included & np.isfinite(on_scale)
+
+
+def flown_order(campaign: Campaign, table: RunTable, used: np.ndarray, other: str) -> FlownOrder:
+    """The order of the runs used (rows,) bool; runs without a clock are spread evenly over their day, in row order."""
+    hours = np.array(table.hours[used], dtype=float)
+    day = table.day[used]
+    for one in np.unique(day[~np.isfinite(hours)]):
+        rows = np.flatnonzero(day == one)
+        hours[rows] = NO_CLOCK_STEP * np.arange(rows.size)
+    return FlownOrder(table.configuration[used] == other, table.installation[used], day, hours, campaign.refit)
+
+
+def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[Part, ...]:
+    """The error sources as they act on the runs used; one that is stated but moves no run counts, with zero."""
+    measure = reduction.table.measure
+    parts = [
+        Part(source.name, source.scope, size[used], source.degrees_of_freedom, source.target == RESULT)
+        for source, size in reduction.contributions
+    ]
+    present = {part.scope for part in parts}
+    for source in (*campaign.sources, *measure.sources):
+        if source.scope in SHARED and source.scope not in present and source.applies_to(measure.name):
+            level = source.target == RESULT
+            parts.append(Part(source.name, source.scope, np.zeros(used.sum()), source.degrees_of_freedom, level))
+    return tuple(parts)
+
+
+def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | None) -> Comparison:
+    table, measure = reduction.table, reduction.table.measure
+    asked = campaign.asked[measure.name]
+    used = _countable(reduction) & np.isin(table.configuration, (campaign.baseline, key))
+    order = flown_order(campaign, table, used, key)
+    design = recognise(order)
+    steps = [measure.to_scale(step.value[used]) for step in reduction.steps]
+    y = steps[-1]
+    parts = stated_parts(campaign, reduction, used)
+    result = estimate(design, y, parts)
+    d = float(result.difference)
+    low = float(y.mean() - order.configuration.mean() * d)
+    level = float(np.exp(low)) if measure.ratio else low
+    scale = Scale(asked, level)
+    lower, upper = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
+    code = verdict.judge(
+        result.interval(look.level if look else 0.95),
+        result.interval(look.equivalence_level if look else 0.90),
+        lower,
+        upper,
+        asked.better,
+    )
+    ends = {at: tuple(float(end) for end in result.interval(at)) for at in (0.95, 0.90)}
+    weights = np.asarray(result.weights)
+    raw = float(weights @ steps[0])
+    contributions = _contributions(reduction, steps, weights, scale)
+    naive = _naive(reduction, used, order, scale, campaign.baseline, key)
+    drift = _drift(design, result, steps, scale)
+    names = {0: campaign.baseline, 1: key}
+    comparison = Comparison(
+        measure=measure.name,
+        title=measure.title,
+        unit=scale.unit,
+        better=asked.better,
+        primary=asked.primary,
+        baseline=campaign.baseline,
+        other=key,
+        runs={names[k]: int((order.configuration == k).sum()) for k in names},
+        installations={names[k]: order.installations[k] for k in names},
+        days=int(np.unique(order.day).size),
+        design=design.name,
+        method=design.method,
+        replication=design.replication,
+        difference=scale.difference(d),
+        percent=scale.percent(d),
+        interval_95=tuple(scale.difference(end) for end in ends[0.95]),
+        interval_90=tuple(scale.difference(end) for end in ends[0.90]),
+        percent_95=tuple(scale.percent(end) for end in ends[0.95]),
+        standard_uncertainty=_size(scale, float(result.standard_uncertainty)),
+        degrees_of_freedom=float(result.degrees_of_freedom),
+        smallest_that_matters=scale.difference(upper),
+        smallest_text=asked.smallest_text,
+        verdict=verdict.words(int(code), campaign.baseline, key),
+        assumption=explain.assumption(design, result, parts, scale),
+        warnings=(),
+        settle="",
+        levels={
+            campaign.baseline: _level(scale, level),
+            key: _level(scale, level + scale.si(d)),
+        },
+        raw_difference=scale.difference(raw),
+        raw_percent=scale.percent(raw),
+        contributions=contributions,
+        budget=_budget(design, result, parts, scale),
+        naive=naive,
+        drift=drift,
+        p=float(result.p_value),
+        p_holm=float("nan"),
+        exact_p=_exact_p(design, y),
+        used=used,
+        weights=weights,
+        flown=design,
+        estimate=result,
+        reduction=reduction,
+        scale=scale,
+    )
+    warned = explain.warnings(comparison, bool(np.isnan(table.hours[used]).any()), look)
+    return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
+
+
+def _size(scale: Scale, on_scale: float) -> float:
+    """A small uncertainty on the scale in the pilot's unit."""
+    return abs(scale.shown(scale.level * on_scale if scale.asked.measure.ratio else on_scale))
+
+
+def _level(scale: Scale, value_si: float) -> float:
+    return float(units.from_si(value_si, scale.unit, scale.asked.measure.dimension))
+
+
+def _contributions(
+    reduction: Reduction, steps: list[np.ndarray], weights: np.ndarray, scale: Scale
+) -> tuple[Contribution, ...]:
+    found = []
+    reached = float(weights @ steps[0])
+    for step, values in zip(reduction.steps[1:], steps[1:], strict=True):
+        after = float(weights @ values)
+        change = scale.difference(after) - scale.difference(reached)
+        percent = scale.percent(after) - scale.percent(reached)
+        found.append(Contribution(step.name, after - reached, change, percent))
+        reached = after
+    return tuple(found)
+
+
+def _naive(reduction: Reduction, used: np.ndarray, order: FlownOrder, scale: Scale, baseline: str, other: str) -> Naive:
+    """Raw means and Welch's t, as a pilot with a pocket calculator would do it."""
+    raw = reduction.steps[0].value[used]
+    sides = [raw[order.configuration == k] for k in (0, 1)]
+    difference = float(sides[1].mean() - sides[0].mean())
+    interval = welch_interval(*sides)
+    better = other if (difference < 0) == (scale.asked.better == "smaller") else baseline
+    clear = interval[0] > 0 or interval[1] < 0
+    says = f"{better} is better" if clear else f"{better} looks better" if difference else "both alike"
+    percent = 100.0 * difference / float(sides[0].mean()) if sides[0].mean() > 0 else float("nan")
+    return Naive(scale.shown(difference), percent, tuple(scale.shown(end) for end in interval), says)
+
+
+def welch_interval(first: np.ndarray, second: np.ndarray, level: float = 0.95) -> tuple[float, float]:
+    """Welch's interval for the mean of the second less the first; NaN with one reading on a side."""
+    if min(first.size, second.size) < 2:
+        return float("nan"), float("nan")
+    variances = np.array([side.var(ddof=1) / side.size for side in (first, second)])
+    standard, df = welch_satterthwaite(np.sqrt(variances), np.array([first.size - 1, second.size - 1]))
+    half = float(t_quantile(0.5 + level / 2.0, df) * standard)
+    difference = float(second.mean() - first.mean())
+    return difference - half, difference + half
+
+
+def _drift(design: Design, result: Estimate, steps: list[np.ndarray], scale: Scale) -> Drift:
+    order, y = design.order, steps[-1]
+    ratio = scale.asked.measure.ratio
+    show = (lambda rate: 100.0 * rate) if ratio else scale.shown
+    within, within_u = float("nan"), float("nan")
+    if design.slope_within is not None and design.within is not None and design.within.shape[0]:
+        scatter = np.sqrt(np.square(design.within @ y).mean())
+        within = float(design.slope_within @ y)
+        within_u = float(scatter * np.linalg.norm(design.slope_within))
+    gap = float(np.asarray(result.weights) @ order.time)
+    spread = np.ptp(order.time) > 0
+    trend = estimators(np.column_stack([order.time, indicators(order.day)]))[0] if spread else None
+    return Drift(
+        unit="%/h" if ratio else f"{scale.unit}/h",
+        removed=show(float(result.drift)),
+        removed_uncertainty=abs(show(float(result.drift_uncertainty))),
+        within=show(within),
+        within_uncertainty=abs(show(within_u)),
+        weather=show(float(trend @ (steps[0] - y))) if trend is not None else float("nan"),
+        erases=show(float(result.difference) / gap) if abs(gap) > 1e-9 else float("nan"),
+    )
+
+
+def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale) -> tuple[BudgetRow, ...]:
+    total = float(np.square(result.type_a) + np.square(result.type_b))
+    rows = [BudgetRow("scatter seen", "run", *[_size(scale, float(result.type_a))] * 2, 0.0, "seen")]
+    shares = [float(np.square(result.type_a))]
+    weights = np.asarray(result.weights)
+    added = {id(part): float(variance) for part, variance in result.added}
+    extra = [part for part, _ in result.added if id(part) not in {id(own) for own in parts}]
+    for part in (*parts, *extra):
+        more = added.get(id(part), 0.0)
+        whole = more if part in extra else max(0.0, contribution(part, design, weights))
+        shares.append(more)
+        note = explain.budget_note(part, design, whole, more)
+        rows.append(BudgetRow(part.name, part.scope, _size(scale, whole**0.5), _size(scale, more**0.5), 0.0, note))
+    return tuple(
+        replace(row, share=share / total if total > 0 else 0.0) for row, share in zip(rows, shares, strict=True)
+    )
+
+
+def _exact_p(design: Design, y: np.ndarray) -> float:
+    """Exact sign-flip p where six or more pairs, or days, were flown."""
+    operator = design.day_differences if design.name == "days" else design.pair_differences
+    if operator is None or not 6 <= len(operator) <= exact.MOST_PAIRS:
+        return float("nan")
+    return float(exact.sign_flip_p(operator @ y))
+
+
+def _with_holm(found: list[Comparison]) -> list[Comparison]:
+    """Holm's adjustment over the secondary comparisons; the primary measure keeps its own p."""
+    secondary = [k for k, one in enumerate(found) if not one.primary]
+    adjusted = verdict.holm(np.array([found[k].p for k in secondary]))
+    for one in range(len(found)):
+        found[one] = replace(found[one], p_holm=found[one].p)
+    for k, p in zip(secondary, adjusted, strict=True):
+        found[k] = explain.after_holm(found[k], float(p))
+    return found

@@ -1,0 +1,148 @@
+"""What should be said beside the number: what it rests on, what could have fooled, what would settle it?"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from samesky.inference import verdict
+from samesky.inference.budget import Part
+from samesky.inference.design import Design
+from samesky.inference.estimate import Estimate
+from samesky.inference.looks import Look
+from samesky.inference.power import settling
+from samesky.inference.result import Comparison, Scale
+
+#: How the size of a drift is read.
+_PER = {"straight drift": " an hour", "wandering": " a root hour"}
+
+
+def _amount(scale: Scale, on_scale: float) -> str:
+    """An uncertainty or rate on the scale as a pilot reads it."""
+    if scale.asked.measure.ratio:
+        return f"{100.0 * abs(on_scale):.2g} %"
+    return f"{abs(scale.shown(on_scale)):.2g} {scale.unit}"
+
+
+def assumption(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale) -> str:
+    """What the interval rests on, with the sizes of what had to be stated."""
+    said = [design.assumption]
+    if result.missing:
+        said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
+    leaning = [part for part, variance in result.added if part.scope != "campaign" and float(variance) > 0]
+    leaning = [part for part in leaning if any(part is own for own in parts)]
+    if leaning:
+        sizes = ", ".join(
+            f"{part.name} {_amount(scale, float(np.sqrt(np.mean(np.square(part.sensitivity)))))}"
+            f"{_PER.get(part.scope, f' a {part.scope}')}"
+            for part in leaning
+        )
+        said.append(f"Stated, not seen: {sizes}.")
+    if bool(np.any(result.floor_used)):
+        said.append("The runs agree better than their readings can: the scatter is that of the reading errors.")
+    return " ".join(said)
+
+
+def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tuple[str, ...]:
+    """What a reader should be told, from the order and from the results."""
+    result, said = comparison.estimate, list(comparison.flown.warnings)
+    if clockless:
+        said.append("Some runs carry no clock: they are taken as evenly spaced, so drift is removed by order only.")
+    if bool(result.widened):
+        said.append(
+            "Installations differ more than stated (probability "
+            f"{float(result.surprise):.2g} if the statement were true): the wider scatter seen is used."
+        )
+    if result.missing:
+        said.append(f"State {' and '.join(result.missing)} as an error source, or fly an order that shows it.")
+    changed = comparison.difference - comparison.raw_difference
+    if abs(changed) > max(abs(comparison.difference), 1e-12):
+        largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
+        said.append(
+            f"The conditions differed more than the configurations: as flown {comparison.raw_difference:+.3g} "
+            f"{comparison.unit}, of which the conditions make {-changed:+.3g} (most of it: {largest.name})."
+        )
+    if look is not None:
+        said.append(
+            f"Look {look.number} of {look.planned} ({look.shape} limits): the verdict asks for {100 * look.level:.4g} %"
+            f" in place of 95 %, and {100 * look.equivalence_level:.4g} % in place of 90 %."
+        )
+    return (*said, *(doubt.sentence() for doubt in comparison.reduction.doubts))
+
+
+def after_holm(comparison: Comparison, p: float) -> Comparison:
+    """The secondary comparison with its adjusted p; a "better" that does not survive it becomes not enough data."""
+    claims = comparison.verdict.endswith(f" {verdict.WORDS[verdict.OTHER_BETTER]}")
+    if not claims or p <= 0.05 or math.isnan(p):
+        return replace(comparison, p_holm=p)
+    warning = (
+        f"Alone it would read {comparison.verdict!r}; among several secondary measures one such result is no proof "
+        f"(p {comparison.p:.2g}, {p:.2g} after Holm)."
+    )
+    return replace(
+        comparison,
+        p_holm=p,
+        verdict=verdict.WORDS[verdict.NOT_ENOUGH],
+        warnings=(*comparison.warnings, warning),
+        settle="Name it the primary measure before flying again, or fly more of the same.",
+    )
+
+
+def budget_note(part: Part, design: Design, whole: float, added: float) -> str:
+    """Why a source is added, or not."""
+    if part.scope == "run":
+        return "added: few runs weigh more than many" if added > 0 else "in the scatter seen; a floor under it"
+    if part.scope == "installation" and not design.order.refit:
+        return "nothing is fitted anew"
+    if whole <= 1e-24:
+        return "cancels: the same for both configurations"
+    if added <= 0:
+        return "in the scatter seen"
+    if part.scope == "campaign":
+        return "added: the two were flown in different conditions"
+    return "added: this order does not show it"
+
+
+def settle(comparison: Comparison, lower: float, upper: float) -> str:
+    """What more flying would settle the question; empty where it is settled."""
+    if comparison.verdict != verdict.WORDS[verdict.NOT_ENOUGH]:
+        return ""
+    result, design = comparison.estimate, comparison.flown
+    if result.missing:
+        return "An order that shows it: go back to the first configuration, and fit both more than once."
+    if not np.isfinite(float(result.standard_uncertainty)):
+        return "Repeats: three or more runs of each configuration, with a return to the first."
+    # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
+    stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
+    fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
+    seen = float(np.square(result.standard_uncertainty)) - fixed
+    df = float(min(result.degrees_of_freedom, 1e6))
+    factor = settling(float(result.difference), max(seen, 1e-300) ** 0.5, df, fixed**0.5, lower, upper)
+    hint = _hint(comparison)
+    if factor is None:
+        return f"More of the same flying would not settle it. {hint}".strip()
+    runs = " and ".join(f"{factor * count} of {key}" for key, count in comparison.runs.items())
+    what = f"{runs} runs in all"
+    if design.order.refit:
+        fitted = " and ".join(str(factor * count) for count in comparison.installations.values())
+        what += f", on {fitted} installations"
+    return f"About {factor} times this flying ({what}), if the difference is as it looks now. {hint}".strip()
+
+
+def _hint(comparison: Comparison) -> str:
+    """Where the uncertainty comes from, and what would shrink it fastest."""
+    rows = [row for row in comparison.budget if row.share > 0.5]
+    if not rows:
+        return ""
+    scope, name = rows[0].scope, rows[0].source
+    if scope == "installation":
+        return f"Most of the doubt is {name}: new fittings shrink it, more runs on the same ones do not."
+    if scope in ("straight drift", "wandering"):
+        return f"Most of the doubt is {name}: going back to the first configuration shrinks it, more runs do not."
+    if scope == "campaign":
+        return f"Most of the doubt is {name}: fly both in the same conditions, or measure it better."
+    if scope == "run" and name == "scatter seen":
+        return "Most of the doubt is the scatter of repeats: steadier flying or air counts as much as more runs."
+    return ""

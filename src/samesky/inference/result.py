@@ -1,0 +1,177 @@
+"""What does a comparison hand to the terminal, the report and the planner?"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.model import Asked
+from samesky.campaign.reduction import Reduction
+from samesky.inference.design import Design
+from samesky.inference.estimate import Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """From the scale on which runs are compared to the pilot's unit: ``level`` is the baseline's value [SI]."""
+
+    asked: Asked
+    level: float
+
+    @property
+    def unit(self) -> str:
+        """The pilot's unit."""
+        return self.asked.unit or self.asked.measure.unit
+
+    def si(self, on_scale: float) -> float:
+        """A difference from the baseline [SI]."""
+        return self.level * math.expm1(on_scale) if self.asked.measure.ratio else float(on_scale)
+
+    def shown(self, difference_si: float) -> float:
+        """A difference [SI] in the pilot's unit (no zero point)."""
+        dimension = self.asked.measure.dimension
+        return float(units.from_si(difference_si, self.unit, dimension) - units.from_si(0.0, self.unit, dimension))
+
+    def difference(self, on_scale: float) -> float:
+        """A difference on the scale in the pilot's unit."""
+        return self.shown(self.si(on_scale))
+
+    def percent(self, on_scale: float) -> float:
+        """A difference on the scale in per cent of the baseline; NaN where the baseline is not above zero."""
+        return 100.0 * self.si(on_scale) / self.level if self.level > 0 else math.nan
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """What one correction does to the difference: on the scale, and as change of the difference in the pilot's unit.
+
+    In flown order of the corrections, so that raw difference plus contributions is the reduced difference exactly.
+    """
+
+    name: str
+    on_scale: float
+    difference: float
+    percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetRow:
+    """One source of uncertainty of the difference, in the pilot's unit.
+
+    ``whole`` is the standard uncertainty that the source puts into the difference with the weights used; ``added`` the
+    part that the scatter seen does not already hold; ``share`` of the variance of the difference; ``note`` says why.
+    """
+
+    source: str
+    scope: str
+    whole: float
+    added: float
+    share: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Naive:
+    """What a plain average of the raw readings would have said: raw means, Welch's unpaired t."""
+
+    difference: float
+    percent: float
+    interval_95: tuple[float, float]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """Straight drifts, in per cent of the baseline (ratio measures) or the pilot's unit, an hour.
+
+    ``removed`` what the comparison removed, ``within`` what runs within blocks show, each with its standard
+    uncertainty; ``weather`` what the corrections took out; ``erases`` what would erase the difference unseen. NaN where
+    the order does not tell.
+    """
+
+    unit: str
+    removed: float
+    removed_uncertainty: float
+    within: float
+    within_uncertainty: float
+    weather: float
+    erases: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Comparison:
+    """One measure, one configuration against the baseline.
+
+    Numbers are in the pilot's ``unit`` unless said; ``used`` (rows,) marks the runs compared, and ``weights``
+    (as many as used) multiply their values on the scale to give the difference.
+    """
+
+    measure: str
+    title: str
+    unit: str
+    better: str
+    primary: bool
+    baseline: str
+    other: str
+    runs: dict[str, int]
+    installations: dict[str, int]
+    days: int
+    design: str
+    method: str
+    replication: str
+    difference: float
+    percent: float
+    interval_95: tuple[float, float]
+    interval_90: tuple[float, float]
+    percent_95: tuple[float, float]
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    smallest_that_matters: float
+    smallest_text: str
+    verdict: str
+    assumption: str
+    warnings: tuple[str, ...]
+    settle: str
+    levels: dict[str, float]
+    raw_difference: float
+    raw_percent: float
+    contributions: tuple[Contribution, ...]
+    budget: tuple[BudgetRow, ...]
+    naive: Naive
+    drift: Drift
+    p: float
+    p_holm: float
+    exact_p: float
+    used: np.ndarray
+    weights: np.ndarray
+    flown: Design
+    estimate: Estimate
+    reduction: Reduction
+    scale: Scale
+
+    def to_json(self) -> dict:
+        """The fields promised to machines; numbers that do not exist are null."""
+        return {
+            "measure": self.measure,
+            "unit": self.unit,
+            "configurations": {"baseline": self.baseline, "other": self.other},
+            "runs": self.runs,
+            "installations": self.installations,
+            "design": self.design,
+            "method": self.method,
+            "difference": _number(self.difference),
+            "percent": _number(self.percent),
+            "interval_95": [_number(end) for end in self.interval_95],
+            "interval_90": [_number(end) for end in self.interval_90],
+            "smallest_that_matters": _number(self.smallest_that_matters),
+            "verdict": self.verdict,
+            "assumption": self.assumption,
+            "warnings": list(self.warnings),
+        }
+
+
+def _number(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
