@@ -130,7 +130,7 @@ COLUMNS = {
 
 
 def _diary() -> Diary:
-    diary = Diary(np.random.default_rng(SEED + 1), FUEL_DENSITY)
+    diary = Diary(np.random.default_rng(20260614), FUEL_DENSITY)
     for day, order in enumerate(("ABA", "BAB", "AB")):
         diary.morning(day, "07:20", 80.0)
         for place, configuration in enumerate(order):
