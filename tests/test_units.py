@@ -83,7 +83,9 @@ def test_row_known_to_disagree(id):
 
 #: How pint spells what people write.
 PINT_NAMES = {
-    "'": "foot", '"': "inch", "NM": "nautical_mile", "nautical mile": "nautical_mile", "nautical miles": "nautical_mile", "nm": "nautical_mile", "statute mile": "mile", "sq ft": "foot**2",
+    "'": "foot", '"': "inch", "NM": "nautical_mile",
+    "nautical mile": "nautical_mile", "nautical miles": "nautical_mile",
+    "nm": "nautical_mile", "statute mile": "mile", "sq ft": "foot**2",
     "US gal": "gallon", "imp gal": "imperial_gallon", "Imp gal": "imperial_gallon", "UK gal": "imperial_gallon",
     "US gallon": "gallon", "US gallons": "gallon", "imperial gallon": "imperial_gallon", "mins": "minute",
     "hrs": "hour", "mps": "m/s", "KT": "knot", "KTS": "knot", "kn": "knot", "kmh": "km/h", "mi/h": "mile/hour",

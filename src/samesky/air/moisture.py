@@ -1,11 +1,11 @@
 """How heavy is the air, moisture included?
 
 Inside 600 to 1100 hPa and 15 to 27 degC: CIPM-2007 (A. Picard, R. S. Davis, M. Glaser, K. Fujii, Metrologia 45 (2008)
-149-155, equations 1 and A1), carbon dioxide at its 400 ppm. Outside: the same mixture of gases, the compressibility and
-enhancement factors frozen at the nearest edge of that range, and the saturation pressure of D. Sonntag, Meteorol. Z. 3
-(1994) 51-66. So the density has no step of its own at the edges: only the two saturation formulas differ there, by less
-than 2e-6 of the density. Freezing the factors, rather than carrying the formula on beyond its range, changes the
-density by less than 0.1 % from -30 to 45 degC. The tests hold both.
+149-155, equations 1 and A1), carbon dioxide at its 400 ppm. Outside: the same mixture of gases, its compressibility and
+enhancement factors frozen at the nearest edge of that range. So there is no step at the edges: a run at 14.9 degC and
+one at 15.1 degC differ by their temperature only. Freezing the factors, rather than carrying the formula on beyond its
+range, changes the density by less than 0.1 % from -30 to 45 degC; the paper's saturation formula, carried on over the
+same temperatures, by less than 5e-6. The tests hold all three.
 
 A perfect gas with the constant of the standard atmosphere, p/(R T), is 0.04 % lighter than CIPM-2007 says: that cancels
 in every comparison. Plain SI on arrays that broadcast.
@@ -46,12 +46,6 @@ def compressibility(pressure, temperature, water_fraction):
     )
 
 
-def _inside(pressure: np.ndarray, temperature: np.ndarray):
-    low, high = CIPM_PRESSURE
-    cold, warm = CIPM_TEMPERATURE
-    return (pressure >= low) & (pressure <= high) & (temperature >= cold) & (temperature <= warm)
-
-
 def density_from_fraction(pressure, temperature, water_fraction):
     """Density [kg/m^3] of moist air with a known mole fraction of water vapour [1]. CIPM-2007, equation 1.
 
@@ -63,24 +57,17 @@ def density_from_fraction(pressure, temperature, water_fraction):
     return p * (M_AIR / R_MOLAR) / (z * T) * (1 - (1 - M_WATER / M_AIR) * water_fraction)
 
 
-def water_fraction(pressure, temperature, dew_point):
-    """Mole fraction of water vapour [1] in air at pressure [Pa] and temperature [K] with this dew point [K].
+def water_fraction(pressure, dew_point):
+    """Mole fraction of water vapour [1] in air at a pressure [Pa] with this dew point [K]; NaN counts as dry.
 
-    f(p, t_d) p_sv(t_d) / p, CIPM-2007 equation A1.3; NaN counts as dry. ``temperature`` only decides which saturation
-    formula holds (see the module).
+    f(p, t_d) p_sv(t_d) / p, CIPM-2007 equation A1.3, the enhancement factor taken between 0 and 27 degC.
     """
     p = within("pressure", pressure, *_PRESSURE, "Pa")
-    T = within("temperature", temperature, *_TEMPERATURE, "K")
     td = within("dew point", dew_point, *_TEMPERATURE, "K")
-    inside = _inside(p, T)
-    if inside.all():
-        es = saturation_pressure(td, "CIPM-2007")
-    elif not inside.any():
-        es = saturation_pressure(td)
-    else:
-        es = np.where(inside, saturation_pressure(td, "CIPM-2007"), saturation_pressure(td))
-    fraction = enhancement(np.clip(p, *CIPM_PRESSURE), np.clip(td, 273.15, CIPM_TEMPERATURE[1])) * es / p
-    return np.where(np.isnan(td), 0.0, fraction)
+    factor = enhancement(np.clip(p, *CIPM_PRESSURE), np.clip(td, 273.15, CIPM_TEMPERATURE[1]))
+    fraction = factor * saturation_pressure(td, "CIPM-2007") / p
+    dry = np.isnan(td)
+    return np.where(dry, 0.0, fraction) if dry.any() else fraction
 
 
 def density(pressure, temperature, dew_point=None):
@@ -112,7 +99,7 @@ def density(pressure, temperature, dew_point=None):
     >>> round(float(density(101325.0, 293.15)), 6)
     1.204557
     """
-    x = 0.0 if dew_point is None else water_fraction(pressure, temperature, dew_point)
+    x = 0.0 if dew_point is None else water_fraction(pressure, dew_point)
     return density_from_fraction(pressure, temperature, x)
 
 
