@@ -31,7 +31,7 @@ class Part:
     scope : run, installation, day, campaign, straight drift (per hour) or wandering (per root hour)
     sensitivity : (n,) signed standard uncertainty of every run's value on the scale of the comparison
     degrees_of_freedom : how well the uncertainty is known
-    level : whether it acts on the result itself (such as a day's level), rather than through one reading
+    level : whether it acts on the result itself (a day's level, rising air), rather than through one reading
     """
 
     name: str
@@ -68,14 +68,18 @@ def covariance(part: Part, order: FlownOrder, slopes_by_day: bool = False) -> np
     raise ValueError(f"error source {part.name!r}: unknown scope {part.scope!r}")
 
 
+def reading_variances(parts: tuple[Part, ...], runs: int) -> np.ndarray:
+    """Variance (n,) of each run from reading errors; what acts on the result itself is scatter, to be seen."""
+    total = np.zeros(runs)
+    for part in parts:
+        if part.scope == "run" and not part.level:
+            total += np.square(np.broadcast_to(part.sensitivity, total.shape))
+    return total
+
+
 def reading_floor(parts: tuple[Part, ...], design: Design) -> float:
     """Mean square that reading errors alone would put into the scatter: the square of the floor under it."""
-    total = np.zeros(design.order.runs)
-    for part in parts:
-        if part.scope == "run":
-            total += np.square(np.broadcast_to(part.sensitivity, total.shape))
-    if not design.degrees_of_freedom:
-        return float(total.mean())
+    total = reading_variances(parts, design.order.runs)
     return float((np.square(design.residual) @ total).sum() / design.degrees_of_freedom)
 
 

@@ -61,10 +61,19 @@ def flown_order(campaign: Campaign, table: RunTable, used: np.ndarray, other: st
 
 
 def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[Part, ...]:
-    """The error sources as they act on the runs used; one that is stated but moves no run counts, with zero."""
+    """The error sources as they act on the runs used; one that is stated but moves no run counts, with zero.
+
+    Where nothing is corrected the result is the reading, and a run's error of the result is one of reading.
+    """
     measure = reduction.table.measure
     parts = [
-        Part(source.name, source.scope, size[used], source.degrees_of_freedom, source.target == RESULT)
+        Part(
+            source.name,
+            source.scope,
+            size[used],
+            source.degrees_of_freedom,
+            source.target == RESULT and (source.scope != "run" or bool(measure.corrections)),
+        )
         for source, size in reduction.contributions
     ]
     present = {part.scope for part in parts}
@@ -236,7 +245,7 @@ def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Sc
         more = added.get(id(part), 0.0)
         whole = more if part in extra else max(0.0, contribution(part, design, weights))
         shares.append(more)
-        note = explain.budget_note(part, design, whole, more)
+        note = explain.budget_note(part, design, whole, more, 1e-6 * total)
         rows.append(BudgetRow(part.name, part.scope, _size(scale, whole**0.5), _size(scale, more**0.5), 0.0, note))
     return tuple(
         replace(row, share=share / total if total > 0 else 0.0) for row, share in zip(rows, shares, strict=True)

@@ -15,8 +15,16 @@ from samesky.inference.looks import Look
 from samesky.inference.power import settling
 from samesky.inference.result import Comparison, Scale
 
-#: How the size of a drift is read.
-_PER = {"straight drift": " an hour", "wandering": " a root hour"}
+#: How the size of a source is read, by scope.
+_PER = {
+    "run": "a run",
+    "installation": "an installation",
+    "day": "a day",
+    "straight drift": "an hour",
+    "wandering": "a root hour",
+}
+#: A source below this share of the variance of the difference is not worth a word.
+WORTH_SAYING = 0.01
 
 
 def _amount(scale: Scale, on_scale: float) -> str:
@@ -31,12 +39,15 @@ def assumption(design: Design, result: Estimate, parts: tuple[Part, ...], scale:
     said = [design.assumption]
     if result.missing:
         said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
-    leaning = [part for part, variance in result.added if part.scope != "campaign" and float(variance) > 0]
-    leaning = [part for part in leaning if any(part is own for own in parts)]
+    least = WORTH_SAYING * float(np.square(result.type_a) + np.square(result.type_b))
+    leaning = [
+        part
+        for part, variance in result.added
+        if part.scope != "campaign" and float(variance) > least and any(part is own for own in parts)
+    ]
     if leaning:
         sizes = ", ".join(
-            f"{part.name} {_amount(scale, float(np.sqrt(np.mean(np.square(part.sensitivity)))))}"
-            f"{_PER.get(part.scope, f' a {part.scope}')}"
+            f"{part.name} {_amount(scale, float(np.sqrt(np.mean(np.square(part.sensitivity)))))} {_PER[part.scope]}"
             for part in leaning
         )
         said.append(f"Stated, not seen: {sizes}.")
@@ -90,15 +101,17 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     )
 
 
-def budget_note(part: Part, design: Design, whole: float, added: float) -> str:
-    """Why a source is added, or not."""
+def budget_note(part: Part, design: Design, whole: float, added: float, least: float) -> str:
+    """Why a source is added, or not; variances below ``least`` count as nothing."""
     if part.scope == "run":
-        return "added: few runs weigh more than many" if added > 0 else "in the scatter seen; a floor under it"
+        if added > 0:
+            return "added: few runs weigh more than many"
+        return "in the scatter seen" if part.level else "in the scatter seen; a floor under it"
     if part.scope == "installation" and not design.order.refit:
         return "nothing is fitted anew"
-    if whole <= 1e-24:
+    if whole <= least:
         return "cancels: the same for both configurations"
-    if added <= 0:
+    if added <= least:
         return "in the scatter seen"
     if part.scope == "campaign":
         return "added: the two were flown in different conditions"
@@ -133,6 +146,11 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
 
 def _hint(comparison: Comparison) -> str:
     """Where the uncertainty comes from, and what would shrink it fastest."""
+    if comparison.design == "single swap":
+        return (
+            f"Go back to {comparison.baseline} after {comparison.other} before the day ends, or fly {comparison.other} "
+            "first another day: that takes the drift out."
+        )
     rows = [row for row in comparison.budget if row.share > 0.5]
     if not rows:
         return ""

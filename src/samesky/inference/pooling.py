@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from samesky.inference.budget import Part, covariance, hidden
+from samesky.inference.budget import Part, covariance, hidden, reading_variances
 from samesky.inference.design import Design
 from samesky.inference.linear import complement, indicators
 
@@ -52,10 +52,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     between = paule_mandel(daily, variances)
     difference, standard, day_weights = hartung_knapp(daily, variances, between)
     weights = day_weights @ operator
-    floor = sum(
-        (np.square(weights * np.asarray(part.sensitivity)).sum(axis=-1) for part in parts if part.scope == "run"),
-        np.zeros(np.shape(difference)),
-    )
+    floor = np.square(weights) @ reading_variances(parts, design.order.runs)
     type_a = np.square(standard)
     added = []
     for part in parts:

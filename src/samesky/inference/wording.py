@@ -38,27 +38,36 @@ def joined(order: FlownOrder) -> str:
     return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
 
 
+def _sentence(*clauses: str) -> str:
+    """The clauses that are there, as one sentence."""
+    said = [clause for clause in clauses if clause]
+    text = said[0] if len(said) == 1 else ", ".join(said[:-1]) + f", and {said[-1]}"
+    return text[0].upper() + text[1:] + "."
+
+
+def _one_look(order: FlownOrder) -> str:
+    return "each installation is one look" if order.refit else ""
+
+
+def _alike_days(order: FlownOrder) -> str:
+    return "the difference is the same on every day" if np.unique(order.day).size > 1 else ""
+
+
 def paired(order: FlownOrder) -> str:
     """What the paired interval rests on."""
-    return (
-        "Neighbouring runs share the air but for a steady drift"
-        + (", each installation is one look" if order.refit else "")
-        + _same_on_each_day(order)
-        + "."
-    )
+    return _sentence("neighbouring runs share the air but for a steady drift", _one_look(order), _alike_days(order))
 
 
 def regressed(order: FlownOrder) -> str:
     """What the regression interval rests on."""
-    look = "each installation is one look, and " if order.refit else ""
-    return f"Drift within a day is straight in time, {look}repeats scatter alike{_same_on_each_day(order)}."
+    straight = "drift within a day is straight in time"
+    return _sentence(straight, _one_look(order), "repeats scatter alike", _alike_days(order))
 
 
 def by_days(order: FlownOrder, with_time: bool) -> str:
     """What the interval over days rests on."""
-    if with_time:
-        return "Each day is one look: drift within a day is straight in time, and days scatter alike."
-    return "Each day is one look, and drift within the day does not come back the same way every day."
+    drift = "is straight in time" if with_time else "does not come back the same way every day"
+    return _sentence("each day is one look", f"drift within a day {drift}", "days scatter alike")
 
 
 def rests_on_stated(order: FlownOrder) -> str:
@@ -66,16 +75,12 @@ def rests_on_stated(order: FlownOrder) -> str:
     if order.day_confounded:
         return "The change of level from day to day is no larger than stated: this order cannot show it."
     drift = (
-        "Drift within a day is straight but for the stated wander"
+        "drift within a day is straight but for the stated wander"
         if order.has_return
-        else ("Drift of the air between the two blocks is no larger than stated: this order cannot show it")
+        else "drift between the two blocks is no larger than stated, for this order cannot show it"
     )
-    rig = ", and each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
-    return f"{drift}{rig}{_same_on_each_day(order)}."
-
-
-def _same_on_each_day(order: FlownOrder) -> str:
-    return ", and the difference is the same on every day" if np.unique(order.day).size > 1 else ""
+    rigging = "each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
+    return _sentence(drift, rigging, _alike_days(order))
 
 
 def warnings(order: FlownOrder, day_returns: bool = True) -> tuple[str, ...]:
