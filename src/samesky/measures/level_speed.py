@@ -20,9 +20,9 @@ COEFFICIENTS = (
     Coefficient(
         "density exponent",
         0.05,
-        0.10,
+        0.12,
         "exponent of density in the full-throttle level true airspeed",
-        "derived: a third of (power's exponent less 1), 0.05 with the density law of power; -0.14 to 0.12 in own "
+        "derived: a third of (power's exponent less 1), 0.05 with the density law of power; -0.16 to 0.12 in own "
         "simulation, between two laws of engine power",
     ),
     Coefficient(
@@ -30,7 +30,7 @@ COEFFICIENTS = (
         -0.07,
         0.03,
         "exponent of weight in the full-throttle level true airspeed (induced drag)",
-        "assumed: -0.065 in own simulation of a light aeroplane",
+        "assumed: -0.06 in own simulation of a light aeroplane",
     ),
 )
 

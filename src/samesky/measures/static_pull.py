@@ -21,10 +21,10 @@ PULL = "pull"
 COEFFICIENTS = (
     Coefficient(
         "wind loss",
-        4.5e-4,
+        6.0e-4,
         2.0e-4,
         "share of the pull lost per square of the headwind [(m/s)^-2]",
-        "assumed: 1 % of thrust in 10 kt in own simulation, and about half as much for the drag of the airframe",
+        "assumed: in own simulation 1 % of thrust in 10 kt, and 0.6 to 0.8 % of it for the drag of the airframe",
     ),
     Coefficient(
         "density exponent",

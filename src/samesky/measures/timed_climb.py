@@ -30,15 +30,15 @@ COEFFICIENTS = (
         -1.60,
         0.30,
         "exponent of weight in the rate of climb at constant calibrated airspeed",
-        "assumed: -1.6 in own simulation of a light aeroplane; -1 where excess power is constant (row T6-018, which "
-        "ignores the drag rise)",
+        "assumed: -1.55 in own simulation of a light aeroplane; -1 where excess power is constant, which "
+        "ignores the drag rise",
     ),
     Coefficient(
         "density exponent",
-        1.30,
+        1.20,
         0.40,
         "exponent of density in the tapeline rate of climb at constant calibrated airspeed",
-        "assumed: 0.6 to 1.9 in own simulation, between engine power with the root of temperature and with density",
+        "assumed: 0.6 to 1.8 in own simulation, between engine power with the root of temperature and with density",
     ),
 )
 
