@@ -28,6 +28,7 @@ ROOMS = (
     "air",
     "published",
     "units",
+    "spellings",
 )
 
 FILES = sorted(SOURCE.rglob("*.py"))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from dataclasses import dataclass
 
 
@@ -145,6 +146,15 @@ TEMPERATURES: dict[str, tuple[float, float]] = {
 }
 
 
+#: Blanks that people put between groups of three digits.
+_BLANKS = "[ \u00a0\u2009\u202f]"
+#: A written value: its number, and whatever stands behind it.
+NUMBER = re.compile(
+    rf"^\s*(?P<number>[+\-−]?(?:\d{{1,3}}(?:{_BLANKS}\d{{3}})+(?!\d)|\d[\d.,]*|[.,]\d+)(?:[eE][+\-]?\d+)?)"
+    r"\s*(?P<unit>.*?)\s*$"
+)
+
+
 class UnitError(ValueError):
     """A number or unit that cannot be taken: ``found`` as written, ``expected`` in words."""
 
@@ -193,3 +203,33 @@ def unknown(unit: str, dimension: str) -> UnitError:
     close = close or difflib.get_close_matches(unit, elsewhere, n=1, cutoff=0.7)
     hint = f" (did you mean {close[0]!r}?)" if close else ""
     return refuse(unit, dimension, f"unit {unit!r} is not known{hint}")
+
+
+def expected_value(dimension: str) -> str:
+    """What a written value should have looked like, for a message."""
+    return f"a number such as 75.5, then {expected_words(dimension)}"
+
+
+def number(text: str, whole: str, dimension: str) -> float:
+    """The number in ``text``, with one decimal comma allowed where it cannot be a thousands mark."""
+    expected = expected_value(dimension)
+    if "," in text and "." in text:
+        raise UnitError(
+            f"{whole!r} has both a comma and a point: write the number with one decimal point, as in 1234.5",
+            whole,
+            expected,
+        )
+    if text.count(",") > 1 or re.fullmatch(r"[+\-−]?[1-9]\d{0,2},\d{3}", text):
+        decimals = f" or {text.replace(',', '.')}" if text.count(",") == 1 else ""
+        raise UnitError(
+            f"{whole!r} is ambiguous: a comma may mark thousands or decimals; write {text.replace(',', '')}{decimals}",
+            whole,
+            expected,
+        )
+    try:
+        value = float(re.sub(_BLANKS, "", text).replace(",", ".").replace("−", "-"))
+    except ValueError:
+        raise UnitError(f"{whole!r} holds no number; expected {expected}", whole, expected) from None
+    if not math.isfinite(value):
+        raise UnitError(f"{whole!r} is too large a number", whole, expected)
+    return value

@@ -20,7 +20,19 @@ from collections.abc import Callable
 
 import numpy as np
 
-from samesky.spellings import DIMENSIONS, Dimension, UnitError, everyday, expected_words, known, refuse, unknown
+from samesky.spellings import (
+    DIMENSIONS,
+    NUMBER,
+    Dimension,
+    UnitError,
+    everyday,
+    expected_value,
+    expected_words,
+    known,
+    number,
+    refuse,
+    unknown,
+)
 
 __all__ = ["DIMENSIONS", "Dimension", "UnitError", "from_si", "header", "parse", "quantities", "show", "to_si"]
 
@@ -28,13 +40,6 @@ __all__ = ["DIMENSIONS", "Dimension", "UnitError", "from_si", "header", "parse",
 #: How pint spells our SI units.
 _PINT_SI = {"rev/s": "revolution/second", "1": "dimensionless", "1/h": "1/hour", "1/h**0.5": "1/hour**0.5"}
 _ANGLES = {"radian", "degree", "turn", "revolution", "arcminute", "arcsecond", "grade", "revolutions_per_minute"}
-
-#: Blanks that people put between groups of three digits.
-_BLANKS = "[ \u00a0\u2009\u202f]"
-_NUMBER = re.compile(
-    rf"^\s*(?P<number>[+\-−]?(?:\d{{1,3}}(?:{_BLANKS}\d{{3}})+(?!\d)|\d[\d.,]*|[.,]\d+)(?:[eE][+\-]?\d+)?)"
-    r"\s*(?P<unit>.*?)\s*$"
-)
 
 
 @functools.lru_cache(maxsize=512)
@@ -110,35 +115,6 @@ def from_si(values, unit: str, dimension: str) -> np.ndarray | float:
     return float(result) if array.ndim == 0 else result
 
 
-def _expected_value(dimension: str) -> str:
-    return f"a number such as 75.5, then {expected_words(dimension)}"
-
-
-def _number(text: str, whole: str, dimension: str) -> float:
-    """The number in ``text``, with one decimal comma allowed where it cannot be a thousands mark."""
-    expected = _expected_value(dimension)
-    if "," in text and "." in text:
-        raise UnitError(
-            f"{whole!r} has both a comma and a point: write the number with one decimal point, as in 1234.5",
-            whole,
-            expected,
-        )
-    if text.count(",") > 1 or re.fullmatch(r"[+\-−]?[1-9]\d{0,2},\d{3}", text):
-        decimals = f" or {text.replace(',', '.')}" if text.count(",") == 1 else ""
-        raise UnitError(
-            f"{whole!r} is ambiguous: a comma may mark thousands or decimals; write {text.replace(',', '')}{decimals}",
-            whole,
-            expected,
-        )
-    try:
-        value = float(re.sub(_BLANKS, "", text).replace(",", ".").replace("−", "-"))
-    except ValueError:
-        raise UnitError(f"{whole!r} holds no number; expected {expected}", whole, expected) from None
-    if not math.isfinite(value):
-        raise UnitError(f"{whole!r} is too large a number", whole, expected)
-    return value
-
-
 def parse(text: str, dimension: str) -> float:
     """Read one written value with its unit.
 
@@ -169,17 +145,17 @@ def parse(text: str, dimension: str) -> float:
     288.15
     """
     known(dimension)
-    expected = _expected_value(dimension)
+    expected = expected_value(dimension)
     if not isinstance(text, str):
         raise UnitError(
             f'{text!r} has no unit: write it as text, such as "{text} {DIMENSIONS[dimension].examples[0]}"',
             repr(text),
             expected,
         )
-    match = _NUMBER.match(text)
+    match = NUMBER.match(text)
     if match is None:
         raise UnitError(f"{text!r} holds no number; expected {expected}", text, expected)
-    value = _number(match["number"], text.strip(), dimension)
+    value = number(match["number"], text.strip(), dimension)
     if not match["unit"] and dimension != "fraction":
         raise UnitError(
             f'{text.strip()!r} has no unit: write it as "{text.strip()} {DIMENSIONS[dimension].examples[0]}", say',
