@@ -1,9 +1,9 @@
 """In what units? The only door between people's units and plain SI.
 
 People and files speak in any unit (``ground roll [ft]``, ``"75 kt"``); everything behind this door is a plain SI
-float or array. The everyday spellings below carry their exact definitions (NIST SP 811, 2008, Appendix B) and need no
-further library; any other unit goes through ``pint``, which is imported only then, on its application registry, and
-only once a unit: factors are remembered. Every everyday factor is held against ``pint`` by the tests.
+float or array. Everyday spellings (:mod:`samesky.spellings`) carry their exact definitions and need no further library;
+any other unit goes through ``pint``, which is imported only then, on its application registry, and asked only once a
+unit: factors are remembered.
 
 Three traps are dealt with here and nowhere else: a temperature *difference* of 2 degC is 2 K and not 275.15 K; one
 rpm is 1/60 rev/s and not 0.105 rad/s; and angles, fractions and plain counts are different things although all are
