@@ -1,4 +1,4 @@
-"""The house: import arrows point down only, files stay small, and no text carries a machine's path or a registry host."""
+"""The house: import arrows point down, files stay small, no text carries a machine path or a registry host."""
 
 from __future__ import annotations
 
