@@ -35,6 +35,13 @@ def with_column(text: str, name: str, cells: list[str]) -> str:
     return "\n".join(f"{cell},{line}" for cell, line in zip([name, *cells], lines, strict=True)) + "\n"
 
 
+LEVEL = """\
+run,date,clock,configuration,oat [°C],altitude [ft],speed 1 [kt],track 1 [deg],speed 2 [kt],track 2 [deg],speed 3 [kt],\
+track 3 [deg]
+1,2025-06-14,11:00,A,9,2000,105,100,95,280,,
+2,2025-06-14,11:30,B,9,2000,106,100,94,280,100,10
+"""
+
 # Columns of the sound roll: run, date, clock, configuration, oat, qnh, fuel, headwind, lift-off airspeed, ground roll …
 ERRORS = {
     # -- the file as a whole
@@ -172,6 +179,36 @@ ERRORS = {
     "an unknown runway": (
         {"takeoff_roll__csv": with_column(ROLL, "runway", ["09", "09", "90", *["09"] * 6])},
         ["row 4, column 'runway': found '90', expected '09'", "[runway.NAME]"],
+    ),
+    "a row that has lost a cell": (
+        roll("60,3.0,44,412,,", "60,44,412,,"),
+        ["row 2: the row has 11 cells, expected 12", "Keep the separators"],
+    ),
+    # -- readings that contradict each other
+    "a dew point above the temperature": (
+        {"takeoff_roll__csv": with_column(ROLL, "dew point [°F]", ["70", *["50"] * 8])},
+        ["row 2, column 'dew point': the dew point (70 °F) is above oat (12.0 °C)"],
+    ),
+    "half a leg": (
+        toml(
+            "[measure.timed_climb]",
+            "[measure.level_speed]",
+            timed_climb__csv=None,
+            level_speed__csv=LEVEL.replace(",95,280", ",95,", 1),
+        )
+        | {"campaign__toml": TOML.replace("timed_climb", "level_speed").replace("20 ft/min", "2 kt")},
+        [
+            "level_speed.csv, row 2, column 'track 2': leg 2 has a speed and no track",
+            "Fill in track 2, or empty speed 2",
+        ],
+    ),
+    "a climb upside down": (
+        {"timed_climb__csv": CLIMB.replace("1000,2000,62.1", "2000,1000,62.1")},
+        ["timed_climb.csv, row 2: run 1: the readings give no rate of climb (at the step 'as flown')"],
+    ),
+    "a headwind above the lift-off airspeed": (
+        roll("60,3.0", "60,50") | {"campaign__toml": TOML.replace('headwind = "8 kt"\n', "")},
+        ["takeoff_roll.csv, row 2: run 1: the readings give no ground roll", "'wind'", "contradicts the others"],
     ),
     # -- installations
     "an installation with two configurations": (
@@ -550,3 +587,10 @@ def test_many_errors_of_one_kind_are_counted(sound):
     errors = [finding for finding in findings if finding.column == "lift-off airspeed"]
     assert len(errors) == 6
     assert "more cells are no numbers" in errors[-1].message
+
+
+def test_runs_may_differ_in_their_number_of_legs(sound):
+    toml_text = TOML.replace("timed_climb", "level_speed").replace("20 ft/min", "2 kt")
+    campaign = read(sound(campaign__toml=toml_text, timed_climb__csv=None, level_speed__csv=LEVEL))
+    assert not [finding.sentence() for finding in campaign.findings if finding.kind == "error"]
+    assert list(campaign.tables["level_speed"].columns["speed 3"] > 0) == [False, True]

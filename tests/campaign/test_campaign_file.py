@@ -147,6 +147,22 @@ def test_a_coefficient_can_be_stated_better(sound):
     assert source.standard_uncertainty == 0.05
 
 
+def test_fuel_can_be_bounded_and_doubted_by_volume(sound):
+    toml = TOML.replace("[limits]", '[limits]\nfuel = ["45 L", "70 L"]', 1)
+    toml += '\n[instrument.dipstick]\ntarget = "fuel"\nstandard_uncertainty = "2 L"\n'
+    campaign = read(sound(campaign__toml=toml))
+    assert not errors(campaign)
+    assert campaign.limits["fuel"] == (pytest.approx(45 * 0.72), pytest.approx(70 * 0.72))
+    assert next(s for s in campaign.sources if s.name == "dipstick").standard_uncertainty == pytest.approx(2 * 0.72)
+    doubts = [finding.message for finding in check(campaign) if finding.file == "takeoff_roll.csv"]
+    assert doubts == ["run 9: fuel below the campaign's own limit of 45.0 L (furthest 43.0 L)."]
+
+
+def test_a_sky_beyond_belief_is_refused(sound):
+    (error,) = errors(read(sound(campaign__toml=TOML + '\n[reference]\noat = "5 K"\n')))
+    assert "[reference] oat: found '5 K', expected between 223.15 and 328.15 K" in error
+
+
 def test_a_result_in_a_unit_needs_its_measure(sound):
     _, wrong = instrument(sound, 'target = "result"\nstandard_uncertainty = "3 ft"\n')
     assert "results of several dimensions" in wrong[0]
@@ -170,7 +186,7 @@ def test_own_sources_take_the_place_of_shipped_ones(sound, monkeypatch):
     campaign = read(sound(campaign__toml=toml))
     assert not errors(campaign)
     by_name = {source.name: source for source in campaign.sources}
-    assert set(by_name) == {"stopwatch", "thermometer"}
+    assert sorted(source.name for source in campaign.sources) == ["stopwatch", "thermometer"]
     own = by_name["stopwatch"]
     assert (own.standard_uncertainty, own.scope, own.measures) == (0.1, "run", ("timed_climb",))
     toml = TOML + '\n[instrument.thermometer]\nscope = "day"\nsource = "moved on the second day"\n'

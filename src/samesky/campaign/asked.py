@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from samesky import units
-from samesky.campaign.header import fits
 from samesky.campaign.model import Asked
-from samesky.campaign.sections import Section, spelled
+from samesky.campaign.phrases import spelled
+from samesky.campaign.sections import Section
+from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import listed, nearest, plain_name, quoted
 from samesky.measures import MEASURES, free
 from samesky.measures.shape import Measure

@@ -11,15 +11,17 @@ import numpy as np
 
 from samesky import units
 from samesky.aeroplane import propeller
+from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.air import constants, moisture
 from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.check_order import order_findings
-from samesky.campaign.conditions import dimensions
+from samesky.campaign.conditions import conditions
 from samesky.campaign.findings import Finding, is_sound
-from samesky.campaign.header import fits
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
 from samesky.campaign.prepare import centre_of_gravity, prepare
+from samesky.campaign.reduction import steps_of
+from samesky.campaign.unit_fits import fits
 
 #: The measure whose pull and engine speed at a standstill have bounds of their own.
 STATIC = "static_pull"
@@ -39,6 +41,7 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += _engine_speed(campaign, table)
             findings += _loading(campaign, table)
             findings += _static_pull(campaign, table)
+            findings += _not_computable(campaign, table)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
@@ -63,7 +66,7 @@ def _outside_limits(campaign: Campaign, table: RunTable) -> list[Finding]:
                 continue
             worst = values[where].min() if word == "below" else values[where].max()
             says, row = named
-            shown, limit = (_shown(table, column, value) for value in (worst, bound))
+            shown, limit = (_shown(campaign, table, column, value) for value in (worst, bound))
             message = f"{says}: {name} {word} the campaign's own limit of {limit} (furthest {shown})."
             mend = "Fly again, or leave out with the reason in the column 'exclude': the limit was fixed before flying."
             found.append(
@@ -72,10 +75,13 @@ def _outside_limits(campaign: Campaign, table: RunTable) -> list[Finding]:
     return found
 
 
-def _shown(table: RunTable, name: str, value: float) -> str:
+def _shown(campaign: Campaign, table: RunTable, name: str, value: float) -> str:
     """A condition in the unit of its column, else in a usual one."""
-    dimension = dimensions([table.measure])[name]
+    dimension = conditions([table.measure])[name].dimension
     unit = table.units.get(name)
+    if name == "fuel" and unit is not None and fits(unit, "volume"):
+        density = AVGAS_DENSITY if campaign.loading is None else campaign.loading.fuel_density
+        return units.show(float(value) / density, unit, "volume")
     if unit is None or not fits(unit, dimension):
         unit = {"mass": "kg", "pressure": "hPa", "fraction": "%"}.get(
             dimension, units.DIMENSIONS[dimension].examples[0]
@@ -168,6 +174,27 @@ def _static_pull(campaign: Campaign, table: RunTable) -> list[Finding]:
         "Check the scale and its unit, the diameter and the power: real propellers give about half to three quarters."
     )
     return [Finding("warning", table.file, message, mend, row, "pull")]
+
+
+def _not_computable(campaign: Campaign, table: RunTable) -> list[Finding]:
+    """Counted runs whose readings give no number at all, such as a headwind above the lift-off airspeed.
+
+    Asks only whether there is a number: how large it is belongs to the reduction.
+    """
+    try:
+        *_, steps = steps_of(campaign, table)
+    except ValueError as error:
+        message = f"the readings cannot be brought to the common sky: {error}."
+        return [Finding("error", table.file, message, "Look for the reading that it names, and for its unit.")]
+    for step in steps:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            named = named_runs(table, np.flatnonzero(~np.isfinite(table.measure.to_scale(step.value))))
+        if named is not None:
+            says, row = named
+            message = f"{says}: the readings give no {table.measure.result} (at the step {step.name!r})."
+            mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
+            return [Finding("error", table.file, message, mend, row)]
+    return []
 
 
 def _fuel(campaign: Campaign) -> list[Finding]:

@@ -1,4 +1,4 @@
-"""Which conditions of a run does the package know by name, and in what dimension?
+"""Which conditions of a run does the package know by name, in what dimension, and what is believable of them?
 
 Prepared columns are what the corrections work on: some are written down as they are, others follow from what was
 written (see :mod:`samesky.campaign.prepare`).
@@ -6,19 +6,29 @@ written (see :mod:`samesky.campaign.prepare`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from samesky.measures.columns import COMMON
-from samesky.measures.shape import Measure
+from samesky.measures.shape import Column, Measure
 
-#: Conditions that are computed rather than read from a column of the same name, with their dimension.
-COMPUTED = {"pressure": "pressure", "weight": "mass", "fuel": "mass", "slope": "fraction"}
+#: Conditions that are computed rather than read from a column of the same name.
+COMPUTED = (
+    Column("pressure", "pressure", "static pressure at the run", low=30_000.0, high=110_000.0),
+    Column("weight", "mass", "mass of the aeroplane", low=50.0, high=20_000.0),
+    Column("fuel", "mass", "fuel on board at the start of the run", low=0.0, high=2_000.0),
+    Column("slope", "fraction", "slope along the run, uphill positive", low=-0.25, high=0.25),
+)
 
 
-def dimensions(measures: Iterable[Measure]) -> dict[str, str]:
-    """Dimension of every column with a number, read or computed, that the measures can have."""
-    known = {column.name: column.dimension for column in COMMON}
+def conditions(measures: Iterable[Measure]) -> dict[str, Column]:
+    """Every column with a number, read or computed, that the measures can have, by name."""
+    known = {column.name: column for column in COMMON}
     for measure in measures:
-        known |= {column.name: column.dimension for column in measure.columns}
-    known |= COMPUTED
-    return {name: dimension for name, dimension in known.items() if dimension != "text"}
+        known |= {column.name: column for column in measure.columns}
+    known |= {column.name: column for column in COMPUTED}
+    return {name: column for name, column in known.items() if column.dimension != "text"}
+
+
+def dimensions(known: Mapping[str, Column]) -> dict[str, str]:
+    """The dimension of each of :func:`conditions`."""
+    return {name: column.dimension for name, column in known.items()}

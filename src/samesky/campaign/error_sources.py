@@ -20,7 +20,7 @@ SIZES = ("standard uncertainty", "tolerance")
 
 
 def error_sources(
-    top: Section, measures: Mapping[str, Measure], dimensions: Mapping[str, str]
+    top: Section, measures: Mapping[str, Measure], dimensions: Mapping[str, str], fuel_density: float
 ) -> tuple[ErrorSource, ...]:
     """The shipped error sources, with those of ``[instrument.NAME]`` in their place or beside them.
 
@@ -32,7 +32,7 @@ def error_sources(
     own: list[ErrorSource] = []
     for name, section in top.named("instrument").items():
         before = [source for source in inherited if plain_name(source.name) == plain_name(name)]
-        own += _own(name, before, section, measures, dimensions)
+        own += _own(name, before, section, measures, dimensions, fuel_density)
         section.close()
     replaced = {plain_name(source.name) for source in own}
     return tuple(source for source in shipped if plain_name(source.name) not in replaced) + tuple(own)
@@ -44,6 +44,7 @@ def _own(
     section: Section,
     measures: Mapping[str, Measure],
     dimensions: Mapping[str, str],
+    fuel_density: float,
 ) -> list[ErrorSource]:
     first = before[0] if before else None
     target = _target(section, first, measures, dimensions)
@@ -51,7 +52,7 @@ def _own(
     origin = section.text("source", first.source if first else "given in the campaign")
     freedom = section.number("degrees of freedom", low=0.5)
     where = _measures(section, first, measures)
-    size = _size(section, target, scope, where, measures, dimensions)
+    size = _size(section, target, scope, where, measures, dimensions, fuel_density)
     if target is None or (size is None and any(key in section for key in SIZES)):
         return []
     if size is None and first is None:
@@ -121,6 +122,7 @@ def _size(
     where: Iterable[str],
     measures: Mapping[str, Measure],
     dimensions: Mapping[str, str],
+    fuel_density: float,
 ) -> tuple[float, bool] | None:
     """Standard uncertainty in the target's unit, or as a fraction of it; None where it is not given or wrong.
 
@@ -153,7 +155,8 @@ def _size(
     if dimension is None:
         return None
     # An error of a temperature is a difference: the zero of the scale does not belong to it.
-    value = section.quantity(key, "temperature difference" if dimension == "temperature" else dimension, low=0.0)
+    dimension = "temperature difference" if dimension == "temperature" else dimension
+    value = section.quantity(key, dimension, low=0.0, density=fuel_density if target == "fuel" else None)
     return None if value is None else (value * shrink, False)
 
 

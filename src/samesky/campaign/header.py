@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from samesky import units
 from samesky.campaign.delimited import Sheet
 from samesky.campaign.findings import Finding
+from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import briefly, did_you_mean, nearest, plain_name, quoted
 from samesky.measures.shape import Column
 
@@ -111,15 +112,6 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
         column.name,
     )
     return None, None
-
-
-def fits(unit: str, dimension: str) -> bool:
-    """Whether the unit is known and of the dimension."""
-    try:
-        units.to_si(1.0, unit, dimension)
-    except units.UnitError:
-        return False
-    return True
 
 
 def _sample(dimension: str) -> str:

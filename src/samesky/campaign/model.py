@@ -73,8 +73,11 @@ class Asked:
 class RunTable:
     """One measure's file, row by row in flown order.
 
-    All arrays have length n, the number of rows. ``columns`` holds SI floats (NaN where blank), ``text`` the words.
-    ``hours`` counts from the first midnight of the campaign; ``day`` and ``installation`` are counters from 0.
+    All arrays have length n, the number of rows; ``rows`` are their numbers in a spreadsheet. ``columns`` holds SI
+    floats (NaN where blank; a column that is blank throughout is left out), fuel always as mass [kg]. ``text`` holds
+    the words: ``run``, ``exclude``, ``notes``, ``pilot`` and ``runway`` are always there. ``units`` gives each
+    column's unit as written (of fuel, perhaps one of volume). ``hours`` counts from the first midnight of the
+    campaign; ``day`` and ``installation`` are counters from 0 through all tables of the campaign.
     """
 
     measure: Measure

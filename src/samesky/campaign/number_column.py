@@ -8,7 +8,7 @@ from samesky import units
 from samesky.campaign import cells
 from samesky.campaign.cells import CellError
 from samesky.campaign.header import Place
-from samesky.campaign.sections import between
+from samesky.campaign.phrases import between
 from samesky.campaign.sheet_rows import LISTED, SheetRows, some
 from samesky.campaign.words import quoted
 
@@ -46,7 +46,9 @@ def _in(place: Place) -> str:
 
 
 def _blanks(rows: SheetRows, place: Place, blank: list[int], counted: int) -> None:
-    if not blank or (len(blank) == counted and not place.column.required):
+    # Runs may differ in their number of legs; numbered columns are complete in pairs, see cross_checks.
+    leg = place.column.name.rpartition(" ")[2].isdigit()
+    if not blank or (not place.column.required and (leg or len(blank) == counted)):
         return
     places = [rows.rows[index][0] for index in blank]
     more = "" if len(places) == 1 else f" (so {'are' if len(places) > 2 else 'is'} row{'s' if len(places) > 2 else ''} "

@@ -14,15 +14,16 @@ from pathlib import Path
 from samesky.campaign import settings
 from samesky.campaign.asked import asked as asked_of
 from samesky.campaign.assemble import assemble
-from samesky.campaign.conditions import dimensions
+from samesky.campaign.conditions import conditions, dimensions
 from samesky.campaign.delimited import split
 from samesky.campaign.error_sources import error_sources
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Asked, Campaign, RunTable
-from samesky.campaign.sections import FILE, Section, line_numbers
+from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, Draft, read_table
+from samesky.campaign.toml_lines import line_numbers
 from samesky.campaign.words import listed, nearest, plain_name
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
@@ -62,9 +63,9 @@ def read(folder: Path | str) -> Campaign:
     baseline = settings.baseline(top, configurations)
     asked = asked_of(top)
     measures = {name: one.measure for name, one in asked.items()}
-    known = dimensions([*MEASURES.values(), *measures.values()])
-    sources = error_sources(top, {**MEASURES, **measures}, known)
-    limits = settings.limits(top, known)
+    known = conditions([*MEASURES.values(), *measures.values()])
+    sources = error_sources(top, {**MEASURES, **measures}, dimensions(known), fuel_density)
+    limits = settings.limits(top, dimensions(known), fuel_density)
     reference = settings.reference(top, known)
     missions = settings.missions(top, {**MEASURES, **measures})
     top.close(TOP)

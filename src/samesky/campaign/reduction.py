@@ -63,11 +63,8 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
     corrections stay small.
     """
     measure = table.measure
-    runs = prepare(campaign, table)
-    sky = common_sky(campaign, table, runs)
-    whole = _whole(table, runs)
+    runs, sky, whole, steps = steps_of(campaign, table)
     some = {name: values[whole] for name, values in runs.items()}
-    steps = [Step(step.name, _spread(step.value, whole)) for step in reduce_runs(measure, some, sky)]
     value = steps[-1].value
     contributions = [
         (source, _spread(np.broadcast_to(size, whole.sum()), whole))
@@ -88,6 +85,16 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
         doubts=_doubts(table, some, sky, whole, made, value),
         contributions=contributions,
     )
+
+
+def steps_of(campaign: Campaign, table: RunTable) -> tuple[Runs, dict[str, float], np.ndarray, list[Step]]:
+    """Prepared columns, common sky, which runs were taken along (n,), and the value (n,) after each correction."""
+    runs = prepare(campaign, table)
+    sky = common_sky(campaign, table, runs)
+    whole = _whole(table, runs)
+    some = {name: values[whole] for name, values in runs.items()}
+    steps = reduce_runs(table.measure, some, sky)
+    return runs, sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
 
 
 def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, float]:

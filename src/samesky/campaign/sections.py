@@ -6,12 +6,12 @@ has not been asked for when :meth:`Section.close` is called is a name that nobod
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Iterable, Mapping
 
 from samesky import units
 from samesky.campaign.findings import Finding
+from samesky.campaign.phrases import a_dimension, between, sample_of, spelled, unit_of
+from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import briefly, did_you_mean, listed, nearest, plain_name, quoted
 
 FILE = "campaign.toml"
@@ -24,7 +24,7 @@ class Section:
     ----------
     data : the table as parsed
     path : names of the tables around it, and its own
-    lines : line number of each entry, from :func:`line_numbers`
+    lines : line number of each entry, from :func:`samesky.campaign.toml_lines.line_numbers`
     findings : the list to which everything wrong is added
     """
 
@@ -141,18 +141,33 @@ class Section:
         return found
 
     def quantity(
-        self, name: str, dimension: str, low: float | None = None, high: float | None = None, needed: str = ""
+        self,
+        name: str,
+        dimension: str,
+        low: float | None = None,
+        high: float | None = None,
+        needed: str = "",
+        density: float | None = None,
     ) -> float | None:
-        """A number with its unit as text, in SI; ``needed`` says why the entry may not be absent."""
+        """A number with its unit as text, in SI.
+
+        ``needed`` says why the entry may not be absent; with ``density`` [kg/m^3] a mass may be written as a volume.
+        """
         value = self.raw(name)
         if value is None:
             if needed:
                 self.missing(name, f"{needed} For example: {self._sample(name, dimension)}")
             return None
-        return self._quantity(name, value, dimension, low, high)
+        return self._quantity(name, value, dimension, low, high, density)
 
     def _quantity(
-        self, name: str, value: object, dimension: str, low: float | None = None, high: float | None = None
+        self,
+        name: str,
+        value: object,
+        dimension: str,
+        low: float | None = None,
+        high: float | None = None,
+        density: float | None = None,
     ) -> float | None:
         sample = self._sample(name, dimension)
         if not isinstance(value, str):
@@ -172,6 +187,9 @@ class Section:
         try:
             found = units.parse(value, dimension)
         except units.UnitError as error:
+            if density is not None and fits(unit_of(value), "volume"):
+                volume = self._quantity(name, value, "volume")
+                return None if volume is None else volume * density
             self.error(name, f"found {quoted(value)}: {briefly(error)}.", f"For example: {sample}")
             return None
         if (low is not None and found < low) or (high is not None and found > high):
@@ -184,8 +202,8 @@ class Section:
             return None
         return found
 
-    def band(self, name: str, dimension: str) -> tuple[float | None, float | None]:
-        """``"8 kt"`` as an upper bound, ``["43 kt", "47 kt"]`` as both, in SI."""
+    def band(self, name: str, dimension: str, density: float | None = None) -> tuple[float | None, float | None]:
+        """``"8 kt"`` as an upper bound, ``["43 kt", "47 kt"]`` as both, in SI; ``density`` as in :meth:`quantity`."""
         value = self.raw(name)
         if isinstance(value, list):
             if len(value) != 2:
@@ -195,11 +213,11 @@ class Section:
                     f"For example: {spelled(name)} = [{self._sample('', dimension)}, …]",
                 )
                 return None, None
-            low, high = (self._quantity(name, part, dimension) for part in value)
+            low, high = (self._quantity(name, part, dimension, density=density) for part in value)
             if low is not None and high is not None and low > high:
                 self.error(name, "the lowest is above the highest.", "Turn them round.")
             return low, high
-        return None, (None if value is None else self._quantity(name, value, dimension))
+        return None, (None if value is None else self._quantity(name, value, dimension, density=density))
 
     def _sample(self, name: str, dimension: str) -> str:
         sample = f'"{sample_of(dimension)}"'
@@ -244,61 +262,3 @@ class Section:
             self.error(name, f"is no {what} that is known here.", mend)
         for name, mend in self._missing.items():
             self.error(name, "is missing.", mend)
-
-
-def spelled(name: str) -> str:
-    """The name as the file writes it without quotes: with underscores."""
-    return name.replace(" ", "_") if re.fullmatch(r"[A-Za-z0-9_ -]+", name) else f'"{name}"'
-
-
-def sample_of(dimension: str) -> str:
-    """An example value with a unit of the dimension."""
-    return {"fraction": "3 %", "temperature": "15 °C"}.get(dimension, f"10 {units.DIMENSIONS[dimension].examples[0]}")
-
-
-def a_dimension(dimension: str) -> str:
-    """The dimension with its article."""
-    return f"{'an' if dimension[0] in 'aeiou' else 'a'} {dimension}"
-
-
-def unit_of(value: str) -> str:
-    """The unit at the end of a value that has been parsed."""
-    return re.sub(r"^\s*[+-]?[\d.,]+([eE][+-]?\d+)?\s*", "", value).strip() or "1"
-
-
-def between(low: float | None, high: float | None, unit: str = "") -> str:
-    """``between 10 and 20 kt``, or the half of it that is bounded."""
-    tail = f" {unit}" if unit and unit != "1" else ""
-    if low is None:
-        return f"at most {high:.6g}{tail}"
-    if high is None:
-        return f"at least {low:.6g}{tail}"
-    return f"between {low:.6g} and {high:.6g}{tail}"
-
-
-def line_numbers(text: str) -> dict[tuple[str, ...], int]:
-    """Line of every table header and entry, by the plain names along its path; for messages only."""
-    found: dict[tuple[str, ...], int] = {}
-    table: tuple[str, ...] = ()
-    for row, line in enumerate(text.splitlines(), start=1):
-        stripped = line.strip()
-        if stripped.startswith("["):
-            table = _path(stripped) or table
-            found.setdefault(table, row)
-        elif "=" in stripped and not stripped.startswith("#"):
-            path = _path(stripped.partition("=")[0] + "= 0")
-            if path:
-                found.setdefault((*table, *path), row)
-    return found
-
-
-def _path(fragment: str) -> tuple[str, ...] | None:
-    try:
-        value = tomllib.loads(fragment)
-    except tomllib.TOMLDecodeError:
-        return None
-    path = []
-    while isinstance(value, dict) and len(value) == 1:
-        ((key, value),) = value.items()
-        path.append(plain_name(key))
-    return tuple(path)

@@ -8,10 +8,12 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from samesky.aeroplane.loading import AVGAS_DENSITY, Loading
+from samesky.air import atmosphere
 from samesky.campaign import cells
 from samesky.campaign.model import Configuration, Engine, Runway
 from samesky.campaign.sections import Section
 from samesky.campaign.words import did_you_mean, nearest, plain_name, quoted
+from samesky.measures.shape import Column
 
 
 def one_day(top: Section) -> date | None:
@@ -190,19 +192,21 @@ def baseline(top: Section, found: Mapping[str, Configuration]) -> str:
     return first
 
 
-def limits(top: Section, dimensions: Mapping[str, str]) -> dict[str, tuple[float | None, float | None]]:
-    """Bounds that the pilot set before flying, by condition, in SI."""
+def limits(
+    top: Section, dimensions: Mapping[str, str], fuel_density: float
+) -> dict[str, tuple[float | None, float | None]]:
+    """Bounds that the pilot set before flying, by condition, in SI; fuel by mass or by volume."""
     section = top.section("limits")
     known = {**dimensions, "tailwind": "speed"}
     found = {}
     for name in map(plain_name, section.names()):
         if name in known:
-            found[name] = section.band(name, known[name])
+            found[name] = section.band(name, known[name], fuel_density if name == "fuel" else None)
     section.close(known)
     return found
 
 
-def reference(top: Section, dimensions: Mapping[str, str]) -> dict[str, float]:
+def reference(top: Section, known: Mapping[str, Column]) -> dict[str, float]:
     """The common sky where the pilot names one, by condition, in SI; pressure altitude becomes pressure."""
     section = top.section("reference")
     found = {}
@@ -210,14 +214,13 @@ def reference(top: Section, dimensions: Mapping[str, str]) -> dict[str, float]:
         if name == "pressure altitude":
             altitude = section.quantity(name, "length", -1000.0, 11000.0)
             if altitude is not None:
-                from samesky.air import atmosphere
-
                 found["pressure"] = float(atmosphere.pressure(altitude))
-        elif name in dimensions:
-            value = section.quantity(name, dimensions[name])
+        elif name in known:
+            column = known[name]
+            value = section.quantity(name, column.dimension, column.low, column.high)
             if value is not None:
                 found[name] = value
-    section.close(dimensions)
+    section.close(known)
     if "pressure" in section and "pressure altitude" in section:
         section.error("pressure", "stands beside pressure altitude, which says the same.", "Keep one of the two.")
     return found

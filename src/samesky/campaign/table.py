@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 
+from samesky.campaign.cross_checks import cross_check
 from samesky.campaign.delimited import split
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.flown_times import flown_times
@@ -90,6 +91,7 @@ def _draft(rows: SheetRows, measure: Measure, context: Context) -> Draft:
             values = number_column(rows, place, counted, context.fuel_density)
             if not np.all(np.isnan(values)):
                 columns[name], units[name] = values, place.unit
+    cross_check(rows, columns)
     configuration = blank
     if "configuration" in text and context.configurations:
         configuration = keys(rows, "configuration", text["configuration"], context.configurations, needed=True)

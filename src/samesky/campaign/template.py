@@ -12,8 +12,8 @@ from textwrap import fill
 
 from samesky import units
 from samesky.campaign.errors import cannot
-from samesky.campaign.header import fits
 from samesky.campaign.table import columns_of
+from samesky.campaign.unit_fits import fits
 from samesky.campaign.write import write_folder
 from samesky.measures import MEASURES
 from samesky.measures.shape import Column, Measure
