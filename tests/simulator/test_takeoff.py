@@ -26,7 +26,7 @@ def baseline(aeroplane=BASE, mass=540.0, lift_off=38 * KNOT, air=None, **others)
 def test_baseline_of_an_independent_prototype():
     # Runge-Kutta with steps of 0.01 s, written apart from this package: 76.3 m in 7.49 s.
     length, time = roll(BASE, standard(0.0), 540.0, 38 * KNOT)
-    assert registry.check("S03", length).agrees
+    assert length == pytest.approx(registry.row("S03").value, abs=0.05)
     assert time == pytest.approx(7.49, abs=0.005)
 
 

@@ -62,6 +62,8 @@ def simulate(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> Si
         conditions |= read(rng, held, *scopes)
         true = {**conditions, **flight.fly(aeroplane, conditions, hidden)}
         seen = read(rng, {column: value for column, value in true.items() if column not in held}, *scopes) | held
+        # Nobody writes down a dew point above the temperature.
+        seen["dew point"] = np.minimum(seen["dew point"], seen["oat"])
         if "rpm" in seen:
             # The pilot throttles back by the dial, whatever it hides.
             seen["rpm"] = np.minimum(seen["rpm"], scenario.aeroplane.engine.speed_limit)

@@ -15,13 +15,12 @@ import numpy as np
 from samesky.campaign.errors import cannot
 from samesky.campaign.words import listed, nearest
 from samesky.campaign.write import write_campaign
-from samesky.simulator.campaign_sim import simulate
 from samesky.simulator.example_shape import Example
 from samesky.simulator.finer_pitch import FINER_PITCH
 from samesky.simulator.truth import truth_text
 from samesky.simulator.warming_day import WARMING_DAY
 from samesky.simulator.wheel_fairings import WHEEL_FAIRINGS
-from samesky.simulator.writing import Table, table
+from samesky.simulator.writing import Table, campaign_tables
 
 #: The examples by name, which is also their folder's.
 EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS)}
@@ -53,13 +52,7 @@ def write_example(name: str, folder: Path, replace: bool = False) -> Path:
 def tables_of(example: Example) -> dict[str, Table]:
     """Header and rows of every file of the example, simulated from its seed."""
     rng = np.random.default_rng(example.seed)
-    flown = simulate(example.scenario, 1, rng)
-    tables = {}
-    for measure, plan in example.scenario.schedule.items():
-        readings = {name: values[0] for name, values in flown.columns[measure].items()}
-        remarks = {index: remark for (name, index), remark in example.remarks.items() if name == measure}
-        tables[measure] = table(measure, plan, readings, example.hand, remarks, example.with_installation)
-    return tables
+    return campaign_tables(example.scenario, example.hand, rng, example.remarks, example.with_installation)
 
 
 def write_all(folder: Path) -> list[Path]:

@@ -113,7 +113,7 @@ SKY = SkyModel(
     {
         "temperature": Course(282.65, rate=1.1, walk=0.2, day=2.0, since=6.5),
         "pressure": Course(100900.0, rate_scatter=15.0, walk=8.0, day=400.0),
-        "dew point": Course(278.15, walk=0.2, day=1.0),
+        "dew point": Course(274.65, walk=0.2, day=1.0),
         "headwind": Course(1.5, rate=0.22, rate_scatter=0.05, walk=0.2, day=0.3, scatter=0.35, since=6.5, low=0.0),
         "gust": Course(0.5, scatter=0.25, low=0.0),
         "crosswind": Course(0.5, walk=0.3, day=0.3, scatter=0.3),

@@ -17,9 +17,9 @@ TRAINER = SimAeroplane(
         span=10.0,
         wing_height=0.9,
         oswald=0.72,
-        zero_lift_drag=0.036,
-        zero_lift_drag_takeoff=0.050,
-        zero_lift_drag_landing=0.070,
+        zero_lift_drag=0.044,
+        zero_lift_drag_takeoff=0.058,
+        zero_lift_drag_landing=0.078,
         ground_lift=0.4,
         most_lift_takeoff=1.7,
         most_lift_landing=1.9,
@@ -36,8 +36,8 @@ TRAINER = SimAeroplane(
     ),
     propeller=Propeller(
         diameter=1.83,
-        static_thrust_coefficient=0.1008,
-        static_power_coefficient=0.0511,
+        static_thrust_coefficient=0.103,
+        static_power_coefficient=0.053,
         zero_thrust_advance_ratio=0.93,
     ),
 )

@@ -9,15 +9,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 
 import numpy as np
 
 from samesky import units
 from samesky.air import altimetry
-from samesky.campaign.conditions import dimensions
+from samesky.campaign.conditions import conditions
 from samesky.measures import MEASURES
+from samesky.simulator.campaign_sim import simulate
+from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import RunPlan
 
+#: Header cells, and rows of cells.
 Table = tuple[Sequence[str], Sequence[Sequence[object]]]
 
 
@@ -48,7 +52,27 @@ class Hand:
     elevation: float
     first_day: date
     fuel_density: float
-    pilot: str = ""
+
+
+def campaign_tables(
+    scenario: Scenario,
+    hand: Hand,
+    rng: np.random.Generator,
+    remarks: Mapping[tuple[str, int], Remark] | None = None,
+    with_installation: bool = False,
+) -> dict[str, Table]:
+    """Fly one campaign of the scenario; header and rows of every measure's file.
+
+    ``remarks`` by measure and index of the run in its plan. Together with a ``campaign.toml`` the tables go to
+    :func:`samesky.campaign.write.write_campaign`.
+    """
+    flown = simulate(scenario, 1, rng)
+    tables = {}
+    for measure, plan in scenario.schedule.items():
+        readings = {name: values[0] for name, values in flown.columns[measure].items()}
+        own = {index: remark for (name, index), remark in (remarks or {}).items() if name == measure}
+        tables[measure] = table(measure, plan, readings, hand, own, with_installation)
+    return tables
 
 
 def table(
@@ -85,10 +109,10 @@ def _value(measure, name, how, plan, readings, hand, index) -> float:
         return float(plan.fuel[index]) / hand.fuel_density
     if name == "qnh":
         return float(units.from_si(altimetry.qnh(readings["pressure"][index], hand.elevation), how.unit, "pressure"))
-    return float(units.from_si(readings[name][index], how.unit, dimensions([MEASURES[measure]])[name]))
+    return float(units.from_si(readings[name][index], how.unit, conditions([MEASURES[measure]])[name].dimension))
 
 
 def _rounded(value: float, step: float) -> str:
     """The value at the nearest step, with as many decimals as the step has."""
-    decimals = max(0, len(f"{step:g}".partition(".")[2]))
+    decimals = max(0, -Decimal(str(step)).normalize().as_tuple().exponent)
     return f"{round(value / step) * step + 0.0:.{decimals}f}"
