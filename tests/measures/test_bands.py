@@ -74,6 +74,16 @@ def test_energy_of_one_knot_at_eighty():
     assert gained == pytest.approx(7.1, abs=0.05)  # V dV/g = 80 kt x 1 kt/g in feet, by hand
 
 
+def test_energy_counts_true_airspeed():
+    runs = band(elapsed=60.0, entry_airspeed=50.0, exit_airspeed=52.0, oat=290.0)
+    runs |= {"from": np.array([2800.0]), "to": np.array([3200.0])}
+    steps = {step.name: step.value[0] for step in reduce_runs(CLIMB, runs, {"oat": 290.0})}
+    pressure = float(atmosphere.pressure(3000.0))
+    ends = [airspeed.cas_to_tas(speed, pressure, 290.0) for speed in (50.0, 52.0)]
+    by_hand = (ends[1] ** 2 - ends[0] ** 2) / (2 * G) / 60.0
+    assert steps["energy"] - steps["tapeline height"] == pytest.approx(by_hand, rel=1e-6)
+
+
 def test_energy_against_integration():
     """Excess power held constant while the pilot lets the speed rise: energy height grows at that rate, height less."""
     excess, start, end, time = 4.7, 58 * KNOT, 62 * KNOT, 60.0

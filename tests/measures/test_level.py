@@ -88,6 +88,18 @@ def test_indicated_airspeed_made_true():
     assert reduce_runs(LEVEL, both, {})[1].value[0] / KNOT == pytest.approx(130, abs=0.5), "legs are preferred"
 
 
+def test_moist_air_makes_a_true_airspeed_higher():
+    from samesky.air import moisture
+
+    runs = {"altitude": np.array([500.0]), "airspeed": np.array([45.0]), "oat": np.array([300.0])}
+    runs["dew point"] = np.array([297.0])
+    pressure = atmosphere.pressure(500.0)
+    by_density = airspeed.eas_to_tas(airspeed.cas_to_eas(45.0, pressure), moisture.density(pressure, 300.0, 297.0))
+    assert reduce_runs(LEVEL, runs, {})[1].value[0] == pytest.approx(float(by_density), rel=3e-4)
+    dry = airspeed.cas_to_tas(45.0, pressure, 300.0)
+    assert reduce_runs(LEVEL, runs, {})[1].value[0] > dry * 1.004
+
+
 # --- level speed -------------------------------------------------------------------------------------------------
 
 

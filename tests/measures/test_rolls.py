@@ -158,6 +158,21 @@ def test_nothing_is_corrected_at_the_common_sky():
         assert step.value[0] == pytest.approx(raw, rel=1e-12)
 
 
+def test_a_roll_that_obeys_the_law_is_brought_to_the_sky_exactly():
+    """All conditions differ at once; the roll is written down from the law itself, level."""
+    value = {coefficient.name: coefficient.value for coefficient in TAKEOFF.coefficients}
+    sky = {**HOME, "headwind": 8 * KNOT}
+    run = {"headwind": 2 * KNOT, "slope": 0.0, "weight": 600.0, "oat": 308.15, "pressure": 90000.0, LIFT_OFF: 41 * KNOT}
+
+    def law(at):
+        air = Air(at["oat"], at["pressure"])
+        still = at["weight"] ** 1.2 * air.density ** -value["density exponent"] * at[LIFT_OFF] ** 2.15
+        return still * (1 - at["headwind"] / air.true_airspeed(at[LIFT_OFF])) ** 1.85
+
+    runs = {name: np.array([number]) for name, number in {**run, "ground roll": law(run)}.items()}
+    assert reduce_runs(TAKEOFF, runs, sky)[-1].value[0] == pytest.approx(law(sky), rel=5e-4)
+
+
 def test_moist_air_is_thin_air():
     runs, _ = flown()
     runs["dew point"] = np.array([293.15])
