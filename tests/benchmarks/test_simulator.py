@@ -8,6 +8,13 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from samesky.inference.budget import Part
+from samesky.inference.design import recognise
+from samesky.inference.estimate import estimate
+from samesky.inference.order import FlownOrder
+from samesky.instruments import default_sources
+from samesky.measures import MEASURES
+from samesky.measures.sensitivity import sensitivities
 from samesky.simulator.aeroplane_model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.campaign_sim import simulate
@@ -67,6 +74,39 @@ def scenario():
 def test_campaigns_in_memory(benchmark, scenario):
     benchmark(simulate, scenario, 1000, np.random.default_rng(1))
     print(f"\n{1000 / benchmark.stats.stats.median:.0f} campaigns of four measures, twelve runs each, a second")
+
+
+def test_campaigns_from_sky_to_interval(benchmark, scenario):
+    """Simulate, reduce and compare in memory, error sources included; the design is recognised once for all."""
+    rng, prepared = np.random.default_rng(1), {}
+    first = simulate(scenario, 1, rng)
+    for name, plan in scenario.schedule.items():
+        measure = MEASURES[name]
+        columns = {column: values[0] for column, values in first.columns[name].items()}
+        sky = {
+            condition: float(np.mean(columns[condition])) for condition in measure.conditions if condition in columns
+        }
+        design = recognise(FlownOrder(plan.configuration == "B", plan.installation, plan.day, plan.hours, True))
+        contributions = sensitivities(measure, columns, sky, default_sources())
+        parts = tuple(
+            Part(source.name, source.scope, np.broadcast_to(size, plan.hours.shape), source.degrees_of_freedom)
+            for source, size in contributions
+        )
+        prepared[name] = measure, sky, measure.coefficient_values(), design, parts
+
+    def whole(campaigns=1000):
+        flown, found = simulate(scenario, campaigns, rng), []
+        for name, (measure, sky, coefficients, design, parts) in prepared.items():
+            value = measure.reduce(flown.columns[name], sky, coefficients)[-1].value
+            result = estimate(design, measure.to_scale(value), parts)
+            found.append(result.interval(0.95) + result.interval(0.90))
+        return found
+
+    found = benchmark(whole)
+    assert all(np.shape(end) == (1000,) for ends in found for end in ends)
+    print(
+        f"\n{1000 / benchmark.stats.stats.median:.0f} campaigns of four measures simulated, reduced, compared a second"
+    )
 
 
 def test_cost_is_linear_in_campaigns(benchmark, scenario):
