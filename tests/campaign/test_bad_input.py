@@ -382,6 +382,8 @@ def test_nothing_to_read(case, sound):
 def test_no_such_folder_and_a_file_for_a_folder(tmp_path):
     with pytest.raises(CampaignError, match="there is no such folder"):
         read(tmp_path / "nowhere")
+    with pytest.raises(CampaignError, match="there is no such folder"):
+        read(tmp_path / ("x" * 300))
     (tmp_path / "file").write_text("x")
     with pytest.raises(CampaignError, match="is a file, expected the folder of a campaign"):
         read(tmp_path / "file")

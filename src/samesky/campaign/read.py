@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from collections.abc import Collection, Mapping
@@ -101,12 +102,13 @@ def read(folder: Path | str) -> Campaign:
 
 
 def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
-    if not folder.exists():
+    # os.path, unlike pathlib, answers for names that the file system cannot even look up.
+    if not os.path.exists(folder):
         raise cannot(folder, "there is no such folder.", "Check the name, or write a new campaign: samesky new NAME")
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         raise cannot(folder, "is a file, expected the folder of a campaign.", f"Name the folder that holds {FILE}.")
     path = folder / FILE
-    if not path.is_file():
+    if not os.path.isfile(path):
         raise cannot(
             folder,
             f"is no campaign: there is no {FILE} in it.",

@@ -5,6 +5,7 @@ The columns come from the measures themselves: a new measure has its file here w
 
 from __future__ import annotations
 
+import os
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -41,7 +42,7 @@ def write_template(folder: Path | str) -> Path:
     Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
     """
     folder = Path(folder)
-    if folder.is_dir() and any(folder.iterdir()):
+    if os.path.isdir(folder) and os.listdir(folder):
         raise cannot(folder, "the folder is not empty.", "Name a new folder; nothing was changed.")
     return write_folder(folder, template_files())
 

@@ -35,7 +35,7 @@ def write_bytes(path: Path, data: bytes) -> Path:
     beside = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        if path.is_dir():
+        if os.path.isdir(path):
             raise cannot(path, "is a folder, so no file can be written there.", "Name a file.")
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as stream:
@@ -100,8 +100,9 @@ def write_campaign(
 
 def write_folder(folder: Path, files: Mapping[str, str]) -> Path:
     """Write text files into a folder, which appears whole if it is new. Raises CampaignError."""
-    if folder.exists():
-        if not folder.is_dir():
+    # os.path, unlike pathlib, answers for names that the file system cannot even look up.
+    if os.path.exists(folder):
+        if not os.path.isdir(folder):
             raise cannot(folder, "is a file, so no folder can be made there.", "Name a folder.")
         for name, text in files.items():
             write_text(folder / name, text)
