@@ -95,8 +95,8 @@ heading = "230 deg"
 surface = "short dry grass"
 
 [limits]
-headwind = "7 kt"
-tailwind = "0 kt"
+headwind = "5 kt"
+tailwind = "2 kt"
 crosswind = "5 kt"
 "lift-off airspeed" = ["33 kt", "43 kt"]
 """
@@ -114,7 +114,7 @@ SKY = SkyModel(
         "temperature": Course(282.65, rate=1.1, walk=0.2, day=2.0, since=6.5),
         "pressure": Course(100900.0, rate_scatter=15.0, walk=8.0, day=400.0),
         "dew point": Course(274.65, walk=0.2, day=1.0),
-        "headwind": Course(1.5, rate=0.22, rate_scatter=0.05, walk=0.2, day=0.3, scatter=0.35, since=6.5, low=0.0),
+        "headwind": Course(0.8, rate=0.07, rate_scatter=0.03, walk=0.1, day=0.2, scatter=0.2, since=6.5, low=0.0),
         "gust": Course(0.5, scatter=0.25, low=0.0),
         "crosswind": Course(0.5, walk=0.3, day=0.3, scatter=0.3),
         "rising air": Course(0.0, scatter=0.05, growth=0.03, growth_from=10.5),
