@@ -42,7 +42,11 @@ def write_template(folder: Path | str) -> Path:
     Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
     """
     folder = Path(folder)
-    if os.path.isdir(folder) and os.listdir(folder):
+    try:
+        empty = not os.path.isdir(folder) or not os.listdir(folder)
+    except OSError as error:
+        raise cannot(folder, f"cannot be opened ({error.strerror}).", "Name a new folder.") from error
+    if not empty:
         raise cannot(folder, "the folder is not empty.", "Name a new folder; nothing was changed.")
     return write_folder(folder, template_files())
 
