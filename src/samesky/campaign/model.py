@@ -14,6 +14,7 @@ import numpy as np
 
 from samesky.aeroplane.loading import Loading
 from samesky.campaign.findings import Finding
+from samesky.campaign.plan_request import PlanRequest
 from samesky.instruments.sources import ErrorSource
 from samesky.measures.shape import Measure
 
@@ -118,3 +119,4 @@ class Campaign:
     missions: Mapping[str, Mapping[str, float]]
     tables: Mapping[str, RunTable]
     findings: tuple[Finding, ...] = ()
+    plan: PlanRequest | None = None

@@ -21,6 +21,7 @@ from samesky.campaign.error_sources import error_sources
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Asked, Campaign, RunTable
+from samesky.campaign.plan_section import plan_request
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, Draft, read_table
@@ -32,15 +33,16 @@ from samesky.measures.shape import Measure
 
 #: Tables and entries that the top of ``campaign.toml`` may have.
 TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
-TOP += ("measure", "instrument", "limits", "reference", "mission")
+TOP += ("measure", "instrument", "limits", "reference", "mission", "plan")
 
 
-def read(folder: Path | str) -> Campaign:
+def read(folder: Path | str, flown: bool = True) -> Campaign:
     """The campaign in a folder, with everything that was found while reading it.
 
     Parameters
     ----------
     folder : path of a folder that holds ``campaign.toml`` and one CSV file a measure
+    flown : False to read a campaign that is still to be flown: files without runs are then no fault
 
     Returns
     -------
@@ -69,6 +71,7 @@ def read(folder: Path | str) -> Campaign:
     limits = settings.limits(top, dimensions(known), fuel_density)
     reference = settings.reference(top, known)
     missions = settings.missions(top, {**MEASURES, **measures})
+    plan = plan_request(top, asked, runways, fuel_density)
     top.close(TOP)
     context = Context(
         configurations={key: one.label for key, one in configurations.items()},
@@ -77,7 +80,7 @@ def read(folder: Path | str) -> Campaign:
         fuel_density=fuel_density,
     )
     named = {plain_name(name) for name in top.section("measure").names()}
-    drafts = _drafts(folder, measures, named, context, findings)
+    drafts = _drafts(folder, measures, named, context, findings, flown)
     tables = assemble(drafts, findings)
     asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
     return Campaign(
@@ -98,6 +101,7 @@ def read(folder: Path | str) -> Campaign:
         missions=missions,
         tables=tables,
         findings=tuple(findings),
+        plan=plan,
     )
 
 
@@ -140,7 +144,12 @@ def _parsed(text: str) -> dict[str, object]:
 
 
 def _drafts(
-    folder: Path, measures: Mapping[str, Measure], named: Collection[str], context: Context, findings: list[Finding]
+    folder: Path,
+    measures: Mapping[str, Measure],
+    named: Collection[str],
+    context: Context,
+    findings: list[Finding],
+    flown: bool,
 ) -> list[Draft]:
     """Every file of runs that is asked for, sound, and not empty."""
     by_plain = {plain_name(name): name for name in measures}
@@ -165,7 +174,8 @@ def _drafts(
             # A file whose table has an error has been reported, and a file of the template left as it was is none.
             findings.append(_not_asked(path, measures))
     missing = [name for plain, name in by_plain.items() if plain not in present]
-    findings += _absences(unflown, missing, filled)
+    if flown:
+        findings += _absences(unflown, missing, filled)
     return drafts
 
 

@@ -1,0 +1,76 @@
+"""What the pilot wants planned, as plain data in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+#: Kinds of stopping limits (see :mod:`samesky.inference.looks`); the first is used where none is named.
+STOPPING = ("obrien-fleming", "pocock")
+
+
+@dataclass(frozen=True, slots=True)
+class MeasurePlan:
+    """What is expected of one measure.
+
+    Attributes
+    ----------
+    time : hours that one run takes, from the start of one to the start of the next; None where not said
+    scatter : documented standard deviation of one run, a fraction where ``scatter_is_fraction``, else [SI]
+    degrees_of_freedom : of that scatter
+    runs_a_block : as wished, None where the planner may choose
+    expected : readings expected on a run [SI], by column
+    """
+
+    time: float | None = None
+    scatter: float | None = None
+    scatter_is_fraction: bool = True
+    degrees_of_freedom: float | None = None
+    runs_a_block: int | None = None
+    expected: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """What ``[plan]`` says.
+
+    Attributes
+    ----------
+    days, first_date : how many days there are, and the date of the first
+    start, end : clock hours between which runs are flown
+    fuel, reserve : mass [kg] on board each morning, and the mass that is never touched
+    burn : [kg/h] while flying
+    refuel, refuel_hours : whether fuel can be filled up between blocks, and how long that takes
+    ballast : whether ballast can take the place of burnt fuel
+    runway : name of the strip
+    forecast : (at the start, at the end) of the window [SI], by condition
+    wind_from : direction that the wind comes from [rad]
+    crosswind_limit : of the aircraft's papers, or the pilot's own [m/s]
+    looks, stopping : planned looks, and the kind of their limits
+    left_over : share of the smallest difference that conditions may leave
+    power : wanted probability of a settled answer
+    seed : of the draw of what comes first
+    measures : by name of the measure
+    """
+
+    days: int = 1
+    first_date: date | None = None
+    start: float | None = None
+    end: float | None = None
+    fuel: float | None = None
+    reserve: float | None = None
+    burn: float | None = None
+    refuel: bool = False
+    refuel_hours: float = 0.25
+    ballast: bool = False
+    runway: str = ""
+    forecast: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    wind_from: float | None = None
+    crosswind_limit: float | None = None
+    looks: int = 1
+    stopping: str = STOPPING[0]
+    left_over: float = 0.25
+    power: float = 0.80
+    seed: int = 1
+    measures: Mapping[str, MeasurePlan] = field(default_factory=dict)
