@@ -49,7 +49,8 @@ class Design:
     pair_differences : (pairs, n) or None
     with_time : whether straight time is in the mean model
     within : (k, n) rows that are blind to everything but the scatter of runs within their blocks; empty where
-        every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show
+        every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show;
+        ``slope_removed`` whether it is removed from their scatter
     spare_blocks : degrees of freedom between blocks, route ``"joined"``
     assumption : what the interval rests on, a sentence
     warnings : sentences
@@ -74,6 +75,7 @@ class Design:
     spare_blocks: int = 0
     within: np.ndarray | None = None
     slope_within: np.ndarray | None = None
+    slope_removed: bool = False
 
 
 def recognise(order: FlownOrder) -> Design:
@@ -243,6 +245,7 @@ def _joined(order: FlownOrder) -> Design:
         with_time=order.has_return,
         within=residual,
         slope_within=slope,
+        slope_removed=residual.shape[0] < order.runs - np.unique(order.block).size,
         assumption=wording.rests_on_stated(order),
         warnings=wording.warnings(order),
         spare_blocks=columns.shape[0] - rank(columns),

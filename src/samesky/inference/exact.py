@@ -9,6 +9,7 @@ subsets, with k = floor(alpha/2 * number of relabellings). Where k is zero the i
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from itertools import combinations
 
@@ -96,13 +97,13 @@ def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[np.
     """
     flown = np.asarray(labels)
     members = [np.flatnonzero(np.asarray(blocks) == block) for block in dict.fromkeys(blocks)]
-    choices, count = [], 1
+    count = math.prod(math.comb(rows.size, int(flown[rows].sum())) for rows in members)
+    if count > MOST_RELABELLINGS:
+        raise TooMany(f"{count} relabellings: at most {MOST_RELABELLINGS} are listed")
+    choices = []
     for rows in members:
         own = rows[flown[rows] == 1]
-        listed = [own, *(np.array(c) for c in combinations(rows, own.size) if not np.array_equal(c, own))]
-        count *= len(listed)
-        if count > MOST_RELABELLINGS:
-            raise TooMany(f"more than {MOST_RELABELLINGS} relabellings")
+        listed = [own, *(np.array(c, dtype=int) for c in combinations(rows, own.size) if not np.array_equal(c, own))]
         block = np.zeros((flown.size, len(listed)))
         for column, chosen in enumerate(listed):
             block[chosen, column] += 1.0

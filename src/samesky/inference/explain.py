@@ -11,6 +11,7 @@ from samesky.inference import verdict
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
+from samesky.inference.joined import SEEN_WITHIN
 from samesky.inference.looks import Look
 from samesky.inference.power import settling
 from samesky.inference.result import Comparison, Scale
@@ -66,6 +67,11 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
             "Installations differ more than stated (probability "
             f"{float(result.surprise):.2g} if the statement were true): the wider scatter seen is used."
         )
+    if any(part.name == SEEN_WITHIN and float(variance) > 0 for part, variance in result.added):
+        said.append(
+            f"Runs within blocks drift by {comparison.drift.within:+.2g} {comparison.drift.unit}, more than is stated: "
+            "a drift of that size is reckoned with between the blocks too."
+        )
     if result.missing:
         said.append(f"State {' and '.join(result.missing)} as an error source, or fly an order that shows it.")
     changed = comparison.difference - comparison.raw_difference
@@ -103,6 +109,8 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
 
 def budget_note(part: Part, design: Design, whole: float, added: float, least: float) -> str:
     """Why a source is added, or not; variances below ``least`` count as nothing."""
+    if part.name == SEEN_WITHIN:
+        return "added: more than is stated" if added > least else "no more than is stated"
     if part.scope == "run":
         if added > 0:
             return "added: few runs weigh more than many"

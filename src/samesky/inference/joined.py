@@ -1,10 +1,14 @@
 """When the order cannot show everything: scatter seen (Type A) joined with what is stated (Type B).
 
-Generalised least squares on runs. Mean: day levels, configuration, and straight time where the order has a return.
-Covariance: ``s^2 I + K`` with ``s`` the scatter of runs within their blocks and ``K`` the stated re-rigging and drift.
-``K`` is diagonalised once, on the space that is blind to the nuisance part of the mean, so many campaigns flown in one
-order cost a few multiplications each. Where installations are to spare, the scatter between them is compared with
-the stated one by F, and the larger is used when they disagree at 5 %.
+Generalised least squares on runs. Mean: day levels, configuration, and straight time between blocks where the order
+has a return; a trend within blocks has a slope of its own, for fuel that burns in every block and is filled up at every
+swap looks like a drift there and is none between blocks. Covariance: ``s^2 I + K``, ``s`` the scatter of runs within
+their blocks and ``K`` the stated re-rigging and drift. ``K`` is diagonalised once, on the space that is blind to the
+nuisance part of the mean, so many campaigns flown in one order cost a few multiplications each.
+
+Statements are not taken on trust where the flights speak: with installations to spare, the scatter between them is
+compared with the stated one by F, and the larger is used when they disagree at 5 %; and where no return shows the
+drift, one that the runs within blocks show beyond what is stated (at 2 %) takes the place of the stated one.
 """
 
 from __future__ import annotations
@@ -18,6 +22,10 @@ from samesky.inference.linear import complement
 
 #: Below this probability the scatter seen between installations replaces the stated one.
 SURPRISING = 0.05
+#: Below this probability a drift seen within blocks replaces the stated one.
+SURPRISING_DRIFT = 0.02
+#: Name of the part that a drift seen within blocks adds.
+SEEN_WITHIN = "drift seen within blocks"
 
 
 def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
@@ -30,7 +38,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     floor = reading_floor(parts, design)
     scatter = np.maximum(seen, floor)
 
-    mean = order.mean_model(np.arange(order.runs), with_time=order.has_return)
+    mean = mean_of_runs(design)
     blind = complement(mean[:, 1:])
     extra, turn = np.linalg.eigh(blind @ stated @ blind.T)
     rows = turn.T @ blind
@@ -45,17 +53,54 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
             variance = ((weights @ spreads[id(part)]) * weights).sum(axis=-1)
             added.append((part, np.maximum(variance, 0.0)))
     surprise, widening = _between(design, y, scatter, stated)
+    drift = _beyond_stated(design, y, scatter, weights, stated, added)
     return {
         "difference": (y * weights).sum(axis=-1),
         "scatter": np.sqrt(scatter),
         "type_a": scatter * np.square(weights).sum(axis=-1),
-        "added": added,
+        "added": added if drift is None else [*added, drift],
         "floor_used": seen < floor,
         "weights": weights,
         "surprise": surprise,
         "widening": widening,
         "widened_df": design.spare_blocks,
     }
+
+
+def mean_of_runs(design: Design) -> np.ndarray:
+    """Columns (n, p) of the mean of every run: configuration, levels, time between blocks, time within blocks."""
+    order = design.order
+    between = order.mean_model(order.block, with_time=order.has_return)[
+        np.searchsorted(np.unique(order.block), order.block)
+    ]
+    if not design.slope_removed:
+        return between
+    own = order.time - (order.averages(order.block) @ order.time)[np.searchsorted(np.unique(order.block), order.block)]
+    return np.column_stack([between, own])
+
+
+def _beyond_stated(
+    design: Design,
+    y: np.ndarray,
+    scatter: np.ndarray,
+    weights: np.ndarray,
+    stated: np.ndarray,
+    added: list[tuple[Part, np.ndarray]],
+) -> tuple[Part, np.ndarray] | None:
+    """What a drift that runs within blocks show adds beyond the stated one, where it is larger than that explains."""
+    order, row = design.order, design.slope_within
+    if order.has_return or row is None:
+        return None
+    slope = y @ row
+    seen, told = scatter * (row @ row), float(row @ stated @ row)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.square(slope) / (seen + told)
+        known = design.degrees_of_freedom * np.square(1.0 + told / np.where(seen > 0, seen, np.inf))
+    surprising = special.fdtrc(1, known, ratio) < SURPRISING_DRIFT
+    gap = np.square(weights @ order.time)
+    already = sum((variance for part, variance in added if part.scope == "straight drift"), np.zeros(np.shape(slope)))
+    more = np.where(surprising, np.maximum(np.square(slope) * gap - already, 0.0), 0.0)
+    return Part(SEEN_WITHIN, "straight drift", np.nan, design.degrees_of_freedom), more
 
 
 def _shapes(part: Part, design: Design) -> bool:

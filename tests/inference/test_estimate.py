@@ -1,0 +1,156 @@
+"""The difference and its uncertainty against general libraries, and what happens at the edges."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from flown import order, rigging, scatter, straight, wander
+
+from samesky.inference.budget import Part, covariance
+from samesky.inference.design import recognise
+from samesky.inference.estimate import estimate, not_stated
+
+
+@pytest.mark.parametrize("letters", ["AB", "ABA", "ABAB", "AB|BA"])
+def test_joined_is_generalised_least_squares(letters):
+    """statsmodels GLS with the covariance that the scatter seen and the stated parts make."""
+    statsmodels = pytest.importorskip("statsmodels.api")
+    flown = order(letters, refit=True, each=3, swap=0.75)
+    parts = (rigging(flown, 0.7), straight(flown, 0.5), wander(flown, 0.3))
+    y = scatter(flown, np.random.default_rng(1), 1)[0]
+    found = estimate(recognise(flown), y, parts)
+    noise = found.scatter**2 * np.eye(flown.runs)
+    noise = noise + sum(covariance(part, flown, slopes_by_day=flown.has_return) for part in parts)
+    block = flown.averages(flown.block) @ flown.time
+    own = flown.time - np.repeat(block, 3)
+    columns = np.column_stack([flown.mean_model(np.arange(flown.runs), with_time=False), own])
+    if flown.has_return:
+        columns = np.column_stack([columns, np.repeat(block, 3)])
+    theirs = statsmodels.GLS(y, columns, sigma=noise).fit()
+    assert found.difference == pytest.approx(theirs.params[0])
+    assert found.standard_uncertainty**2 == pytest.approx(theirs.normalized_cov_params[0, 0])
+    assert found.type_a**2 + found.type_b**2 == pytest.approx(found.standard_uncertainty**2)
+
+
+EVERY_ROUTE = ["ABBAAB", "AAABBB", "ABBA|BAAB|ABBA", "ABBA|AB|BAABABBA|BA"]
+
+
+@pytest.mark.parametrize("letters", EVERY_ROUTE)
+@pytest.mark.parametrize("refit", [False, True])
+def test_many_campaigns_are_one_by_one(letters, refit):
+    flown = order(letters, refit, each=2 if refit else 1, swap=0.5 if refit else 0.0)
+    parts = (rigging(flown, 0.5), straight(flown, 0.4), wander(flown, 0.2), Part("tape", "campaign", flown.hours / 9))
+    y = scatter(flown, np.random.default_rng(2), 12).reshape(3, 4, flown.runs)
+    design = recognise(flown)
+    many = estimate(design, y, parts)
+    assert many.difference.shape == (3, 4)
+    for index in np.ndindex(3, 4):
+        one = estimate(design, y[index], parts)
+        for name in ("difference", "standard_uncertainty", "degrees_of_freedom", "type_a", "type_b", "p_value"):
+            assert getattr(one, name) == pytest.approx(getattr(many, name)[index]), name
+
+
+@pytest.mark.parametrize("letters", EVERY_ROUTE)
+@pytest.mark.parametrize("refit", [False, True])
+def test_weights_give_the_difference(letters, refit):
+    flown = order(letters, refit, each=2 if refit else 1, swap=0.5 if refit else 0.0)
+    parts = (rigging(flown, 0.5), straight(flown, 0.4))
+    y = scatter(flown, np.random.default_rng(3), 5)
+    found = estimate(recognise(flown), y, parts)
+    assert np.allclose((found.weights * y).sum(axis=-1), found.difference)
+    moved = estimate(recognise(flown), y + 3.0 * flown.configuration, parts)
+    assert np.allclose(moved.difference, found.difference + 3.0)
+    assert np.allclose(moved.standard_uncertainty, found.standard_uncertainty)
+
+
+def test_runs_that_agree_by_luck_do_not_make_a_small_interval():
+    """Climbs read to a second, three of 50 s and three of 49 s: a second is no difference (common practice)."""
+    flown = order("ABBAAB")
+    y = np.where(flown.configuration == 1, 49.0, 50.0)
+    design = recognise(flown)
+    assert estimate(design, y).p_value == pytest.approx(0.0, abs=1e-12)
+    stopwatch = Part("stopwatch", "run", np.full(6, 0.5))
+    found = estimate(design, y, (stopwatch,))
+    assert found.floor_used
+    assert found.scatter == pytest.approx(0.5)
+    low, high = found.interval()
+    assert low < 0 < high
+
+
+def test_the_floor_is_for_readings_only():
+    flown = order("ABBAAB")
+    y = np.where(flown.configuration == 1, 49.0, 50.0)
+    thermals = Part("rising air", "run", np.full(6, 0.5), level=True)
+    assert not estimate(recognise(flown), y, (thermals,)).floor_used
+
+
+def test_a_scatter_above_the_floor_is_left_alone():
+    flown = order("ABBABAAB")
+    y = scatter(flown, np.random.default_rng(4), 200)
+    small = Part("stopwatch", "run", np.full(8, 1e-3))
+    plain, floored = estimate(recognise(flown), y), estimate(recognise(flown), y, (small,))
+    assert np.array_equal(plain.standard_uncertainty, floored.standard_uncertainty)
+
+
+def test_nothing_repeated_gives_a_difference_and_no_interval():
+    found = estimate(recognise(order("AB")), np.array([1.0, 3.0]))
+    assert found.difference == 2.0
+    assert np.isnan(found.interval()).all()
+
+
+SILENT = [
+    ("AB", True, 3, {"how far one fitting differs from the next", "how far the air may drift unseen in an hour"}),
+    ("ABA", True, 3, {"how far one fitting differs from the next"}),
+    ("AAABBB", False, 1, {"how far the air may drift unseen in an hour"}),
+    ("A|B", True, 3, {"how far one fitting differs from the next", "how far the level changes from day to day"}),
+    ("ABABAB", True, 2, set()),
+    ("ABBAAB", False, 1, set()),
+]
+
+
+@pytest.mark.parametrize(("letters", "refit", "each", "wanted"), SILENT)
+def test_silence_never_counts_as_zero(letters, refit, each, wanted):
+    design = recognise(order(letters, refit, each=each))
+    assert set(not_stated(design, ())) == wanted
+    found = estimate(design, np.random.default_rng(5).normal(size=design.order.runs))
+    assert np.isfinite(found.difference)
+    assert np.isnan(found.standard_uncertainty) == bool(wanted)
+
+
+def test_a_stated_zero_is_a_statement():
+    flown = order("AB", refit=True, each=3)
+    found = estimate(recognise(flown), np.arange(6.0), (rigging(flown, 0.0), straight(flown, 0.0)))
+    assert np.isfinite(found.standard_uncertainty)
+
+
+@pytest.mark.parametrize("letters", ["AB", "ABA", "ABAB"])
+def test_a_saw_tooth_within_blocks_moves_nothing(letters):
+    """Fuel burns in every block and is filled up at every swap: no drift between blocks, and none is taken out."""
+    flown = order(letters, True, each=4, swap=0.75)
+    parts = (rigging(flown, 0.3), straight(flown, 0.5))
+    saw = flown.time - np.repeat(flown.averages(flown.block) @ flown.time, 4)
+    y = scatter(flown, np.random.default_rng(6), 50)
+    plain, toothed = (estimate(recognise(flown), values, parts) for values in (y, y + 0.5 * saw))
+    assert np.allclose(plain.difference, toothed.difference)
+    assert np.all(toothed.standard_uncertainty >= plain.standard_uncertainty * 0.999) or flown.has_return
+
+
+def test_a_drift_seen_within_blocks_beyond_the_stated_one_is_reckoned_with():
+    flown = order("AB", True, each=3, swap=0.0)
+    y = np.array([102.0, 120.0, 138.0, 101.0, 119.0, 137.0])  # 18 a run, in both blocks, against 2 stated an hour
+    found = estimate(recognise(flown), y, (rigging(flown, 0.0), straight(flown, 2.0)))
+    assert found.standard_uncertainty > 50.0
+    part, variance = found.added[-1]
+    assert (part.name, part.scope) == ("drift seen within blocks", "straight drift")
+    assert variance > 0
+
+
+def test_core_needs_neither_scipy_stats_nor_pandas():
+    """Import cost: the statistics must not pull in what a verb cannot afford."""
+    code = (
+        "import sys; from samesky.inference import estimate, design, exact, power, looks, repeatability, verdict; "
+        "print([m for m in ('scipy.stats', 'pandas', 'matplotlib', 'pint') if m in sys.modules])"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip() == "[]"
