@@ -70,7 +70,10 @@ def test_many_runs_take_the_same_path_as_one():
 
 
 def test_no_level_flight_is_not_a_number():
+    # Too heavy to fly level at any speed; too fast and too slow for the search.
     assert np.isnan(baseline(mass=3000.0))
+    assert np.isnan(baseline(aeroplane=Effect(drag=0.01, pitch=4.0).apply(BASE)))
+    assert np.isnan(baseline(aeroplane=Effect(drag=30.0).apply(BASE), mass=50.0))
 
 
 def test_acceleration_agrees_with_a_step_by_step_solver():

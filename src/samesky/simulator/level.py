@@ -39,7 +39,7 @@ def top_speed(aeroplane: SimAeroplane, air: Ambient, mass: Value, rising_air: Va
         if np.all(np.abs(step) <= 1e-9 * new):
             break
         new_excess = excess(new)
-    lost = (new <= SLOWEST) | (new >= FASTEST)
+    lost = (new <= SLOWEST) | (new >= FASTEST) | (np.abs(step) > 1e-9 * new)
     return np.where(lost, np.nan, new), state["speed"] * aeroplane.engine.gear_ratio
 
 

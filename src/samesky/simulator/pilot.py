@@ -1,7 +1,7 @@
 """How steady is the simulated pilot?
 
 Targets and scatter of what hands and feet decide. The default sizes are assumed (ordinary private pilots, practised
-on the aeroplane); nothing printed was found for light aeroplanes, see the scatter table of the developers' notes.
+on the aeroplane); nothing printed was found for light aeroplanes.
 """
 
 from __future__ import annotations

@@ -117,8 +117,7 @@ class SkyModel:
         return {name: course.draw(rng, hours[order], campaigns)[:, back] for name, course in courses.items()}
 
 
-#: A working day in fair weather: warms, freshens, thermals after mid-morning. Sizes are assumed, see methods in
-#: DEVELOPERS.
+#: A working day in fair weather: warms, freshens, thermals after mid-morning. Sizes are assumed.
 FAIR = SkyModel(
     {
         "temperature": Course(286.15, rate=1.1, walk=0.2, day=2.5),
