@@ -38,6 +38,7 @@ def plan_request(
     if "plan" not in top:
         return None
     section = top.section("plan")
+    by_plain = {plain_name(name): name for name in asked}
     mass = ("mass", 0.0, 2000.0)
     flow = section.quantity("burn", "volume flow", 1e-8, 1e-3)
     refuel_seconds = section.quantity("refuelling time", "time", 0.0, 86400.0)
@@ -61,17 +62,19 @@ def plan_request(
         left_over=_share(section, "left over", 0.25),
         power=_share(section, "power", 0.80),
         seed=_whole(section, "seed", 0, 2**32 - 1) or (0 if section.raw("seed") == 0 else 1),
+        # In the file's own order: that is the order in which the measures are flown.
         measures={
-            name: _measure(section.section(plain_name(name)), one.measure)
-            for name, one in asked.items()
-            if plain_name(name) in section
+            by_plain[plain_name(name)]: _measure(section.section(plain_name(name)), asked[by_plain[plain_name(name)]])
+            for name in section.names()
+            if plain_name(name) in by_plain
         },
     )
-    section.close(plain_name(name) for name in asked)
+    section.close(by_plain)
     return found
 
 
-def _measure(section: Section, measure: Measure) -> MeasurePlan:
+def _measure(section: Section, asked: Asked) -> MeasurePlan:
+    measure = asked.measure
     seconds = section.quantity("time", "time", 1.0, 86400.0)
     scatter, is_fraction = _scatter(section, measure)
     freedom = section.number("degrees of freedom", low=1.0)

@@ -21,7 +21,8 @@ def prepare(campaign: Campaign, table: RunTable) -> Runs:
 
     ``pressure`` : static pressure at the run [Pa]: from the run's own pressure altitudes (the middle of a band), else
         from ``pressure altitude``, else from ``qnh`` and the strip's elevation
-    ``weight`` : mass of the aeroplane [kg] from its loading, the fuel at the start of the run and the changed part
+    ``weight`` : mass of the aeroplane [kg] from its loading, the fuel at the start of the run, the changed part and
+        ballast
     ``slope`` : of the strip, uphill positive
     """
     runs = {name: np.asarray(values, dtype=float) for name, values in table.columns.items()}
@@ -103,13 +104,22 @@ def part_change(campaign: Campaign, table: RunTable) -> tuple[np.ndarray, np.nda
 def _weight(campaign: Campaign, table: RunTable) -> np.ndarray | None:
     if campaign.loading is None or "fuel" not in table.columns:
         return None
-    return campaign.loading.mass_at(table.columns["fuel"], part_change(campaign, table)[0])
+    return campaign.loading.mass_at(table.columns["fuel"], part_change(campaign, table)[0] + ballast(table))
+
+
+def ballast(table: RunTable) -> np.ndarray:
+    """Ballast [kg] of each run (n,), beyond the stations of the aeroplane; none where it is blank."""
+    return np.nan_to_num(table.columns.get("ballast", np.zeros(len(table.rows))))
 
 
 def centre_of_gravity(campaign: Campaign, table: RunTable) -> np.ndarray | None:
-    """Centre of gravity of each run [m aft of datum] (n,), NaN where an arm is not known; None without loading."""
+    """Centre of gravity of each run [m aft of datum] (n,), NaN where an arm is not known; None without loading.
+
+    Where the ballast sat is not written down, so runs with ballast have none.
+    """
     if campaign.loading is None or "fuel" not in table.columns:
         return None
     mass, moment = part_change(campaign, table)
     before = campaign.loading.mass_at(table.columns["fuel"])
-    return (campaign.loading.cg_at(table.columns["fuel"]) * before + moment) / (before + mass)
+    balance = (campaign.loading.cg_at(table.columns["fuel"]) * before + moment) / (before + mass)
+    return np.where(ballast(table) > 0, np.nan, balance)
