@@ -49,7 +49,7 @@ def use_style() -> None:
 
     mpl.rcParams.update(
         {
-            "figure.figsize": (6.0, 3.6),
+            "figure.figsize": (5.4, 3.4),
             "figure.dpi": 150,
             "figure.facecolor": "white",
             "figure.constrained_layout.use": True,

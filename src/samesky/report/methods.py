@@ -1,0 +1,144 @@
+"""How was it worked out, in words and formulas that a pilot can follow and an engineer can check?
+
+The words about a measure's law come from the measure itself (its coefficients, limits and assumptions); here are the
+words for what all measures share.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from samesky.campaign.reduction import DRIFTS, Reduction
+from samesky.inference.result import Comparison
+from samesky.published import registry
+from samesky.report import phrases
+from samesky.report.sections import Cell, Table
+
+#: What corrections of these names do. A name that is not here is explained by the measure's own coefficients.
+CORRECTIONS = {
+    "wind": "to the headwind of the common sky: a roll shrinks with (1 − W/V)ⁿ, W the headwind, V the true airspeed at "
+    "its fast end; a static pull loses a share with the square of the wind.",
+    "slope": "to the slope of the common sky, by an energy balance: the height gained or lost over the roll.",
+    "weight": "to the weight of the common sky, by a power of the weight ratio.",
+    "density": "to the air density of the common sky, by a power of the density ratio; density from pressure, "
+    "temperature and dew point.",
+    "lift-off airspeed": "to one lift-off airspeed: the roll goes with a power of about two of the speed reached.",
+    "touch-down airspeed": "to one touch-down airspeed: the roll goes with a power of about two of the speed lost.",
+    "tapeline height": "from pressure altitude to true height: a layer is thicker in warm air by T/Tₛ, T the "
+    "temperature of the day, Tₛ that of the standard atmosphere.",
+    "energy": "for speed gained or lost on the way, as height: V²/2g.",
+    "true airspeed": "from what was read to true airspeed in the air of the run.",
+    "airspeed": "to one airspeed.",
+}
+
+_RATIO = (
+    "Values are compared by ratio (differences of natural logarithms), because they scatter in per cent; the "
+    "difference is then given in the pilot's unit at the baseline's level."
+)
+_PLAIN = "Values are compared by difference, in their own unit."
+
+#: By design: how the difference is formed.
+_DESIGNS = {
+    "pairs": "Neighbouring runs make pairs. The mean of the pairs with {a} first and the mean of the pairs with {b} "
+    "first are averaged: (m₁ + m₂)/2. A steady drift adds to one what it takes from the other and cancels. The "
+    "interval is Student's t with two degrees of freedom fewer than pairs.",
+    "blocks with a return": "A straight line in clock time, a level for each day and a step for the configuration are "
+    "fitted together; the return to {a} is what tells drift from configuration. The step is the difference.",
+    "single swap": "The runs change from one configuration to the other once. The difference of the two block means is "
+    "all there is, and a drift between them cannot be seen: it enters as a stated doubt of the size given.",
+    "days": "Each day that holds both configurations gives one drift-free difference; the interval is Student's t over "
+    "the days, because the true difference may change from day to day.",
+}
+_IRREGULAR = (
+    "A step for the configuration, a level for each day and a straight drift in clock time are fitted together."
+)
+
+
+def of_comparison(comparison: Comparison) -> list[str]:
+    """Paragraphs: how this difference and its interval were formed."""
+    measure = comparison.scale.asked.measure
+    names = {"a": comparison.baseline, "b": comparison.other}
+    weighed = (
+        "Whatever the design, the difference is one weighted sum of the reduced runs, Σ wᵢ yᵢ; the same weights give "
+        "the part that each correction has in it."
+    )
+    said = [f"{phrases.capital(comparison.method)}.", _DESIGNS.get(comparison.design, _IRREGULAR).format(**names)]
+    if comparison.replication == "installation":
+        said.append(
+            "What counts as one look is the installation, not the run: however many runs are flown on one fitting, "
+            "its rigging is the same in all of them."
+        )
+    said.append(f"{_RATIO if measure.ratio else _PLAIN} {weighed}")
+    if all(part == part for part in comparison.interval_95):
+        u = phrases.amount(comparison.standard_uncertainty, comparison.unit, phrases.places(comparison) + 1)
+        said.append(
+            f"Standard uncertainty of the difference {u}, {comparison.degrees_of_freedom:.3g} effective degrees of "
+            "freedom (JCGM 100:2008, G.4); interval = difference ± t · u."
+        )
+    return said
+
+
+def corrections(reduction: Reduction) -> list[tuple[str, str]]:
+    """Each correction of the measure: what it does, or why it was not made."""
+    rows = []
+    for name in reduction.table.measure.corrections:
+        if name in reduction.left_out:
+            rows.append((name, f"not made: {reduction.left_out[name]}."))
+        else:
+            valid = [limit.says for limit in reduction.table.measure.limits if limit.correction == name]
+            text = CORRECTIONS.get(name, "by the law of the coefficients below.")
+            rows.append((name, " ".join([text, *[f"It {says}." for says in valid]])))
+    return rows
+
+
+def coefficients(reduction: Reduction) -> Table:
+    """The numbers that the corrections lean on, with what is known of them."""
+    rows = [
+        [Cell(f"{one.name}: {one.meaning}", one.source), _uncertain(one.value, one.standard_uncertainty)]
+        for one in reduction.table.measure.coefficients
+    ]
+    return Table(["coefficient, and where it comes from", "value ± u"], rows)
+
+
+def _uncertain(value: float, uncertainty: float) -> str:
+    return f"{phrases.MINUS if value < 0 else ''}{abs(value):.4g}" + (f" ± {uncertainty:.2g}" if uncertainty else "")
+
+
+def error_sources(reduction: Reduction) -> Table:
+    """Every error source that acts on the measure and where its size comes from."""
+    rows, seen = [], set()
+    coefficients = {one.name for one in reduction.table.measure.coefficients}
+    for source, _ in reduction.contributions:
+        if source.target in coefficients or (source.name, source.scope) in seen:
+            continue
+        seen.add((source.name, source.scope))
+        scope = source.scope if source.scope in DRIFTS else f"one each {source.scope}"
+        rows.append([Cell(source.name, f"acts on {source.target}; {scope}"), source.source])
+    return Table(["source of error", "its size comes from"], rows, words=frozenset({0, 1}))
+
+
+STANDING = (
+    "JCGM 100:2008, Guide to the expression of uncertainty in measurement: Type A and Type B evaluation, "
+    "Welch-Satterthwaite degrees of freedom (annex G).",
+    "D. J. Schuirmann, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987) 657-680: two one-sided tests, the "
+    "90 % interval inside the margins.",
+    "S. Holm, Scandinavian Journal of Statistics 6 (1979) 65-70: several secondary measures.",
+    "B. L. Welch, Biometrika 34 (1947) 28-35: the unpaired comparison shown as the plain average.",
+    "ICAO Doc 7488 (1993) and U.S. Standard Atmosphere, 1976: the standard atmosphere.",
+    "A. Picard, R. S. Davis, M. Gläser, K. Fujii, Metrologia 45 (2008) 149-155 (CIPM-2007): density of moist air.",
+)
+_ROW = re.compile(r"\b(?:[A-Z]\d?-\d{2,3}|[A-Z]{1,2}\d{2})\b")
+
+
+def cited_rows(texts: Iterable[str]) -> Table | None:
+    """The printed values named by their row in any of the texts, with the document each stands in."""
+    named = dict.fromkeys(name for text in texts for name in _ROW.findall(text))
+    rows = []
+    for name in sorted(named):
+        try:
+            printed = registry.row(name)
+        except KeyError:
+            continue
+        rows.append([name, Cell(printed.quantity, f"{printed.source} ({printed.verified})")])
+    return Table(["row", "quantity, and the document that prints it"], rows, words=frozenset({0, 1})) if rows else None

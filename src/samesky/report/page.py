@@ -1,0 +1,157 @@
+"""What do I show others? One self-contained page: the question, the answers, and everything needed to doubt them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from samesky import __version__
+from samesky.campaign.check import check
+from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.campaign.write import write_text
+from samesky.inference.result import Comparison
+from samesky.report import fooled, methods, phrases, sections
+from samesky.report.bridge_figure import bridge_alt, bridge_figure
+from samesky.report.difference_figure import difference_alt, difference_figure
+from samesky.report.picture import Picture, picture
+from samesky.report.runs_figure import runs_alt, runs_figure
+from samesky.report.style import look
+from samesky.report.terminal import primary_first, title
+
+TEMPLATES = Path(__file__).parent / "templates"
+#: The figures' markers as characters, so that text and figures tell configurations alike.
+GLYPHS = {"o": "●", "^": "▲", "s": "■", "D": "◆"}
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """One comparison with its figure and words."""
+
+    comparison: Comparison
+    title: str
+    anchor: str
+    bridge: Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Flown:
+    """One measure's table with its figure, whether it could be compared or not."""
+
+    table: RunTable
+    reduction: Reduction
+    unit: str
+    picture: Picture
+    answers: list[Answered]
+
+
+def write_report(
+    campaign: Campaign,
+    comparisons: Sequence[Comparison],
+    path: Path,
+    progress: Callable[[str], None] | None = None,
+) -> Path:
+    """Write the page; give its path. The same campaign gives the same page, byte for byte.
+
+    ``progress`` is called with a few words before each slow step. Raises CampaignError where the page cannot be
+    written; then nothing is left behind.
+    """
+    return write_text(Path(path), page(campaign, comparisons, progress))
+
+
+def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callable[[str], None] | None = None) -> str:
+    """The page as HTML text."""
+    says = progress or (lambda words: None)
+    ordered = primary_first(comparisons)
+    titles = [title(one, comparisons) for one in ordered]
+    flown = [_flown(campaign, table, ordered, titles, says) for table in _primary_tables(campaign)]
+    answers = [answer for one in flown for answer in one.answers]
+    answers.sort(key=lambda answer: ordered.index(answer.comparison))
+    says("drawing all measures together")
+    overall = None
+    if ordered:
+        overall = picture(lambda width: difference_figure(ordered, titles, width), difference_alt(ordered, titles))
+    says("writing the page")
+    return (
+        _environment()
+        .get_template("report.html")
+        .render(
+            campaign=campaign,
+            comparisons=ordered,
+            flown=flown,
+            answers=answers,
+            overall=overall,
+            numbers=sections.numbers(ordered, titles) if ordered else None,
+            findings=[finding for finding in check(campaign) if finding.kind == "warning"],
+            glyphs={key: GLYPHS[look(place).marker] for place, key in enumerate(campaign.configurations)},
+            dates=_dates(campaign),
+            cited=methods.cited_rows(_texts(flown)),
+            documents=methods.STANDING,
+            fingerprints=sections.fingerprints(campaign),
+            limits=sections.limits(campaign),
+            configurations=sections.configurations(campaign),
+            sections=sections,
+            methods=methods,
+            fooled=fooled,
+            phrases=phrases,
+            version=__version__,
+        )
+    )
+
+
+def _flown(
+    campaign: Campaign,
+    table: RunTable,
+    comparisons: Sequence[Comparison],
+    titles: Sequence[str],
+    says: Callable[[str], None],
+) -> Flown:
+    name = table.measure.name
+    says(f"drawing {table.measure.title}")
+    own = [(one, said) for one, said in zip(comparisons, titles, strict=True) if one.measure == name]
+    reduction = own[0][0].reduction if own else reduce_table(campaign, table)
+    unit = campaign.asked[name].unit or table.measure.unit
+    drawn = picture(lambda width: runs_figure(campaign, reduction, unit, width), runs_alt(campaign, reduction, unit))
+    answers = [
+        Answered(
+            comparison=one,
+            title=phrases.capital(said),
+            anchor=f"{name}-{list(campaign.configurations).index(one.other)}",
+            bridge=picture(lambda width, one=one: bridge_figure(one, width), bridge_alt(one)),
+        )
+        for one, said in own
+    ]
+    return Flown(table, reduction, unit, drawn, answers)
+
+
+def _primary_tables(campaign: Campaign) -> list[RunTable]:
+    return sorted(campaign.tables.values(), key=lambda table: not campaign.asked[table.measure.name].primary)
+
+
+def _dates(campaign: Campaign) -> list[str]:
+    found = {date for table in campaign.tables.values() for date in table.text.get("date", []) if date}
+    return sorted(found)
+
+
+def _texts(flown: Sequence[Flown]) -> list[str]:
+    """Every text that may name a printed row."""
+    texts = []
+    for one in flown:
+        texts += [coefficient.source for coefficient in one.table.measure.coefficients]
+        texts += [source.source for source, _ in one.reduction.contributions]
+    return texts
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["capital"] = phrases.capital
+    return environment

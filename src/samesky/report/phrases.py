@@ -1,0 +1,204 @@
+"""How is a number, an interval or a verdict said to a pilot?
+
+One place for all words that the terminal and the page share, so that both say the same with the same rounding.
+"""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+
+from samesky.campaign.words import listed
+from samesky.inference import verdict
+from samesky.inference.result import Comparison
+
+#: Between a number and its unit, so that a line never breaks there.
+NARROW = "\u00a0"
+MINUS = "\u2212"
+
+#: How less and more are said, by dimension of the result; everything else is less or more.
+_LESS_MORE = {"length": ("shorter", "longer"), "time": ("shorter", "longer")}
+
+
+class Answer(Enum):
+    """What a comparison comes to."""
+
+    OTHER = "other is better"
+    BASELINE = "baseline is better"
+    SAME = "no difference that matters"
+    SMALL = "real, but too small to matter"
+    OPEN = "not enough data"
+
+
+def answer(comparison: Comparison) -> Answer:
+    """Which of the answers the verdict is."""
+    named = {
+        verdict.words(verdict.OTHER_BETTER, comparison.baseline, comparison.other): Answer.OTHER,
+        verdict.words(verdict.BASELINE_BETTER, comparison.baseline, comparison.other): Answer.BASELINE,
+        verdict.WORDS[verdict.NO_DIFFERENCE]: Answer.SAME,
+        verdict.WORDS[verdict.TOO_SMALL]: Answer.SMALL,
+    }
+    return named.get(comparison.verdict, Answer.OPEN)
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large, the rest untouched."""
+    return text[:1].upper() + text[1:]
+
+
+def places(comparison: Comparison) -> int:
+    """Places behind the point: as many as the uncertainty, or the smallest difference that matters, deserves."""
+    sizes = [comparison.standard_uncertainty, comparison.smallest_that_matters]
+    sizes = [size for size in sizes if math.isfinite(size) and size > 0]
+    return places_for(min(sizes)) if sizes else 1
+
+
+def places_for(size: float) -> int:
+    """Places behind the point that show ``size`` with one digit, or two where it begins with 1."""
+    if not (math.isfinite(size) and size > 0):
+        return 0
+    power = math.floor(math.log10(size))
+    return max(0, -power + (1 if size / 10.0**power < 2.0 else 0))
+
+
+def number(value: float, decimals: int, sign: bool = False) -> str:
+    """A number with a true minus sign and no minus zero; ``?`` where there is none."""
+    if not math.isfinite(value):
+        return "?"
+    text = f"{abs(value):,.{decimals}f}".replace(",", "\u202f")
+    if not any(digit in "123456789" for digit in text):
+        return text
+    return (MINUS if value < 0 else "+" if sign else "") + text
+
+
+def amount(value: float, unit: str, decimals: int, sign: bool = False) -> str:
+    """A number and its unit."""
+    return f"{number(value, decimals, sign)}{NARROW}{unit}"
+
+
+def difference(comparison: Comparison) -> str:
+    """The difference with its sign and unit: other less baseline."""
+    return amount(comparison.difference, comparison.unit, places(comparison), sign=True)
+
+
+def interval(comparison: Comparison, ends: tuple[float, float]) -> str:
+    """An interval of the difference, with signs and the unit."""
+    decimals = places(comparison)
+    low, high = (number(end, decimals, sign=True) for end in ends)
+    return f"{low} to {high}{NARROW}{comparison.unit}"
+
+
+def percent(value: float, sign: bool = True) -> str:
+    """Per cent with one place."""
+    return f"{number(value, 1, sign)}{NARROW}%"
+
+
+def p_value(p: float) -> str:
+    """A p-value with as many digits as it deserves."""
+    if not math.isfinite(p):
+        return "none"
+    return "below 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
+
+
+def change(comparison: Comparison, value: float, decimals: int | None = None) -> str:
+    """``21 ft shorter``, ``3 kt more``: a difference without signs; ``0 ft`` is ``no different``."""
+    shown = number(abs(value), places(comparison) if decimals is None else decimals)
+    if not math.isfinite(value):
+        return "an unknown amount"
+    if not any(digit in "123456789" for digit in shown):
+        return "no different"
+    less, more = _less_more(comparison)
+    return f"{shown}{NARROW}{comparison.unit} {less if value < 0 else more}"
+
+
+def changes(comparison: Comparison, ends: tuple[float, float]) -> str:
+    """``9 to 33 ft shorter``, ``46 ft shorter to 7 ft longer``."""
+    decimals = places(comparison)
+    low, high = ends
+    if low * high > 0:
+        near, far = sorted(ends, key=abs)
+        return f"{number(abs(near), decimals)} to {change(comparison, far)}"
+    return f"{change(comparison, low)} to {change(comparison, high)}"
+
+
+def _less_more(comparison: Comparison) -> tuple[str, str]:
+    return _LESS_MORE.get(comparison.scale.asked.measure.dimension, ("less", "more"))
+
+
+def _verb(comparison: Comparison) -> str:
+    return "is" if comparison.scale.asked.measure.dimension in _LESS_MORE else "gives"
+
+
+def matters(comparison: Comparison) -> str:
+    """The smallest difference that matters, as written and in the unit of the answer."""
+    shown = amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
+    written = comparison.smallest_text.strip()
+    return f"{shown} ({written})" if written and _plain(written) != _plain(shown) else shown
+
+
+def _plain(text: str) -> str:
+    number, _, unit = text.replace(NARROW, " ").partition(" ")
+    try:
+        return f"{float(number):g} {unit.strip()}"
+    except ValueError:
+        return text
+
+
+def winner(comparison: Comparison) -> str | None:
+    """The configuration that the verdict calls better, if any."""
+    return {Answer.OTHER: comparison.other, Answer.BASELINE: comparison.baseline}.get(answer(comparison))
+
+
+def headline(comparison: Comparison) -> str:
+    """The verdict in a few words, with the label where one configuration is better."""
+    better = winner(comparison)
+    return f"{better} is better" if better else capital(answer(comparison).value)
+
+
+def sentence(comparison: Comparison) -> str:
+    """What the runs say, in one plain sentence; the measure's title is left to the caller."""
+    kind = answer(comparison)
+    other, smallest = comparison.other, amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
+    if not all(math.isfinite(end) for end in comparison.interval_95):
+        return f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
+    said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}"
+    inside = f"95{NARROW}% interval {changes(comparison, comparison.interval_95)}"
+    if kind in (Answer.OTHER, Answer.BASELINE):
+        nearest = min(abs(end) for end in comparison.interval_95)
+        if nearest >= comparison.smallest_that_matters:
+            return f"{said} ({inside}): more than the {smallest} that matters."
+        return f"{said} ({inside}). That it differs is settled; whether by the {smallest} that matters is not."
+    if kind is Answer.SMALL:
+        return f"{said} ({inside}): real, but less than the {smallest} that would matter."
+    if kind is Answer.SAME:
+        within = f"90{NARROW}% interval {changes(comparison, comparison.interval_90)}"
+        return f"any difference is smaller than the {smallest} that would matter ({within})."
+    if comparison.interval_95[0] * comparison.interval_95[1] > 0:
+        return f"{said} ({inside}), which by itself is no proof here: see the cautions."
+    return (
+        f"the runs allow anything from {change(comparison, comparison.interval_95[0])} "
+        f"to {change(comparison, comparison.interval_95[1])} for {other}; {smallest} would matter."
+    )
+
+
+def counted(count: int, thing: str) -> str:
+    """``1 run``, ``3 runs``."""
+    return f"{count}{NARROW}{thing}{'' if count == 1 else 's'}"
+
+
+def rests_on(comparison: Comparison) -> str:
+    """Runs, installations, days and the flown order, shortly."""
+    runs = sum(comparison.runs.values())
+    sides = listed(f"{count} {key}" for key, count in comparison.runs.items())
+    parts = [f"{counted(runs, 'run')} ({sides})"]
+    if comparison.flown.order.refit:
+        fitted = listed(f"{key} {times(count)}" for key, count in comparison.installations.items())
+        parts.append(f"fitted: {fitted}")
+    parts.append(counted(comparison.days, "day"))
+    parts.append(comparison.design)
+    return ", ".join(parts)
+
+
+def times(count: int) -> str:
+    """``once``, ``twice``, ``3 times``."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")

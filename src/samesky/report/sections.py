@@ -1,0 +1,239 @@
+"""What stands in the tables of the page: every run, the conditions, the budget, the settings, ready to print.
+
+Rows are lists of text; whatever was written by a pilot stays text and is escaped by the template.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky import units
+from samesky.aeroplane.loading import AVGAS_DENSITY
+from samesky.campaign.conditions import conditions
+from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.reduction import Reduction
+from samesky.campaign.unit_fits import fits
+from samesky.inference.result import Comparison
+from samesky.report import phrases
+
+#: Units in which a condition is shown where the file gives none.
+USUAL = {"mass": "kg", "pressure": "hPa", "fraction": "%", "temperature": "degC"}
+#: Conditions shown although no correction of the measure may use them.
+ALSO = ("headwind", "gust", "crosswind", "oat", "pressure", "rpm", "fuel", "weight")
+
+
+#: A source that puts less than this share of the standard uncertainty into the difference is only named.
+NEGLIGIBLE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell with a second, quieter line."""
+
+    main: str
+    under: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Header cells and rows of cells; ``marked`` are the rows that do not count, ``words`` the columns of words."""
+
+    header: list[str]
+    rows: list[list[str | Cell]]
+    marked: frozenset[int] = frozenset()
+    words: frozenset[int] = frozenset({0})
+
+
+def runs(campaign: Campaign, reduction: Reduction, unit: str) -> Table:
+    """Every run of one measure: as flown, each correction, reduced, uncertainty; left-out ones with their reason."""
+    table, dimension = reduction.table, reduction.table.measure.dimension
+    zero = units.from_si(0.0, unit, dimension)
+    shown = {"as flown": units.from_si(reduction.steps[0].value, unit, dimension)}
+    shown |= {name: units.from_si(change, unit, dimension) - zero for name, change in reduction.corrections.items()}
+    shown["same sky"] = units.from_si(reduction.value, unit, dimension)
+    shown["± u"] = units.from_si(reduction.standard_uncertainty, unit, dimension) - zero
+    places = _run_places(shown["± u"], shown["as flown"])
+    signed = set(reduction.corrections)
+    header = ["run", "date", "clock", "config.", *shown, "note"]
+    rows = []
+    for index in range(len(table.rows)):
+        reason, note = table.text["exclude"][index], _text(table, "notes", index)
+        said = [f"left out: {reason}"] if reason else []
+        numbers = [phrases.number(float(values[index]), places, sign=name in signed) for name, values in shown.items()]
+        head = [_text(table, name, index) for name in ("run", "date", "clock")]
+        rows.append([*head, str(table.configuration[index]), *numbers, "; ".join(said + ([note] if note else []))])
+    header[4 : 4 + len(shown)] = [f"{name} [{unit}]" for name in shown]
+    marked = frozenset(np.flatnonzero(~table.included).tolist())
+    return Table(header, rows, marked, frozenset({0, 1, 2, 3, len(header) - 1}))
+
+
+def _run_places(uncertainty: np.ndarray, raw: np.ndarray) -> int:
+    known = uncertainty[np.isfinite(uncertainty) & (uncertainty > 0)]
+    if known.size:
+        return phrases.places_for(float(np.median(known)))
+    largest = np.nanmax(np.abs(raw), initial=1.0)
+    return phrases.places_for(float(largest) / 1000.0)
+
+
+def _text(table: RunTable, name: str, index: int) -> str:
+    return table.text[name][index] if name in table.text else ""
+
+
+def flown_conditions(campaign: Campaign, reduction: Reduction) -> Table:
+    """Mean and range of every condition for each configuration, and the common sky, in the pilot's units."""
+    table = reduction.table
+    keys = [key for key in campaign.configurations if np.any(table.included & (table.configuration == key))]
+    header = ["condition", *[f"{key}: mean (range)" for key in keys], "common sky"]
+    names = [*table.measure.conditions, *[name for name in ALSO if name not in table.measure.conditions]]
+    rows = []
+    for name in names:
+        if name not in reduction.runs or not np.isfinite(reduction.runs[name][table.included]).any():
+            continue
+        unit, values, sky = in_units(campaign, table, name, reduction.runs[name], reduction.sky.get(name))
+        cells = [_mean_and_range(values[table.included & (table.configuration == key)]) for key in keys]
+        rows.append([f"{name} [{unit}]" if unit != "1" else name, *cells, "" if sky is None else _plain(sky, values)])
+    return Table(header, rows)
+
+
+def _mean_and_range(values: np.ndarray) -> str:
+    values = values[np.isfinite(values)]
+    if not values.size:
+        return "not read"
+    if np.ptp(values) == 0:
+        return _plain(values[0], values)
+    return f"{_plain(values.mean(), values)} ({_plain(values.min(), values)} to {_plain(values.max(), values)})"
+
+
+def _plain(value: float, among: np.ndarray) -> str:
+    """A condition with about four digits, or as many as the spread among the runs asks for."""
+    spread = float(np.nanmax(among) - np.nanmin(among))
+    by_spread = phrases.places_for(spread / 10.0) if spread > 0 else 0
+    return phrases.number(float(value), min(by_spread, 3) or (1 if abs(value) < 100 and value % 1 else 0))
+
+
+def in_units(
+    campaign: Campaign, table: RunTable, name: str, values: np.ndarray, sky: float | None = None
+) -> tuple[str, np.ndarray, float | None]:
+    """Unit, values and common sky of a condition: in the unit of its column where it has one."""
+    dimension = conditions([table.measure])[name].dimension
+    unit = table.units.get(name)
+    values = np.asarray(values, dtype=float)
+    if name == "fuel" and unit is not None and fits(unit, "volume"):
+        density = AVGAS_DENSITY if campaign.loading is None else campaign.loading.fuel_density
+        values, dimension = values / density, "volume"
+        sky = None if sky is None else sky / density
+    elif unit is None or not fits(unit, dimension):
+        unit = USUAL.get(dimension, units.DIMENSIONS[dimension].examples[0])
+    said = {"degC": "°C"}.get(unit, unit)
+    return said, units.from_si(values, unit, dimension), None if sky is None else units.from_si(sky, unit, dimension)
+
+
+def budget(comparison: Comparison) -> tuple[Table, list[str]]:
+    """Every source of doubt of the difference that shows in it, and the names of those too small to show."""
+    decimals = phrases.places(comparison) + 1
+    shows = NEGLIGIBLE * comparison.standard_uncertainty
+    rows, small = [], []
+    for row in sorted(comparison.budget, key=lambda one: (-one.share, -one.whole)):
+        if not max(row.whole, row.added) >= shows:
+            small.append(row.source)
+            continue
+        share = phrases.number(100.0 * row.share, 0) + f"{phrases.NARROW}% of variance" if row.share >= 0.005 else ""
+        shared = {"run": "new each run"}.get(row.scope, row.scope if "drift" in row.scope else f"one each {row.scope}")
+        shared = {"one each campaign": "the same throughout", "one each wandering": "wandering"}.get(shared, shared)
+        rows.append(
+            [
+                Cell(row.source, f"{shared}; {row.note}"),
+                phrases.number(row.whole, decimals),
+                Cell(phrases.number(row.added, decimals), share) if share else phrases.number(row.added, decimals),
+            ]
+        )
+    unit = comparison.unit
+    return Table(["source of doubt", f"in the difference [{unit}]", f"added [{unit}]"], rows), list(
+        dict.fromkeys(small)
+    )
+
+
+def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
+    """The answers as a table for those who read tables."""
+    header = ["measure", "levels", "difference", "95 % (90 %) interval", "matters", "p"]
+    rows = []
+    for one, title in zip(comparisons, titles, strict=True):
+        decimals = phrases.places(one)
+        levels = [f"{key} {phrases.amount(one.levels[key], one.unit, decimals)}" for key in (one.baseline, one.other)]
+        intervals = [phrases.interval(one, ends) for ends in (one.interval_95, one.interval_90)]
+        smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
+        written = "" if phrases.matters(one) == smallest else one.smallest_text
+        adjusted = p_values(one)
+        rows.append(
+            [
+                Cell(phrases.capital(title), one.verdict),
+                Cell(*levels),
+                Cell(phrases.difference(one), phrases.percent(one.percent)),
+                Cell(intervals[0], f"({intervals[1]})"),
+                Cell(smallest, written),
+                Cell(adjusted[0], "; ".join(adjusted[1:])),
+            ]
+        )
+    return Table(header, rows)
+
+
+def p_values(comparison: Comparison) -> list[str]:
+    """The p-value of no difference at all, after Holm where that changes it, and the exact one where there is one."""
+    said = [phrases.p_value(comparison.p)]
+    if math.isfinite(comparison.p_holm) and not math.isclose(comparison.p_holm, comparison.p, rel_tol=1e-9):
+        said.append(f"after Holm {phrases.p_value(comparison.p_holm)}")
+    if math.isfinite(comparison.exact_p):
+        said.append(f"exact {phrases.p_value(comparison.exact_p)}")
+    return said
+
+
+def limits(campaign: Campaign) -> Table | None:
+    """The limits that were fixed before flying, in the units of the files."""
+    rows = []
+    for name, (low, high) in campaign.limits.items():
+        column = "headwind" if name == "tailwind" else name
+        table = next((one for one in campaign.tables.values() if column in conditions([one.measure])), None)
+        if table is None:
+            continue
+        cells = []
+        for bound in (low, high):
+            if bound is None:
+                cells.append("")
+                continue
+            unit, value, _ = in_units(campaign, table, column, np.array([bound]))
+            cells.append(f"{value[0]:.4g}{phrases.NARROW}{unit}")
+        rows.append([name, *cells])
+    return Table(["limit", "at least", "at most"], rows) if rows else None
+
+
+def configurations(campaign: Campaign) -> Table:
+    """What each configuration is: label, changed part, details as written."""
+    rows = []
+    for key, one in campaign.configurations.items():
+        parts = []
+        if one.mass:
+            parts.append(f"changed part {one.mass:.4g} kg" + (f" at {one.arm:.4g} m" if one.arm is not None else ""))
+        if one.diameter is not None:
+            parts.append(f"diameter {one.diameter:.4g} m")
+        parts += [f"{name}: {value}" for name, value in one.details.items()]
+        role = ", baseline" if key == campaign.baseline else ""
+        rows.append([f"{key}{role}", Cell(one.label or key, "; ".join(parts))])
+    return Table(["key", "configuration, as written"], rows, words=frozenset({0, 1}))
+
+
+def fingerprints(campaign: Campaign) -> Table | None:
+    """SHA-256 of every file that the answer rests on; None for a campaign that came from no folder."""
+    if campaign.folder is None:
+        return None
+    names = ["campaign.toml", *[table.file for table in campaign.tables.values()]]
+    rows = []
+    for name in dict.fromkeys(names):
+        path = campaign.folder / name
+        if path.is_file():
+            rows.append([name, hashlib.sha256(path.read_bytes()).hexdigest()])
+    return Table(["file", "SHA-256"], rows, words=frozenset({0, 1}))

@@ -1,0 +1,137 @@
+"""What does the terminal say? One line a measure, then what that line rests on.
+
+Readable at 80 columns and in a pipe: no meaning is carried by colour, and nothing is cut off.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from samesky.campaign.model import Campaign
+from samesky.inference.result import Comparison
+from samesky.report import phrases
+
+#: Marks the primary measure; the foot of the list says so.
+PRIMARY = "*"
+#: Widest text: longer lines are hard to read.
+WIDEST = 100
+#: Colours beside the words, never instead of them.
+_COLOURS = {
+    phrases.Answer.OTHER: "bold green",
+    phrases.Answer.BASELINE: "bold green",
+    phrases.Answer.SAME: "bold cyan",
+    phrases.Answer.SMALL: "bold cyan",
+    phrases.Answer.OPEN: "bold yellow",
+}
+
+
+def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], console: Console | None = None) -> None:
+    """Print every measure: difference, interval, verdict; then what it rests on and what to beware of."""
+    console = _console(console)
+    _opening(campaign, comparisons, console)
+    ordered = primary_first(comparisons)
+    cells = [_cells(one, comparisons) for one in ordered]
+    common = _common_warnings(comparisons)
+    widths = [max(len(row[column]) for row in cells) for column in range(4)] if cells else []
+    for one, row in zip(ordered, cells, strict=True):
+        line = Text(f"{PRIMARY if one.primary else ' '} ", style="bold")
+        line.append(row[0].ljust(widths[0] + 2), style="bold")
+        line.append(row[1].rjust(widths[1]) + "  ")
+        line.append(row[2].ljust(widths[2] + 2))
+        line.append(row[3], style=_COLOURS[phrases.answer(one)])
+        console.print(line, highlight=False)
+        _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
+        _indented(console, one.assumption)
+        if one.settle:
+            _indented(console, f"To settle it: {one.settle}")
+        for warning in one.warnings:
+            if warning not in common:
+                _indented(console, f"Beware: {warning}")
+        console.print()
+    for warning in common:
+        console.print(Text("\n".join(_wrapped(console, f"Beware, for all: {warning}", "", "  "))), highlight=False)
+    _foot(comparisons, console)
+
+
+def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], console: Console | None = None) -> None:
+    """Print the answers alone, one sentence a measure."""
+    console = _console(console)
+    _opening(campaign, comparisons, console)
+    for one in primary_first(comparisons):
+        head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
+        verdict = phrases.headline(one)
+        lines = _wrapped(console, f"{head}{verdict}. {phrases.capital(phrases.sentence(one))}", "", "  ")
+        text = Text("\n".join(lines))
+        text.stylize("bold", 0, len(head))
+        text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
+        console.print(text, highlight=False)
+    console.print()
+    _foot(comparisons, console)
+
+
+def primary_first(comparisons: Sequence[Comparison]) -> list[Comparison]:
+    """The comparisons, those of the primary measure first, else as they come."""
+    return sorted(comparisons, key=lambda one: not one.primary)
+
+
+def title(comparison: Comparison, among: Sequence[Comparison]) -> str:
+    """The measure, and the configuration where several are held against the baseline."""
+    if len({one.other for one in among}) < 2:
+        return comparison.title
+    return f"{comparison.title}, {comparison.other} against {comparison.baseline}"
+
+
+def _common_warnings(comparisons: Sequence[Comparison]) -> list[str]:
+    """Warnings that hold for every one of several comparisons: said once."""
+    if len(comparisons) < 2:
+        return []
+    return [said for said in comparisons[0].warnings if all(said in one.warnings for one in comparisons)]
+
+
+def _console(console: Console | None) -> Console:
+    console = console or Console()
+    console.width = min(console.width, WIDEST)
+    return console
+
+
+def _opening(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
+    if campaign.title:
+        console.print(Text(campaign.title, style="bold"), highlight=False)
+    if campaign.question:
+        console.print(Text(campaign.question, style="italic"), highlight=False)
+    for key, configuration in campaign.configurations.items():
+        role = " (baseline)" if key == campaign.baseline else ""
+        console.print(Text(f"{key} = {configuration.label or key}{role}"), highlight=False)
+    if not comparisons:
+        console.print("No measure has runs of two configurations: there is nothing to compare yet.", highlight=False)
+    console.print()
+
+
+def _foot(comparisons: Sequence[Comparison], console: Console) -> None:
+    if not comparisons:
+        return
+    others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
+    marked = f"{PRIMARY} = primary measure. " if any(one.primary for one in comparisons) else ""
+    console.print(Text(f"{marked}Differences are {others} less {comparisons[0].baseline}."), highlight=False)
+
+
+def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str, str]:
+    return (
+        title(one, among),
+        phrases.difference(one),
+        f"({phrases.interval(one, one.interval_95)})",
+        phrases.headline(one),
+    )
+
+
+def _indented(console: Console, text: str) -> None:
+    console.print(Text("\n".join(_wrapped(console, text, "    ", "    "))), highlight=False)
+
+
+def _wrapped(console: Console, text: str, first: str, then: str) -> list[str]:
+    # Not by rich: it fills lines with blanks, which is a nuisance in a pipe.
+    return textwrap.wrap(text, console.width - 1, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
