@@ -1,0 +1,27 @@
+"""What did the receiver see? Tracks of satellite receivers: GPX 1.1, NMEA 0183 and FAI IGC files.
+
+`read_track` reads a file, `level_legs`, `timed_climb` and `takeoff_roll` find in it what a campaign needs, each with
+its uncertainty, what was assumed, and the other candidates.
+"""
+
+from samesky.instruments.tracks.climb_segment import timed_climb
+from samesky.instruments.tracks.errors import TrackError
+from samesky.instruments.tracks.fixes import Fixes
+from samesky.instruments.tracks.level_legs import level_legs
+from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.read import read_track
+from samesky.instruments.tracks.segments import Found, Segment
+from samesky.instruments.tracks.takeoff_segment import takeoff_roll
+
+__all__ = [
+    "Estimate",
+    "Fixes",
+    "Found",
+    "Noise",
+    "Segment",
+    "TrackError",
+    "level_legs",
+    "read_track",
+    "takeoff_roll",
+    "timed_climb",
+]

@@ -1,0 +1,153 @@
+"""Which parts of a track are level legs, and how fast did the aeroplane go over the ground on each?
+
+A leg is level where height, direction and speed hold still together. Ground speed and track are those of the mean
+velocity over the leg, as multi-leg true airspeed wants them, fitted with correlated noise (:mod:`.noise`).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from samesky.instruments.tracks import noise as noises
+from samesky.instruments.tracks.fixes import Fixes, local_metres
+from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.segments import (
+    Found,
+    Segment,
+    choose,
+    looked_at,
+    rolling_line,
+    scatter_note,
+    stretches,
+    unwrapped,
+)  # fmt: skip
+
+#: Share of fixes without a recorded speed beyond which all speeds of a leg are taken from the positions.
+MOST_WORKED_OUT = 0.2
+
+
+def level_legs(
+    fixes: Fixes,
+    *,
+    expected: int | None = None,
+    between: tuple[float, float] | None = None,
+    shortest: float = 30.0,
+    greatest_climb: float = 0.75,
+    greatest_turn: float = np.radians(0.6),
+    greatest_acceleration: float = 0.3,
+    slowest: float = 15.0,
+    greatest_bend: float = np.radians(8.0),
+    altitude_band: float = 60.0,
+    window: float = 10.0,
+    speed_noise: Noise = noises.SPEED,
+    position_noise: Noise = noises.POSITION,
+) -> Found:
+    """Level legs of a track, in order of time.
+
+    Parameters
+    ----------
+    expected : number of legs flown; None takes all legs found, as long as they lie within one ``altitude_band``
+    between : (start, end) [s] look only there
+    shortest : [s] least length of a leg, after ``window``/2 has been cut off each end for settling
+    greatest_climb : [m/s], ``greatest_turn`` : [rad/s], ``greatest_acceleration`` : [m/s2] within ``window`` [s]
+    slowest : [m/s] ground speed below which the aeroplane is not taken to fly
+    greatest_bend : [rad] by which the track may change over a leg (a slow turn is no leg)
+    altitude_band : [m] legs further apart than this in height are not of one set
+    speed_noise, position_noise : of the receiver, per axis; the second where it recorded no speed
+
+    Returns
+    -------
+    Found
+        segments with ``ground speed`` [m/s], ``track`` [rad], ``altitude`` [m], ``rate of climb`` [m/s]
+    """
+    part = looked_at(fixes, between)
+    height, height_name = part.heights()
+    direction = unwrapped(part.track, part.piece)
+    climb, turn, acceleration = (
+        rolling_line(part.time, value, part.piece, window)[1] for value in (height, direction, part.ground_speed)
+    )
+    good = (np.abs(turn) <= greatest_turn) & (np.abs(acceleration) <= greatest_acceleration)
+    good &= part.ground_speed >= slowest
+    without_height = np.isnan(height).all()
+    if not without_height:
+        good &= np.abs(climb) <= greatest_climb
+    assumptions = (
+        f"a level leg holds {greatest_climb:g} m/s of climb, {np.degrees(greatest_turn):g} deg/s of turn and "
+        f"{greatest_acceleration:g} m/s2 for {shortest:g} s, faster than {slowest:g} m/s",
+        f"{window / 2:g} s at each end were cut off for settling",
+        "height was not recorded and not looked at" if without_height else f"height is {height_name}",
+        f"speed noise: {speed_noise.source}",
+    )
+    legs, bent = [], 0
+    for first, last in stretches(good, part.time, part.piece, bridge=3.0):
+        clock = part.time[first : last + 1]
+        inside = (clock >= clock[0] + window / 2) & (clock <= clock[-1] - window / 2)
+        if clock[-1] - clock[0] - window < shortest or inside.sum() < 5:
+            continue
+        own = np.arange(first, last + 1)[inside]
+        if (
+            abs(np.polyfit(part.time[own] - part.time[own[0]], direction[own], 1)[0]) * np.ptp(part.time[own])
+            > greatest_bend
+        ):
+            bent += 1
+            continue
+        legs.append(measure_leg(part.select(own), speed_noise, position_noise))
+    if bent:
+        assumptions += (f"{bent} stretches bend by more than {np.degrees(greatest_bend):g} deg: slow turns, not legs",)
+    blocked = _several_sets(legs, altitude_band)
+    return choose(legs, len(legs) if expected is None else expected, "level legs", assumptions, blocked)
+
+
+def _several_sets(legs: list[Segment], band: float) -> str:
+    heights = [leg.values["altitude"].value for leg in legs if "altitude" in leg.values]
+    if heights and max(heights) - min(heights) > band:
+        return (
+            f"the legs lie between {min(heights):.0f} and {max(heights):.0f} m: more than one set of legs, or not "
+            "level; say which are meant by the times between which to look"
+        )
+    return ""
+
+
+def measure_leg(
+    leg: Fixes, speed_noise: Noise = noises.SPEED, position_noise: Noise = noises.POSITION
+) -> Segment:  # fmt: skip
+    """Ground speed, track and height of a stretch that is known to be a level leg; at least five fixes."""
+    recorded = leg.computed.mean() < MOST_WORKED_OUT
+    if recorded:
+        leg = leg.select(~leg.computed)
+    own_noise = speed_noise.with_resolution(leg.ground_speed) if recorded else position_noise
+    east, north = leg.ground_speed * np.sin(leg.track), leg.ground_speed * np.cos(leg.track)
+    guess = np.arctan2(east.mean(), north.mean())
+    if recorded:
+        along_cross = np.stack(
+            [leg.ground_speed * np.cos(leg.track - guess), leg.ground_speed * np.sin(leg.track - guess)]
+        )
+        design, index = noises.powers(leg.time, 1), 0
+    else:
+        east, north = local_metres(leg.latitude, leg.longitude, height=_height(leg))
+        along_cross = np.stack(
+            [east * np.sin(guess) + north * np.cos(guess), east * np.cos(guess) - north * np.sin(guess)]
+        )
+        design, index = noises.powers(leg.time, 2), 1
+    fit = noises.fit(own_noise, leg.time, along_cross, design)
+    spread = np.sqrt(fit.covariance[index, index]) * fit.inflation
+    along, cross = fit.coefficients[:, index]
+    speed = float(np.hypot(along, cross))
+    values = {
+        "ground speed": Estimate(speed, float(spread[0])),
+        "track": Estimate(float((guess + np.arctan2(cross, along)) % (2 * np.pi)), float(spread[1]) / speed),
+    }
+    notes = scatter_note("ground speed", float(fit.scatter[0]), float(fit.inflation[0]))
+    if not recorded:
+        notes += ("ground speed was worked out from the positions",)
+    height, name = leg.heights()
+    if not np.isnan(height).any():
+        own = noises.PRESSURE_ALTITUDE if name == "pressure altitude" else noises.ALTITUDE
+        line = noises.fit(own.with_resolution(height), leg.time, height, noises.powers(leg.time, 1))
+        values |= {"altitude": line.estimate(0), "rate of climb": line.estimate(1)}
+    return Segment("level leg", float(leg.time[0]), float(leg.time[-1]), values, notes)
+
+
+def _height(leg: Fixes) -> float:
+    height = leg.heights()[0]
+    return 0.0 if np.isnan(height).all() else float(np.nanmean(height))
