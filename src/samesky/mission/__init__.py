@@ -1,0 +1,1 @@
+"""Which one should I fly? Trade-offs over measures and missions."""

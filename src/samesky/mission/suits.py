@@ -1,0 +1,167 @@
+"""Which configuration suits which flying?
+
+Every measure's difference is put into one currency, the smallest difference that matters on it: a gain of 2 means twice
+what the pilot said would make a difference. A mission adds the gains up by its weights. The sum is shown with its
+interval, and beside it how often each configuration comes out ahead over all weights that rank the measures alike
+and over the intervals of the measures. Where one gains and the other loses, that is said first: a score that hides a
+trade-off is worse than none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.inference.result import Comparison
+from samesky.inference.uncertainty import join, t_quantile
+from samesky.mission.weights import agreeing, normalised
+
+#: Draws behind a share; its Monte Carlo error is then below half a per cent.
+DRAWS = 20_000
+#: A configuration suits a mission when it is ahead in at least this share of the draws.
+FIRM = 0.90
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """What the other configuration gains on one measure, in smallest differences that matter (loss negative)."""
+
+    measure: str
+    title: str
+    gain: float
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suited:
+    """What a mission makes of the gains.
+
+    Attributes
+    ----------
+    mission : its name
+    baseline, other : keys of the configurations
+    weights : by measure, sum one
+    missing : measures that the mission counts and nobody flew
+    value : weighted gain of the other, in smallest differences that matter; NaN where something is missing
+    interval_95, interval_90 : of the value
+    other_ahead, baseline_ahead : shares of draws over agreeing weights and over intervals in which the one is ahead by
+        more than nothing that matters; the rest lies between
+    answer : ``"B"`` or ``"A"`` (a key), ``"either"`` or ``"open"``
+    """
+
+    mission: str
+    baseline: str
+    other: str
+    weights: Mapping[str, float]
+    missing: tuple[str, ...]
+    value: float
+    interval_95: tuple[float, float]
+    interval_90: tuple[float, float]
+    other_ahead: float
+    baseline_ahead: float
+    answer: str
+
+    def sentence(self) -> str:
+        """The answer as a pilot would say it."""
+        if self.missing:
+            return f"{self.mission}: cannot be said, for nobody flew {' and '.join(self.missing)}."
+        said = {
+            "either": "either will do: the two differ by less than what matters",
+            "open": "open: the runs and the weights leave it undecided",
+        }.get(self.answer, f"{self.answer} suits it")
+        return f"{self.mission}: {said}."
+
+
+def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
+    """The gain of the other configuration on every measure that has an interval, by measure."""
+    found = {}
+    for one in comparisons:
+        if not (one.smallest_that_matters > 0 and math.isfinite(one.standard_uncertainty)):
+            continue
+        sign = 1.0 if one.better == "larger" else -1.0
+        found[one.measure] = Gain(
+            one.measure,
+            one.title,
+            sign * one.difference / one.smallest_that_matters,
+            one.standard_uncertainty / one.smallest_that_matters,
+            one.degrees_of_freedom,
+            one.verdict,
+        )
+    return found
+
+
+def suits(
+    mission: str,
+    weights: Mapping[str, float],
+    found: Mapping[str, Gain],
+    baseline: str,
+    other: str,
+    seed: int = 20_260_401,
+) -> Suited:
+    """What one mission makes of the gains. Measures count as independent of each other; ``seed`` fixes the draws.
+
+    Raises ValueError where a weight is negative or all are zero.
+    """
+    counted = {name: weight for name, weight in weights.items() if weight > 0}
+    share = dict(zip(counted, normalised(np.array(list(counted.values()))), strict=True))
+    missing = tuple(name for name in counted if name not in found)
+    nothing = (math.nan, math.nan)
+    if missing:
+        return Suited(mission, baseline, other, share, missing, math.nan, nothing, nothing, math.nan, math.nan, "open")
+    w = np.array(list(share.values()))
+    gain, u, df = (
+        np.array([getattr(found[name], field) for name in share])
+        for field in ("gain", "standard_uncertainty", "degrees_of_freedom")
+    )
+    value = float(w @ gain)
+    combined, effective = join(np.square(w * u), df)
+    ends = {level: _interval(value, float(combined), float(effective), level) for level in (0.95, 0.90)}
+    rng = np.random.default_rng(seed)
+    drawn = gain + u * rng.standard_t(np.minimum(df, 1e6), size=(DRAWS, gain.size))
+    values = (agreeing(w, DRAWS, rng) * drawn).sum(axis=1)
+    ahead, behind = float((values > 0).mean()), float((values < 0).mean())
+    return Suited(
+        mission,
+        baseline,
+        other,
+        share,
+        (),
+        value,
+        ends[0.95],
+        ends[0.90],
+        ahead,
+        behind,
+        _answer(ends, ahead, behind, baseline, other),
+    )
+
+
+def trade_off(comparisons: Sequence[Comparison]) -> dict[str, tuple[str, ...]]:
+    """Titles of the measures on which each configuration is better, by its key; keys that win nothing are absent."""
+    won: dict[str, tuple[str, ...]] = {}
+    for one in comparisons:
+        for key in (one.baseline, one.other):
+            if one.verdict == f"{key} better":
+                won[key] = (*won.get(key, ()), one.title)
+    return won
+
+
+def _interval(value: float, u: float, df: float, level: float) -> tuple[float, float]:
+    half = float(t_quantile(0.5 + level / 2.0, df)) * u
+    return value - half, value + half
+
+
+def _answer(ends: Mapping[float, tuple[float, float]], ahead: float, behind: float, baseline: str, other: str) -> str:
+    """Better only if the interval excludes zero and the ranking alone carries it; alike only if within one unit."""
+    low, high = ends[0.95]
+    if ends[0.90][0] > -1.0 and ends[0.90][1] < 1.0:
+        return "either"
+    if low > 0 and ahead >= FIRM:
+        return other
+    if high < 0 and behind >= FIRM:
+        return baseline
+    return "open"
