@@ -1,6 +1,6 @@
 """Do the stated 95 % intervals hold the truth as often as they say?
 
-Made-up flights through receivers of 1 to 10 Hz with dropouts and duplicate fixes. By default 200 seeded cases a kind,
+Made-up flights through receivers of 1 to 10 Hz with dropouts and duplicate fixes. By default 100 seeded cases a kind,
 with bounds from the Monte Carlo error; with SAMESKY_CASES=1000 the full run, held to 94 to 97 %.
 """
 
@@ -14,7 +14,7 @@ from made_tracks import BEGIN, Receiver, box_of_legs, level_climb_level, take_of
 
 from samesky.instruments.tracks import Estimate, level_legs, takeoff_roll, timed_climb
 
-CASES = int(os.environ.get("SAMESKY_CASES", "200"))
+CASES = int(os.environ.get("SAMESKY_CASES", "100"))
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}
 
 
