@@ -1,0 +1,88 @@
+"""Build the handbook: ``python book/tools/build.py [--always]``.
+
+Warnings are errors, every cell is run anew, and the result is checked: all pages there, none empty, nothing loaded
+from outside, no dead link, no picture without words. A book that is up to date is not built again; a change of the
+package, of its data or of the environment runs every chapter anew, because old numbers must not survive it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import importlib.metadata
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+import built
+
+BOOK = Path(__file__).resolve().parents[1]
+ROOT = BOOK.parent
+BUILT = BOOK / "_build"
+HTML = BUILT / "html"
+STAMP = BUILT / "sources.json"
+
+
+def _digest(paths: Iterable[Path], more: str = "") -> str:
+    total = hashlib.sha256(more.encode())
+    for path in sorted(paths):
+        if path.is_file() and "__pycache__" not in path.parts:
+            total.update(str(path.relative_to(ROOT)).encode() + path.read_bytes())
+    return total.hexdigest()
+
+
+def sources() -> dict[str, str]:
+    """Digests of what the pages are made from: ``foundation`` (needs a clean build) and ``pages``."""
+    environment = sorted(f"{each.name}=={each.version}" for each in importlib.metadata.distributions())
+    foundation = [*(ROOT / "src" / "samesky").rglob("*"), *(ROOT / "data_synthetic").rglob("*")]
+    foundation += [*BOOK.glob("_*.yml"), *BOOK.glob("*.bib"), *(BOOK / "tools").glob("*.py")]
+    foundation += [*(BOOK / "vendor").rglob("*"), *(BOOK / "_static").rglob("*")]
+    pages = [*BOOK.glob("*.md"), *(BOOK / "chapters").rglob("*")]
+    return {"foundation": _digest(foundation, sys.version + str(environment)), "pages": _digest(pages)}
+
+
+def stamp() -> dict[str, str]:
+    """Digests of the last good build."""
+    return json.loads(STAMP.read_text()) if STAMP.is_file() and HTML.is_dir() else {}
+
+
+def build(always: bool = False) -> list[str]:
+    """Bring ``book/_build/html`` up to date; what is wrong with it, in sentences."""
+    wanted, had = sources(), stamp()
+    if wanted != had or always:
+        STAMP.unlink(missing_ok=True)
+        if wanted["foundation"] != had.get("foundation") or always:
+            shutil.rmtree(BUILT, ignore_errors=True)
+        start = "from jupyter_book.cli.main import main; main()"
+        command = [sys.executable, "-c", start, "build", str(BOOK), "-W", "--keep-going", "-q"]
+        environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
+        # Notebooks draw into the page; a backend chosen for scripts would leave the book without pictures.
+        environment.pop("MPLBACKEND", None)
+        print("building the book ...", flush=True)
+        done = subprocess.run(command, env=environment, check=False, capture_output=True, text=True)
+        if done.returncode:
+            return [done.stdout, done.stderr, "the build stopped: see above"]
+    said = built.complaints(BOOK, HTML)
+    if not said:
+        STAMP.write_text(json.dumps(wanted))
+    return said
+
+
+def main() -> int:
+    """Build, say how it went, and give 1 when something is wrong."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--always", action="store_true", help="build from nothing, even if nothing has changed")
+    said = build(parser.parse_args().always)
+    for sentence in said:
+        print(sentence)
+    if not said:
+        print(f"{len(built.pages(HTML))} pages, nothing from outside: {(HTML / 'index.html').relative_to(ROOT)}")
+    return bool(said)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
