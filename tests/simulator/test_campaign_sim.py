@@ -6,14 +6,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES
 from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.ambient import standard
 from samesky.simulator.campaign_sim import simulate, true_difference, true_results
 from samesky.simulator.flights import FLIGHTS
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.scenario import Fitting, Scenario
 from samesky.simulator.schedule import blocks
 from samesky.simulator.sky import Course, SkyModel
+from samesky.simulator.takeoff import roll
 from samesky.simulator.trainer import TRAINER
 
 FOUR = ("static_pull", "takeoff_roll", "timed_climb", "level_speed")
@@ -164,3 +167,26 @@ def test_the_pilot_keeps_the_needle_at_the_limit_and_the_dew_point_below_the_tem
     assert flown["level_speed"]["rpm"].max() == 5800 / 60
     for columns in flown.values():
         assert np.all(columns["dew point"] <= columns["oat"])
+
+
+def test_the_altimeter_is_flown_to_the_mark_and_its_error_is_in_the_band():
+    source = ErrorSource("altimeter", "from", 12.0, "run", "test")
+    flown = simulate(scenario(("timed_climb",), sources=(source,), pilot=STEADY), 2000, np.random.default_rng(5))
+    read, true = flown.columns["timed_climb"], flown.truth["timed_climb"]
+    assert np.all(read["from"] == 304.8)
+    assert true["from"].std() == pytest.approx(12.0, rel=0.02)
+    assert np.corrcoef(true["from"][:, 0], read["elapsed"][:, 0])[0, 1] < -0.7
+
+
+def test_the_wind_that_is_read_is_the_mean_over_the_roll():
+    conditions = {
+        "oat": np.array([288.15]),
+        "pressure": np.array([101325.0]),
+        "weight": np.array([540.0]),
+        "lift-off airspeed": np.array([19.5]),
+        "headwind": np.array([3.0]),
+    }
+    length = FLIGHTS["takeoff_roll"].fly(SimAeroplane(), conditions, {"gust rise": 2.0})["ground roll"]
+    # From 2 m/s at brake release to 4 m/s at lift-off.
+    exact, _ = roll(SimAeroplane(), standard(0.0), 540.0, 19.5, headwind=2.0, gust=2.0)
+    np.testing.assert_allclose(length, exact, rtol=1e-6)
