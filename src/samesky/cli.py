@@ -57,7 +57,9 @@ def new(
         from samesky.campaign.template import write_template
 
         write_template(folder)
-        typer.echo(f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly.")
+        typer.echo(
+            f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly."
+        )
         typer.echo(f"Then: samesky check {folder}")
         return
     from samesky.simulator.examples import EXAMPLES, write_example
@@ -116,13 +118,16 @@ def reduce(
 @app.command()
 def compare(
     folder: Folder,
+    look: Annotated[
+        int | None, typer.Option(min=1, help="judge by the limits of this planned look", show_default=False)
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
 ) -> None:
     """Print the difference, its interval and the verdict of every measure, and what they rest on."""
     from samesky.inference.comparison import compare as compare_campaign
 
     campaign = _sound(folder)
-    comparisons = compare_campaign(campaign)
+    comparisons = compare_campaign(campaign, None if look is None else _planned_look(campaign, look))
     if json:
         from json import dumps
 
@@ -156,12 +161,73 @@ def report(
     typer.echo(f"Report: {target.resolve()}")
 
 
-def _sound(folder: Path):
+@app.command()
+def plan(
+    folder: Folder,
+    other: Annotated[
+        str | None, typer.Option(help="which configuration beside the baseline, where there are several")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+) -> None:
+    """Say what to fly, in which order and how often, when to scrub, and what that can settle."""
+    planned = _planned(folder, other)
+    if json:
+        from json import dumps
+
+        from samesky.planning.machine import to_json
+
+        typer.echo(dumps(to_json(planned), indent=2, ensure_ascii=False))
+        return
+    from samesky.planning.page import print_plan
+
+    print_plan(planned)
+
+
+@app.command()
+def cards(
+    folder: Folder,
+    paper: Annotated[str, typer.Option(help="a5 or letter-half")] = "a5",
+    pdf: Annotated[bool, typer.Option("--pdf", help="write a PDF as well")] = False,
+    other: Annotated[
+        str | None, typer.Option(help="which configuration beside the baseline, where there are several")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/cards.html")] = None,
+) -> None:
+    """Write the test cards of the plan: one page a block, with a blank for every reading."""
+    from samesky.planning.cards import write_cards
+
+    for path in write_cards(_planned(folder, other), out if out is not None else folder / "cards.html", paper, pdf):
+        typer.echo(f"Cards: {path.resolve()}")
+
+
+def _planned(folder: Path, other: str | None):
+    """The plan of a campaign that need not have been flown."""
+    from samesky.planning.plan import plan as plan_of
+
+    with _progress("trying orders") as says:
+        campaign = _sound(folder, flown=False)
+        says("trying orders")
+        return plan_of(campaign, other)
+
+
+def _planned_look(campaign, number: int):
+    """Look ``number`` of those that the plan fixed before flying."""
+    from samesky.inference.looks import Look
+
+    planned = campaign.plan
+    if planned is None or planned.looks < 2:
+        _stop("no looks were planned: fix them before flying, in [plan] of campaign.toml, such as looks = 3.")
+    if number > planned.looks:
+        _stop(f"look {number} is not one of the {planned.looks} planned.")
+    return Look(number, planned.looks, planned.stopping)
+
+
+def _sound(folder: Path, flown: bool = True):
     """The campaign, or a stop with every error listed: no arithmetic on what has to be mended first."""
     from samesky.campaign.check import check as findings_of
     from samesky.campaign.read import read
 
-    campaign = read(folder)
+    campaign = read(folder, flown)
     errors, _ = _sorted_findings(findings_of(campaign))
     if errors:
         for finding in errors:

@@ -39,7 +39,7 @@ class PlanRequest:
     ----------
     days, first_date : how many days there are, and the date of the first
     start, end : clock hours between which runs are flown
-    fuel, reserve : mass [kg] on board each morning, and the mass that is never touched
+    fuel, reserve : mass [kg] on board each morning, and the mass that is never touched; ``fuel_unit`` as written
     burn : [kg/h] while flying
     refuel, refuel_hours : whether fuel can be filled up between blocks, and how long that takes
     ballast : whether ballast can take the place of burnt fuel
@@ -60,6 +60,7 @@ class PlanRequest:
     end: float | None = None
     fuel: float | None = None
     reserve: float | None = None
+    fuel_unit: str = "L"
     burn: float | None = None
     refuel: bool = False
     refuel_hours: float = 0.25

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from samesky import units
 from samesky.campaign import cells
 from samesky.campaign.model import Asked
-from samesky.campaign.phrases import spelled
+from samesky.campaign.phrases import spelled, unit_of
 from samesky.campaign.plan_request import STOPPING, MeasurePlan, PlanRequest
 from samesky.campaign.sections import Section
 from samesky.campaign.words import briefly, plain_name, quoted
@@ -48,6 +48,7 @@ def plan_request(
         start=_clock(section, "start"),
         end=_clock(section, "end"),
         fuel=section.quantity("fuel", *mass, density=fuel_density),
+        fuel_unit=unit_of(section.raw("fuel")) if isinstance(section.raw("fuel"), str) else "L",
         reserve=section.quantity("reserve", *mass, density=fuel_density),
         burn=None if flow is None else flow * fuel_density * 3600.0,
         refuel=bool(section.flag("refuel")),

@@ -1,0 +1,210 @@
+"""What should I fly on Saturday? The plan: order, runs, hours, fuel, limits, looks, and what it can settle."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.campaign.model import Campaign
+from samesky.inference.looks import Look, t_limits
+from samesky.planning import orders, search
+from samesky.planning.question import Question, Wanted, question, refuse
+from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
+from samesky.planning.scrub import ScrubLimit, scrub_limits
+from samesky.planning.search import Candidate, Way
+from samesky.planning.settle import Prospect
+from samesky.planning.trial import Bench, Trial
+from samesky.simulator.schedule import RunPlan
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLook:
+    """Look ``number`` comes after ``after_block``; the absolute t has to pass ``t_limit`` (None: no interval yet)."""
+
+    number: int
+    after_block: int
+    level: float
+    degrees_of_freedom: int
+    t_limit: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """A plan for one question.
+
+    Attributes
+    ----------
+    question : what it answers to
+    order : blocks of each day, ``A`` the baseline and ``B`` the other
+    runs_a_block : by measure (on each letter of a block's word)
+    schedule : every block and run with its clock time, fuel and ballast
+    prospects : what each measure can be expected to answer, by name, in flown order
+    designs : the comparison that the order of each measure supports, by name
+    limits : to scrub at; the primary measure's first
+    drift : (straight, curved) hours and hours squared that unseen drift is multiplied by, of the primary measure
+    looks : planned looks; empty where only the end is looked at
+    ways : where the primary measure cannot be settled, what would settle it, cheapest first
+    notes : what the reader should know of the plan
+    """
+
+    question: Question
+    order: tuple[tuple[str, ...], ...]
+    runs_a_block: Mapping[str, int]
+    schedule: Schedule
+    prospects: Mapping[str, Prospect]
+    trials: Mapping[str, Trial]
+    limits: tuple[ScrubLimit, ...]
+    drift: tuple[float, float]
+    looks: tuple[PlannedLook, ...]
+    ways: tuple[Way, ...]
+    notes: tuple[str, ...]
+
+    def settles(self, measure: str) -> bool:
+        """Whether the plan settles a measure with the wanted probability, whichever way the truth is."""
+        return self.prospects[measure].least >= self.question.request.power
+
+    @property
+    def answers(self) -> bool:
+        """Whether the plan settles the primary measure."""
+        return self.settles(self.question.primary.name)
+
+    def run_plans(self) -> dict[str, RunPlan]:
+        """The planned runs as the simulator wants them, by measure."""
+        return self.schedule.run_plans()
+
+    def weights(self, block: Block) -> tuple[float, float]:
+        """Lightest and heaviest run of a block [kg]; NaN without loading."""
+        masses = [weight_of(self.question, run) for run in block.runs]
+        return min(masses), max(masses)
+
+
+def plan(campaign: Campaign, other: str | None = None) -> Plan:
+    """The plan for a campaign that has a ``[plan]``. Raises CampaignError where nothing can be flown."""
+    asked = question(campaign, other)
+    bench = Bench(asked)
+    days = range(1, asked.request.days + 1)
+    # The weight's band follows from what its correction leaves, which depends on the plan only through the gusts'
+    # averaging: a first plan without the band gives it.
+    first, why = search.best(bench, np.inf, days)
+    if first is None:
+        raise _nothing_fits(asked, why)
+    band = _weight_band(bench, first)
+    chosen = first
+    if band < asked.fuel - asked.lowest_fuel:
+        chosen = search.best(bench, band, days)[0] or first
+    chosen = search.filled_up(bench, chosen, band)
+    trials = {one.name: bench.careful(chosen.schedule, one, search.last_look(asked)) for one in asked.wanted}
+    prospects = {name: trial.prospect for name, trial in trials.items()}
+    settled = prospects[asked.primary.name].least >= asked.request.power
+    return Plan(
+        question=asked,
+        order=chosen.order,
+        runs_a_block=chosen.runs,
+        schedule=chosen.schedule,
+        prospects=prospects,
+        trials=trials,
+        limits=_limits(asked, trials),
+        drift=orders.left_by_drift(trials[asked.primary.name].design),
+        looks=_looks(asked, chosen, bench),
+        ways=() if settled else search.ways(asked, chosen, band),
+        notes=_notes(asked, chosen, trials),
+    )
+
+
+def _nothing_fits(asked: Question, why: str):
+    runs = dict.fromkeys((one.name for one in asked.wanted), 1)
+    runs |= {one.name: one.runs_a_block for one in asked.wanted if one.runs_a_block}
+    order = search.order_of(asked, 1, 2 if asked.campaign.refit else 1)
+    longer = Question(**{name: getattr(asked, name) for name in asked.__slots__} | {"end": 1e6})
+    schedule, other_reason = laid_out(longer, order, runs)
+    if schedule is None:
+        return refuse(f"nothing can be flown: {other_reason}.", "Take on more fuel, fewer runs or shorter ones.")
+    hours = schedule.hours_in_the_field()
+    return refuse(
+        f"nothing can be flown: {why}, and the shortest comparison takes {hours:.1f} h.",
+        "Plan longer days, a shorter swap, or fewer measures.",
+    )
+
+
+def _weight_band(bench: Bench, candidate: Candidate) -> float:
+    """By how much [kg] the weight may fall: the narrowest width of any measure's limits."""
+    widths = [
+        limit.high - limit.low
+        for wanted in bench.question.wanted
+        for limit in _of_measure(bench.question, wanted, bench.careful(candidate.schedule, wanted), ("weight",))
+    ]
+    return min(widths, default=np.inf)
+
+
+def _of_measure(
+    asked: Question, wanted: Wanted, trial: Trial, conditions: tuple[str, ...] | None = None
+) -> list[ScrubLimit]:
+    return scrub_limits(
+        wanted.asked.measure,
+        trial.reduction.runs,
+        trial.reduction.sky,
+        asked.campaign.sources,
+        trial.design,
+        trial.prospect.smallest,
+        asked.request.left_over,
+        conditions,
+    )
+
+
+def _limits(asked: Question, trials: Mapping[str, Trial]) -> tuple[ScrubLimit, ...]:
+    """Limits of every measure, the primary's first, with the crosswind of the papers."""
+    ordered = sorted(asked.wanted, key=lambda one: not one.asked.primary)
+    found = [limit for wanted in ordered for limit in _of_measure(asked, wanted, trials[wanted.name])]
+    papers = asked.request.crosswind_limit
+    own = asked.campaign.limits.get("crosswind", (None, None))[1]
+    most = min((bound for bound in (papers, own) if bound is not None), default=None)
+    if most is not None:
+        why = "the papers, or your own limit; nothing corrects for a crosswind"
+        found.append(ScrubLimit("crosswind", "", 0.0, most, 0.0, "papers", why))
+    return tuple(found)
+
+
+def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLook, ...]:
+    count, blocks = asked.request.looks, chosen.schedule.blocks
+    if count < 2:
+        return ()
+    if count > len(blocks):
+        raise refuse(
+            f"{count} looks are planned, but there are {len(blocks)} blocks to look after.",
+            "Plan one look a block at most.",
+            "[plan] looks",
+        )
+    found = []
+    for number in range(1, count + 1):
+        after = round(len(blocks) * number / count)
+        look = Look(number, count, asked.request.stopping)
+        part = Schedule(blocks[:after])
+        df, limit = 0, None
+        if len({run.configuration for run in part.runs_of(asked.primary.name)}) == 2:
+            seen = bench.quick(part, asked.primary, look)
+            if np.isfinite(seen.uncertainty):
+                df = seen.degrees_of_freedom
+                exponent = {"pocock": 0.5, "obrien-fleming": 0.0}[asked.request.stopping]
+                limit = float(t_limits(count, np.full(count, df), 0.05, exponent)[number - 1])
+        found.append(PlannedLook(number, after, look.level, df, limit))
+    return tuple(found)
+
+
+def _notes(asked: Question, chosen: Candidate, trials: Mapping[str, Trial]) -> tuple[str, ...]:
+    said = []
+    unknown = [one.asked.measure.title for one in asked.wanted if one.scatter is None]
+    if unknown:
+        said.append(
+            f"No scatter is documented for {', '.join(unknown)}: that of the readings and the stated air is used, to "
+            "which a pilot adds. Fly a few repeats and write it down."
+        )
+    for name, trial in trials.items():
+        for correction, why in trial.reduction.left_out.items():
+            said.append(f"{name}: no {correction} correction, {why}.")
+    if chosen.schedule.off_weight:
+        said.append("The weight falls below its band: take on fuel between blocks, or ballast, if the papers allow it.")
+    if not asked.campaign.refit and asked.swap_hours > 0.25:
+        said.append('Changing takes long for something that is free; if a part is fitted anew, say kind = "refit".')
+    return tuple(said)

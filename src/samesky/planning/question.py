@@ -1,0 +1,306 @@
+"""What is to be planned, and can it be flown at all?
+
+Takes the campaign's question and its ``[plan]`` together, and refuses what nobody could fly: no daylight, no fuel,
+limits that exclude the forecast, more weight than the maximum. Each refusal says how to mend it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky import units
+from samesky.air import wind
+from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.model import Asked, Campaign, Runway
+from samesky.campaign.phrases import spelled
+from samesky.campaign.plan_request import PlanRequest
+from samesky.campaign.sections import FILE
+from samesky.campaign.words import listed
+
+#: Pieces of the window at which a forecast is held against a limit.
+_MOMENTS = np.linspace(0.0, 1.0, 25)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One measure to be flown.
+
+    ``hours`` from the start of one run to the next; ``expected`` readings [SI] by column; ``scatter`` the documented
+    standard deviation of one run (a fraction where ``scatter_is_fraction``, else [SI]) or None, with its degrees of
+    freedom (infinite where not said); ``runs_a_block`` None where the planner chooses.
+    """
+
+    asked: Asked
+    hours: float
+    expected: Mapping[str, float]
+    scatter: float | None
+    scatter_is_fraction: bool
+    degrees_of_freedom: float
+    runs_a_block: int | None
+
+    @property
+    def name(self) -> str:
+        """Name of the measure."""
+        return self.asked.measure.name
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Everything that a plan answers to; masses [kg], clock and spans [h].
+
+    ``wanted`` stands in the order of flying; ``lowest_fuel`` is the reserve, or the campaign's own lower limit of fuel
+    where that is higher; ``swap_hours`` is zero where changing is free and takes no time.
+    """
+
+    campaign: Campaign
+    request: PlanRequest
+    other: str
+    wanted: tuple[Wanted, ...]
+    start: float
+    end: float
+    swap_hours: float
+    fuel: float
+    lowest_fuel: float
+    burn: float
+
+    @property
+    def primary(self) -> Wanted:
+        """The measure that decides."""
+        return next(one for one in self.wanted if one.asked.primary)
+
+    @property
+    def runway(self) -> Runway | None:
+        """The strip: as named in the plan, else the campaign's only one."""
+        runways = self.campaign.runways
+        if self.request.runway:
+            return runways[self.request.runway]
+        return next(iter(runways.values())) if len(runways) == 1 else None
+
+    def forecast(self, name: str, hours: np.ndarray) -> np.ndarray | None:
+        """A condition of the forecast [SI] at clock hours of the day (n,); None where none is given."""
+        ends = self.request.forecast.get(name)
+        if ends is None:
+            return None
+        return ends[0] + (ends[1] - ends[0]) * (np.asarray(hours, dtype=float) - self.start) / (self.end - self.start)
+
+    def wind_on_strip(self, hours: np.ndarray) -> tuple[np.ndarray | None, np.ndarray | None]:
+        """Headwind and crosswind [m/s] at clock hours (n,).
+
+        None where not known; without a direction the wind is taken to come down the strip.
+        """
+        speed = self.forecast("wind", hours)
+        if speed is None:
+            return None, None
+        strip = self.runway
+        if self.request.wind_from is None or strip is None or strip.heading is None:
+            return speed, None
+        headwind, crosswind = wind.components(speed, self.request.wind_from, strip.heading)
+        return headwind, np.abs(crosswind)
+
+
+def refuse(message: str, mend: str, entry: str = "[plan]") -> CampaignError:
+    """The error for a plan that nobody could fly, ready to raise."""
+    return cannot(FILE, message, mend, None, entry)
+
+
+def question(campaign: Campaign, other: str | None = None) -> Question:
+    """The campaign's question as something to plan. Raises CampaignError where no plan could be flown."""
+    request = campaign.plan
+    if request is None:
+        raise cannot(
+            FILE,
+            "there is no table [plan].",
+            "Say in it how many days and hours there are, with which fuel; `samesky new` writes one to fill in.",
+        )
+    start, end = _window(request)
+    fuel, lowest, burn = _fuel(campaign, request)
+    swap = campaign.swap_hours
+    if swap is None and campaign.refit:
+        raise refuse("how long a swap takes is missing.", 'For example: time = "45 min"', "[swap] time")
+    found = Question(
+        campaign=campaign,
+        request=request,
+        other=_other(campaign, other),
+        wanted=_wanted(campaign, request),
+        start=start,
+        end=end,
+        swap_hours=swap or 0.0,
+        fuel=fuel,
+        lowest_fuel=lowest,
+        burn=burn,
+    )
+    _weight(found)
+    _limits(found)
+    return found
+
+
+def _window(request: PlanRequest) -> tuple[float, float]:
+    for name in ("start", "end"):
+        if getattr(request, name) is None:
+            raise refuse(f"{name} is missing.", f'Between which hours can you fly? {name} = "07:00"', f"[plan] {name}")
+    if request.end <= request.start:
+        raise refuse(
+            f"there is no daylight to fly in: the end ({clock(request.end)}) is not after the start "
+            f"({clock(request.start)}).",
+            "Plan each day within one day's light, on the 24-hour clock.",
+            "[plan] end",
+        )
+    return request.start, request.end
+
+
+def _fuel(campaign: Campaign, request: PlanRequest) -> tuple[float, float, float]:
+    samples = {"fuel": "60 L", "reserve": "20 L", "burn": "18 L/h"}
+    for name, sample in samples.items():
+        if getattr(request, name) is None:
+            raise refuse(f"{name} is missing.", f'For example: {name} = "{sample}"', f"[plan] {name}")
+    low, high = campaign.limits.get("fuel", (None, None))
+    lowest = max(request.reserve, low or 0.0)
+    if high is not None and request.fuel > high * (1 + 1e-9):
+        raise refuse(
+            f"the fuel of the morning ({_kg(request.fuel)}) is above the campaign's own limit ({_kg(high)}).",
+            "Take on less, or change [limits] fuel before flying.",
+            "[plan] fuel",
+        )
+    if request.fuel <= lowest:
+        raise refuse(
+            f"there is no fuel to fly with: {_kg(request.fuel)} on board, of which {_kg(lowest)} must stay.",
+            "Plan to take on more; the reserve is not for testing.",
+            "[plan] fuel",
+        )
+    if request.burn <= 0:
+        raise refuse("nothing is burnt in an hour.", 'For example: burn = "18 L/h"', "[plan] burn")
+    return request.fuel, lowest, request.burn
+
+
+def _other(campaign: Campaign, other: str | None) -> str:
+    keys = [key for key in campaign.configurations if key != campaign.baseline]
+    if other is None and len(keys) > 1:
+        raise refuse(
+            f"there are {len(keys)} configurations beside {campaign.baseline}.",
+            f"Plan two at a time: say --other {keys[0]} (or {', '.join(keys[1:])}).",
+            "[configuration]",
+        )
+    if other is not None and other not in keys:
+        raise refuse(
+            f"{other!r} is no configuration beside {campaign.baseline}.", f"One of {listed(keys)}.", "[configuration]"
+        )
+    return other or keys[0]
+
+
+def _wanted(campaign: Campaign, request: PlanRequest) -> tuple[Wanted, ...]:
+    names = list(request.measures) or [name for name in campaign.asked if name in campaign.tables]
+    primary = next((name for name, one in campaign.asked.items() if one.primary), None)
+    if primary is not None and primary not in names:
+        raise refuse(
+            f"the primary measure {primary} is not planned.",
+            f"Add [plan.{primary}] with the time that one run takes and what you expect to read.",
+        )
+    return tuple(_one(campaign, request, name) for name in names)
+
+
+def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
+    asked = campaign.asked[name]
+    said = request.measures.get(name)
+    expected = _flown_means(campaign, name)
+    if said is not None:
+        expected |= said.expected
+    entry = f"[plan.{name}]"
+    for column in asked.measure.columns:
+        if column.required and column.name not in expected:
+            raise refuse(
+                f"what you expect to read as {column.name!r} is missing.",
+                f"Roughly will do: the limits follow from it. {spelled(column.name)} = "
+                f'"… {_unit(asked, column.dimension)}"',
+                entry,
+            )
+    if said is None or said.time is None:
+        raise refuse("how long one run takes is missing.", 'From one start to the next: time = "8 min"', entry)
+    return Wanted(
+        asked=asked,
+        hours=said.time,
+        expected=expected,
+        scatter=said.scatter,
+        scatter_is_fraction=said.scatter_is_fraction,
+        degrees_of_freedom=said.degrees_of_freedom or np.inf,
+        runs_a_block=said.runs_a_block,
+    )
+
+
+def _unit(asked: Asked, dimension: str) -> str:
+    return asked.measure.unit if dimension == asked.measure.dimension else units.DIMENSIONS[dimension].examples[0]
+
+
+def _flown_means(campaign: Campaign, name: str) -> dict[str, float]:
+    """Mean readings of runs that were flown already, of the measure's own columns."""
+    table = campaign.tables.get(name)
+    if table is None or not table.included.any():
+        return {}
+    own = {column.name for column in table.measure.columns}
+    means = {key: float(np.mean(values[table.included])) for key, values in table.columns.items() if key in own}
+    return {key: mean for key, mean in means.items() if np.isfinite(mean)}
+
+
+def part_mass(campaign: Campaign, key: str) -> float:
+    """By how much [kg] the changed part of a configuration is heavier than the baseline's."""
+    return campaign.configurations[key].mass - campaign.configurations[campaign.baseline].mass
+
+
+def _weight(asked: Question) -> None:
+    loading = asked.campaign.loading
+    if loading is None or loading.max_mass is None:
+        return
+    for key in (asked.campaign.baseline, asked.other):
+        mass = float(loading.mass_at(asked.fuel, part_mass(asked.campaign, key)))
+        if mass > loading.max_mass * (1 + 1e-9):
+            raise refuse(
+                f"with {_kg(asked.fuel)} of fuel and configuration {key} the aeroplane weighs {_kg(mass)}, "
+                f"more than its maximum of {_kg(loading.max_mass)}.",
+                f"Take on {_kg(mass - loading.max_mass)} less, or leave something at home.",
+                "[plan] fuel",
+            )
+
+
+def _limits(asked: Question) -> None:
+    """Refuse a forecast, or expected readings, that the limits exclude from the first hour to the last."""
+    hours = asked.start + (asked.end - asked.start) * _MOMENTS
+    headwind, crosswind = asked.wind_on_strip(hours)
+    known = {
+        "headwind": headwind,
+        "tailwind": None if headwind is None else -headwind,
+        "crosswind": crosswind,
+        "gust": asked.forecast("gust", hours),
+        "oat": asked.forecast("oat", hours),
+    }
+    for wanted in asked.wanted:
+        known |= {name: np.array([value]) for name, value in wanted.expected.items() if name in asked.campaign.limits}
+    bounds = dict(asked.campaign.limits)
+    own = asked.request.crosswind_limit
+    if own is not None:
+        low, high = bounds.get("crosswind", (None, None))
+        bounds["crosswind"] = (low, own if high is None else min(high, own))
+    for name, (low, high) in bounds.items():
+        values = known.get(name)
+        if values is None:
+            continue
+        above, below = high is not None and np.all(values > high), low is not None and np.all(values < low)
+        if above or below:
+            word = "above" if above else "below"
+            raise refuse(
+                f"what is expected of {name!r} is {word} its limit from the first hour to the last: the two contradict "
+                "each other.",
+                "Wait for another day or runway, or put right what is expected; a limit is not moved for a test.",
+                "[limits]" if name in asked.campaign.limits else "[plan] crosswind limit",
+            )
+
+
+def clock(hours: float) -> str:
+    """Clock time of hours from any midnight, to the minute."""
+    minutes = round(60.0 * (hours % 24.0))
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def _kg(mass: float) -> str:
+    return units.show(mass, "kg", "mass", 1)

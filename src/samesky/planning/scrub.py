@@ -1,0 +1,178 @@
+"""In which conditions should a run be scrubbed? Limits that follow from how well the corrections are known.
+
+Each condition is moved away from the common sky, with everything else held there. What a correction then leaves is
+what its own doubt makes of the distance: the standard uncertainty of its coefficient, of an instrument that is off by
+the same on every run, and the growth of the reading error. The limit is where that exceeds the stated share of the
+smallest difference, were every run of one configuration flown there and every run of the other on the common sky: the
+worst that chance can do. A correction is moreover never used outside the range in which its measure believes it.
+
+Gusts have no correction. The mean wind along one run is taken to scatter by a third of the gust spread (assumed: a
+gust is about three standard deviations above the mean); as it is new on every run, it averages with their number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky.inference.design import Design
+from samesky.instruments.sources import ErrorSource
+from samesky.measures.sensitivity import sensitivities
+from samesky.measures.shape import Measure, Runs, Sky
+
+#: How far a condition is moved to either side [SI], by name; airspeeds and weight by a share of themselves.
+_REACH = {"oat": 30.0, "pressure": 5000.0, "headwind": 12.0}
+_REACH_SHARE = 0.30
+_STEPS = 601
+#: Gust less mean wind, over the standard deviation of the mean wind along a run. Assumed.
+PEAK = 3.0
+#: Conditions that the weather or the pilot moves from run to run; the others are places.
+_MOVING = ("oat", "pressure", "weight", "headwind")
+
+
+@dataclass(frozen=True, slots=True)
+class ScrubLimit:
+    """Between ``low`` and ``high`` [SI] what a condition leaves stays below the stated share.
+
+    ``middle`` is the common sky; ``why`` says what sets the limit; ``rule`` is ``"derived"`` (by what is left),
+    ``"range"`` (by the range in which a correction is believed), ``"gust"`` or ``"papers"``. A bound that nothing sets
+    is infinite. ``reading`` is what reading errors of this condition put into the difference, over the smallest
+    difference that matters.
+    """
+
+    condition: str
+    measure: str
+    low: float
+    high: float
+    middle: float
+    rule: str
+    why: str
+    reading: float = 0.0
+
+
+def scrub_limits(
+    measure: Measure,
+    runs: Runs,
+    sky: Sky,
+    sources: Iterable[ErrorSource],
+    design: Design,
+    smallest: float,
+    share: float,
+    conditions: Collection[str] | None = None,
+) -> list[ScrubLimit]:
+    """The limits of one measure, or of the named conditions alone.
+
+    Parameters
+    ----------
+    runs, sky : prepared columns of the planned runs and their common sky [SI]
+    sources : error sources of the campaign
+    smallest : difference that matters, on the scale of the comparison; ``share`` of it that may be left
+    """
+    sources = tuple(sources)
+    middle = {name: float(sky[name]) if name in sky else float(np.mean(values)) for name, values in runs.items()}
+    averaging = float(np.sqrt(np.square(design.weights).sum()))
+    found = []
+    for name in _moving(measure, runs, sky):
+        if conditions is not None and name not in conditions:
+            continue
+        found.append(_band(measure, middle, sky, sources, name, averaging, smallest, share))
+    if conditions is None and "headwind" in runs and "headwind" in {column.name for column in measure.columns}:
+        gust = _gust(measure, middle, sky, averaging, smallest, share)
+        found += [gust] if gust is not None else []
+    return found
+
+
+def _moving(measure: Measure, runs: Runs, sky: Sky) -> list[str]:
+    airspeeds = [column.name for column in measure.columns if column.name.endswith("airspeed")]
+    names = dict.fromkeys([*_MOVING, *airspeeds])
+    return [
+        name
+        for name in names
+        if name in runs and np.all(np.isfinite(runs[name])) and (name in measure.conditions or name in airspeeds)
+    ]
+
+
+def _band(
+    measure: Measure,
+    middle: Mapping[str, float],
+    sky: Sky,
+    sources: tuple[ErrorSource, ...],
+    name: str,
+    averaging: float,
+    smallest: float,
+    share: float,
+) -> ScrubLimit:
+    centre = middle[name]
+    reach = _REACH.get(name, _REACH_SHARE * abs(centre))
+    grid = centre + reach * np.linspace(-1.0, 1.0, _STEPS)
+    moved = {key: np.full(_STEPS, value) for key, value in middle.items()} | {name: grid}
+    with np.errstate(all="ignore"):
+        effects = sensitivities(measure, moved, sky, sources)
+        believed, why = _believed(measure, moved, sky)
+    at = _STEPS // 2
+    shared, reading = np.zeros(_STEPS), np.zeros(_STEPS)
+    for source, size in effects:
+        if source.scope == "run" and source.target == name:
+            reading += np.square(size)
+        elif source.scope not in ("run", "straight drift", "wandering") and source.target != "result":
+            shared += np.square(size - size[at])
+    left = np.sqrt(shared + averaging**2 * np.maximum(reading - reading[at], 0.0))
+    own = averaging * float(np.sqrt(reading[at]))
+    low, high = _around(grid, (left <= share * smallest), at)
+    narrow = _around(grid, believed, at)
+    rule = "range" if narrow[0] > low or narrow[1] < high else "derived"
+    return ScrubLimit(
+        condition=name,
+        measure=measure.name,
+        low=max(low, narrow[0]),
+        high=min(high, narrow[1]),
+        middle=centre,
+        rule=rule,
+        why=why if rule == "range" else "what the correction leaves",
+        reading=own / smallest,
+    )
+
+
+def _believed(measure: Measure, moved: Runs, sky: Sky) -> tuple[np.ndarray, str]:
+    """Where (steps,) every limit of the measure holds, and what the first one to break says."""
+    good, why, first = np.ones(_STEPS, dtype=bool), "", _STEPS
+    at = _STEPS // 2
+    for limit in measure.limits:
+        quantity = np.broadcast_to(np.asarray(limit.quantity(moved, sky), dtype=float), (_STEPS,))
+        low = -np.inf if limit.low is None else limit.low
+        high = np.inf if limit.high is None else limit.high
+        outside = (quantity < low) | (quantity > high)
+        if outside[at]:
+            continue
+        if outside.any():
+            nearest = int(np.abs(np.flatnonzero(outside) - at).min())
+            if nearest < first:
+                first, why = nearest, f"the {limit.correction} correction {limit.says}"
+        good &= ~outside
+    return good, why
+
+
+def _around(grid: np.ndarray, good: np.ndarray, at: int) -> tuple[float, float]:
+    """Ends of the unbroken stretch of ``good`` around the middle; infinite where it reaches the end of the grid."""
+    bad = np.flatnonzero(~good)
+    below, above = bad[bad < at], bad[bad > at]
+    low = grid[below.max() + 1] if below.size else -np.inf
+    high = grid[above.min() - 1] if above.size else np.inf
+    return float(low), float(high)
+
+
+def _gust(
+    measure: Measure, middle: Mapping[str, float], sky: Sky, averaging: float, smallest: float, share: float
+) -> ScrubLimit | None:
+    """The widest gust spread, from the effect that a wind of 1 m/s more has on one run."""
+    probe = ErrorSource("wind along the run", "headwind", 0.5, "run", "probe")
+    runs = {key: np.array([value]) for key, value in middle.items()}
+    effect = [size for source, size in sensitivities(measure, runs, sky, (probe,)) if source is probe]
+    slope = abs(float(effect[0][0])) / 0.5 if effect else 0.0
+    if not slope > 0:
+        return None
+    widest = PEAK * share * smallest / (slope * averaging)
+    why = "what gusts do to the mean wind of a run, averaged over the runs planned"
+    return ScrubLimit("gust spread", measure.name, 0.0, widest, 0.0, "gust", why)

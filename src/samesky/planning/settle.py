@@ -1,0 +1,150 @@
+"""Would the flying planned settle the question, if the runs scatter as expected?
+
+The same recognised design, the same estimate and the same stated sources as in the comparison, on a campaign that
+scatters exactly as expected; then the power of its t test for a true difference as large as the smallest that matters,
+and of two one-sided tests for none at all (:mod:`samesky.inference.power`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import special
+
+from samesky.inference.budget import Part, covariance
+from samesky.inference.design import Design
+from samesky.inference.estimate import Estimate, estimate, not_stated
+from samesky.inference.looks import Look
+from samesky.inference.power import t_power, tost_power
+from samesky.planning.question import Wanted
+
+#: One in five documented scatters is smaller than the truth by more than this quantile says.
+_DOUBT = 0.20
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """What one measure can be expected to answer.
+
+    ``scatter`` of one run, ``uncertainty`` of the difference, ``smallest`` that matters: on the scale of the
+    comparison. ``found``: probability of finding a true difference as large as the smallest that matters; ``none``: of
+    showing that there is none that matters, where there is none; ``careful``: the smaller of both, were the scatter as
+    large as its documentation allows (one in five). ``shares`` of the variance of the difference by cause, largest
+    first. Zero probabilities and NaN uncertainty where the order can give no interval.
+    """
+
+    design: str
+    method: str
+    assumption: str
+    scatter: float
+    uncertainty: float
+    degrees_of_freedom: float
+    smallest: float
+    found: float
+    none: float
+    careful: float
+    shares: tuple[tuple[str, str, float], ...]
+
+    @property
+    def least(self) -> float:
+        """The smaller of the two probabilities."""
+        return min(self.found, self.none)
+
+
+def scatter_of(wanted: Wanted, parts: tuple[Part, ...], level: float) -> float:
+    """Standard deviation of one run on the scale of the comparison: as documented, else what its sources make.
+
+    ``level`` is the expected result [SI]. Without documentation it is the root sum square of everything that is new on
+    each run; a pilot's own scatter is not among it, so that it is a lower bound.
+    """
+    if wanted.scatter is None:
+        runs = [np.square(part.sensitivity) for part in parts if part.scope == "run"]
+        return float(np.sqrt(np.mean(np.sum(runs, axis=0)))) if runs else 0.0
+    if wanted.asked.measure.ratio:
+        return wanted.scatter if wanted.scatter_is_fraction else wanted.scatter / abs(level)
+    return wanted.scatter * abs(level) if wanted.scatter_is_fraction else wanted.scatter
+
+
+def typical(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarray:
+    """Values (n,) of a campaign without difference whose residual mean square is just what is to be expected.
+
+    To be expected is the scatter of the runs with what the order shows of every shared source.
+    """
+    order = design.order
+    spread = scatter**2 * np.eye(order.runs)
+    if design.route != "joined":
+        spread = spread + sum(
+            (covariance(part, order) for part in parts if part.scope not in ("run", "campaign")), np.zeros_like(spread)
+        )
+    rows = design.residual
+    expected = np.einsum("ij,jk,ik->", rows, spread, rows) / design.degrees_of_freedom
+    return np.linalg.pinv(rows) @ np.full(len(rows), np.sqrt(expected))
+
+
+def expected_estimate(design: Design, parts: tuple[Part, ...], scatter: float) -> Estimate:
+    """The estimate that a campaign with this scatter of runs would typically give; its difference is zero."""
+    if design.route == "none" or not_stated(design, parts):
+        return estimate(design, np.zeros(design.order.runs), parts)
+    return estimate(design, typical(design, parts, scatter), parts)
+
+
+def prospect(
+    design: Design,
+    parts: tuple[Part, ...],
+    wanted: Wanted,
+    level: float,
+    margins: tuple[float, float],
+    look: Look | None = None,
+    doubt: bool = True,
+) -> Prospect:
+    """What the measure can be expected to answer, flown in the order of ``design``.
+
+    ``margins`` are the smallest differences that matter, down and up, on the scale of the comparison; ``look`` is the
+    last of the planned ones. Without ``doubt`` the documentation of the scatter is taken at its word.
+    """
+    scatter = scatter_of(wanted, parts, level)
+    lower, upper = margins
+    smallest = -lower if wanted.asked.better == "smaller" else upper
+    result = expected_estimate(design, parts, scatter)
+    found, none = _powers(result, smallest, margins, look)
+    careful = min(found, none)
+    if doubt and wanted.scatter is not None and np.isfinite(wanted.degrees_of_freedom):
+        df = wanted.degrees_of_freedom
+        more = scatter * float(np.sqrt(df / (2.0 * special.gammaincinv(df / 2.0, _DOUBT))))
+        careful = min(_powers(expected_estimate(design, parts, more), smallest, margins, look))
+    return Prospect(
+        design=design.name,
+        method=design.method,
+        assumption=design.assumption,
+        scatter=scatter,
+        uncertainty=float(result.standard_uncertainty),
+        degrees_of_freedom=float(result.degrees_of_freedom),
+        smallest=smallest,
+        found=found,
+        none=none,
+        careful=careful,
+        shares=_shares(result),
+    )
+
+
+def _powers(result: Estimate, smallest: float, margins: tuple[float, float], look: Look | None) -> tuple[float, float]:
+    error, df = float(result.standard_uncertainty), float(result.degrees_of_freedom)
+    if not np.isfinite(error):
+        return 0.0, 0.0
+    df = min(df, 1e6)
+    alpha, alpha_none = (1.0 - look.level, (1.0 - look.equivalence_level) / 2.0) if look else (0.05, 0.05)
+    return (
+        float(t_power(smallest, error, df, alpha)),
+        float(tost_power(0.0, error, df, *margins, alpha_none)),
+    )
+
+
+def _shares(result: Estimate) -> tuple[tuple[str, str, float], ...]:
+    rows = [("scatter of the runs", "run", float(np.square(result.type_a)))]
+    rows += [(part.name, part.scope, float(variance)) for part, variance in result.added]
+    total = sum(variance for _, _, variance in rows)
+    if not total > 0:
+        return ()
+    rows = [(name, scope, variance / total) for name, scope, variance in rows if variance > 1e-6 * total]
+    return tuple(sorted(rows, key=lambda row: -row[2]))

@@ -1,0 +1,145 @@
+"""How is what was planned said to a pilot? Words and numbers that the page, the cards and the machine share."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from samesky import units
+from samesky.aeroplane.loading import AVGAS_DENSITY
+from samesky.campaign.unit_fits import fits
+from samesky.planning.plan import Plan
+from samesky.planning.question import Question, Wanted, clock
+from samesky.planning.scrub import ScrubLimit
+from samesky.planning.settle import Prospect
+
+#: Units in which conditions are shown.
+_UNITS = {
+    "oat": ("degC", "temperature", 0),
+    "pressure": ("hPa", "pressure", 0),
+    "weight": ("kg", "mass", 0),
+    "headwind": ("kt", "speed", 1),
+    "crosswind": ("kt", "speed", 1),
+    "gust spread": ("kt", "speed", 1),
+}
+_AIRSPEED = ("kt", "speed", 1)
+#: What a pilot calls a condition.
+_NAMES = {"oat": "temperature", "pressure": "QNH", "gust spread": "gust less wind"}
+
+
+def fuel(question: Question, mass: float) -> str:
+    """Fuel in the unit in which the plan has it."""
+    unit = question.request.fuel_unit
+    if fits(unit, "mass"):
+        return units.show(mass, unit, "mass", 0)
+    loading = question.campaign.loading
+    density = AVGAS_DENSITY if loading is None else loading.fuel_density
+    return units.show(mass / density, unit, "volume", 0)
+
+
+def size(wanted: Wanted, on_scale: float) -> str:
+    """A small difference on the scale of the comparison: per cent, or the measure's unit."""
+    measure = wanted.asked.measure
+    if not math.isfinite(on_scale):
+        return "none"
+    if measure.ratio:
+        return f"{100.0 * math.expm1(on_scale):.1f} %"
+    unit = wanted.asked.unit or measure.unit
+    shown = float(units.from_si(on_scale, unit, measure.dimension) - units.from_si(0.0, unit, measure.dimension))
+    return f"{shown:.2g} {unit}"
+
+
+def chance(probability: float) -> str:
+    """A probability in whole per cent, never a certainty."""
+    if not math.isfinite(probability):
+        return "none"
+    return f"{min(max(round(100.0 * probability), 0), 99)} %"
+
+
+def verdict_words(plan: Plan, prospect: Prospect) -> str:
+    """Whether a measure is settled."""
+    if not math.isfinite(prospect.uncertainty):
+        return "no interval"
+    if prospect.least >= plan.question.request.power:
+        return "settles it"
+    return "may settle it" if prospect.least >= 0.5 else "cannot settle it"
+
+
+def condition_name(limit: ScrubLimit) -> str:
+    """The condition as a pilot calls it."""
+    return _NAMES.get(limit.condition, limit.condition)
+
+
+def within(question: Question, limit: ScrubLimit) -> str:
+    """The band of a limit, ``2.5 to 6.1 kt``; empty where nothing bounds it."""
+    unit, dimension, digits = _UNITS.get(limit.condition, _AIRSPEED)
+    low, high = limit.low, limit.high
+    if limit.condition == "pressure":
+        qnh = question.forecast("qnh", np.array([0.5 * (question.start + question.end)]))
+        if qnh is not None:
+            low, high = (float(bound / limit.middle * qnh[0]) for bound in (low, high))
+    if limit.condition in ("gust spread", "crosswind"):
+        return f"at most {units.show(high, unit, dimension, digits)}"
+    if not math.isfinite(low) and not math.isfinite(high):
+        return ""
+    if not math.isfinite(low):
+        return f"at most {units.show(high, unit, dimension, digits)}"
+    if not math.isfinite(high):
+        return f"at least {units.show(low, unit, dimension, digits)}"
+    start = units.show(low, unit, dimension, digits).removesuffix(f" {unit}")
+    return f"{start} to {units.show(high, unit, dimension, digits)}"
+
+
+def forecast_says(plan: Plan, limit: ScrubLimit) -> str:
+    """Where the forecast leaves a limit: the clock of the first planned run outside, ``inside`` or ``""``."""
+    question = plan.question
+    names = [limit.measure] if limit.measure else [question.primary.name]
+    runs = plan.schedule.runs_of(names[0])
+    hours = np.array([run.hours for run in runs])
+    of_day = hours - 24.0 * np.floor(hours / 24.0)
+    if limit.condition == "gust spread":
+        gust, mean = question.forecast("gust", of_day), question.forecast("wind", of_day)
+        values = None if gust is None or mean is None else gust - mean
+    elif limit.condition == "crosswind":
+        values = question.wind_on_strip(of_day)[1]
+    elif limit.condition in ("oat", "pressure", "weight", "headwind"):
+        values = plan.trials[names[0]].reduction.runs.get(limit.condition)
+    else:
+        return ""
+    if values is None:
+        return "no forecast"
+    outside = (values < limit.low - 1e-9) | (values > limit.high + 1e-9)
+    if not outside.any():
+        return "inside"
+    if outside.all():
+        return "outside all day"
+    # Runs may leave the band at either end of the day: say the clock hours that are good.
+    good = of_day[~outside]
+    return f"inside {clock(good.min())} to {clock(good.max())}"
+
+
+def order_words(plan: Plan, day: int) -> str:
+    """The order of one day in the campaign's own keys, ``A B A`` or ``A B B A | B A A B``."""
+    campaign = plan.question.campaign
+    keys = {"A": campaign.baseline, "B": plan.question.other}
+    blocks = [" ".join(keys[letter] for letter in word) for word in plan.order[day]]
+    return (" " if campaign.refit else " | ").join(blocks)
+
+
+def worth_saying(plan: Plan) -> list[ScrubLimit]:
+    """The limits of the primary measure, and of each other one where it is tighter; none that bounds nothing."""
+    primary = plan.question.primary.name
+    held: dict[str, tuple[float, float]] = {}
+    said = []
+    for limit in plan.limits:
+        bounded = within(plan.question, limit)
+        replaced = limit.condition in ("entry airspeed", "exit airspeed") and any(
+            one.condition == "airspeed" and one.measure == limit.measure for one in plan.limits
+        )
+        low, high = held.get(limit.condition, (-math.inf, math.inf))
+        tighter = limit.measure == primary or limit.low > low + 1e-9 or limit.high < high - 1e-9
+        if bounded and not replaced and tighter:
+            said.append(limit)
+            held[limit.condition] = (max(low, limit.low), min(high, limit.high))
+    return said

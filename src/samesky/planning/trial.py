@@ -1,0 +1,97 @@
+"""One plan on trial: what would each measure answer if it were flown so?
+
+The planned runs take the way of flown ones: a table, its reduction, the recognised order, the stated sources. While
+many plans are tried, the effect of each error source is taken from one reference day and interpolated by the clock;
+the plan that is kept is judged on its own runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.inference import verdict
+from samesky.inference.budget import Part
+from samesky.inference.comparison import flown_order, stated_parts
+from samesky.inference.design import Design, recognise
+from samesky.inference.looks import Look
+from samesky.inference.order import FlownOrder
+from samesky.instruments.sources import ErrorSource
+from samesky.planning.question import Question, Wanted
+from samesky.planning.schedule import PlannedRun, Schedule, planned_table
+from samesky.planning.settle import Prospect, prospect
+
+#: Clock times of the reference day.
+_CLOCKS = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One measure on trial: its recognised design, its reduction and what it can be expected to answer."""
+
+    design: Design
+    reduction: Reduction
+    prospect: Prospect
+
+
+class Bench:
+    """Where plans for one question are tried. ``sources`` take the place of the campaign's where they are given."""
+
+    def __init__(self, question: Question, sources: tuple[ErrorSource, ...] | None = None):
+        if sources is not None:
+            question = replace(question, campaign=replace(question.campaign, sources=sources))
+        self.question = question
+
+    @cached_property
+    def _reference(self) -> Mapping[str, Reduction]:
+        asked = self.question
+        times = np.linspace(asked.start, asked.end, _CLOCKS)
+        fuel = 0.5 * (asked.fuel + asked.lowest_fuel)
+        runs = [PlannedRun("", k + 1, asked.campaign.baseline, 0, 0, float(t), fuel, 0.0) for k, t in enumerate(times)]
+        return {one.name: reduce_table(asked.campaign, planned_table(asked, one, runs)) for one in asked.wanted}
+
+    def quick(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Prospect:
+        """What the measure would answer, by the reference day."""
+        runs = schedule.runs_of(wanted.name)
+        campaign, base = self.question.campaign, self._reference[wanted.name]
+        hours = np.array([run.hours for run in runs])
+        of_day = hours - 24.0 * np.floor(hours / 24.0)
+        order = FlownOrder(
+            [run.configuration == self.question.other for run in runs],
+            [run.installation for run in runs],
+            [run.day for run in runs],
+            hours,
+            campaign.refit,
+        )
+        between = [(source, np.interp(of_day, base.table.hours, size)) for source, size in base.contributions]
+        reduction = replace(base, contributions=between)
+        parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
+        return self._prospect(recognise(order), parts, wanted, float(np.mean(base.value)), look, False)
+
+    def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
+        """What the measure would answer, on the planned runs themselves."""
+        asked = self.question
+        table = planned_table(asked, wanted, schedule.runs_of(wanted.name))
+        reduction = reduce_table(asked.campaign, table)
+        used = np.ones(len(table.rows), dtype=bool)
+        design = recognise(flown_order(asked.campaign, table, used, asked.other))
+        parts = stated_parts(asked.campaign, reduction, used)
+        level = float(np.mean(reduction.value))
+        return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True))
+
+    def _prospect(
+        self,
+        design: Design,
+        parts: tuple[Part, ...],
+        wanted: Wanted,
+        level: float,
+        look: Look | None,
+        doubt: bool,
+    ) -> Prospect:
+        asked = wanted.asked
+        margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
+        return prospect(design, parts, wanted, level, margins, look, doubt)
