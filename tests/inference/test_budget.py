@@ -56,6 +56,13 @@ def test_drifts():
     assert np.var(walk @ design.weights) == pytest.approx(told, rel=0.02)
 
 
+def test_a_walk_begins_anew_every_day():
+    """Two days in opposite order: the variances of the two days' walks add, with no covariance between them."""
+    one, two = order("AB", refit=True, each=2, swap=1.0), order("AB|BA", refit=True, each=2, swap=1.0)
+    single = contribution(wander(one, 1.0), recognise(one))
+    assert contribution(wander(two, 1.0), recognise(two)) == pytest.approx(single / 2)
+
+
 @pytest.mark.parametrize("letters", ["ABABAB", "ABABABAB"])
 def test_what_the_scatter_of_installations_shows_is_not_added_again(letters):
     flown = order(letters, refit=True, each=3, swap=0.75)

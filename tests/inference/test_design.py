@@ -143,6 +143,13 @@ def test_a_good_order_is_not_warned_about():
     )
 
 
+def test_neighbours_on_two_days_are_no_pair():
+    """A | B A | B would pair over night: such units are left to regression."""
+    flown = order("A|BABBABAABB|A", days=None)
+    assert flown.pairs is None
+    assert order("ABBA|BAAB").pairs.tolist() == [[0, 1], [2, 3], [4, 5], [6, 7]]
+
+
 def test_one_installation_over_night_is_noticed():
     flown = order("AB|BA", refit=True, each=3)
     installation = np.array([0] * 3 + [1] * 6 + [2] * 3)
