@@ -159,7 +159,9 @@ class _Reader:
         self.points.clear()
         self.blocks.append(block)
 
-    def _numbers(self, row: tuple[str, ...], index: int) -> np.ndarray:
+    def _numbers(self, row: tuple[str, ...], index: int) -> np.ndarray | float:
+        if row.count("nan") == len(row):
+            return np.nan
         try:
             return np.array(row, dtype=float)
         except ValueError:
@@ -207,14 +209,11 @@ def _usual(letters: np.ndarray) -> bool:
 
 def _from_digits(letters: np.ndarray) -> np.ndarray:
     days = np.ascontiguousarray(letters[:, :10]).view("S10").ravel()
-    names, which = np.unique(days, return_inverse=True)
-    midnight = np.array([_one_time(day.decode() + "T00:00:00Z", "time") for day in names])[which]
-    digit = letters.astype(np.int64) - 48
-    clock = (digit[:, 11] * 10 + digit[:, 12]) * 3600 + (digit[:, 14] * 10 + digit[:, 15]) * 60
-    clock = clock + digit[:, 17] * 10.0 + digit[:, 18]
-    for place, column in enumerate(range(20, letters.shape[1] - 1), start=1):
-        clock = clock + digit[:, column] / 10.0**place
-    return midnight + clock
+    new = np.r_[True, days[1:] != days[:-1]]
+    midnight = np.array([_one_time(day.decode() + "T00:00:00Z", "time") for day in days[new]])[np.cumsum(new) - 1]
+    places = [11, 12, 14, 15, 17, 18, *range(20, letters.shape[1] - 1)]
+    worth = [36000.0, 3600.0, 600.0, 60.0, 10.0, 1.0, *(10.0 ** -(k + 1) for k in range(len(places) - 6))]
+    return midnight + (letters[:, places] - 48.0) @ np.array(worth)
 
 
 def _one_time(text: str, name: str) -> float:
