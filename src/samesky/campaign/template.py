@@ -63,9 +63,17 @@ def template_files() -> dict[str, str]:
     }
 
 
+def columns_shown(measure: Measure) -> list[Column]:
+    """The columns that a fresh file has, in its order."""
+    return [column for column in _in_order(measure) if _is_shown(column)]
+
+
+def _in_order(measure: Measure) -> list[Column]:
+    return sorted(columns_of(measure), key=lambda column: column.name in ("exclude", "notes"))
+
+
 def _measure_file(measure: Measure) -> str:
-    columns = sorted(columns_of(measure), key=lambda column: column.name in ("exclude", "notes"))
-    shown = [column for column in columns if _is_shown(column)]
+    columns, shown = _in_order(measure), columns_shown(measure)
     cells = {column.name: header_cell(column, measure) for column in shown}
     spare = ", ".join(column.name for column in columns if column not in shown)
     return _rendered(
