@@ -69,7 +69,7 @@ def _block(plan: Plan, block) -> dict:
     return {
         "block": block.number,
         "day": block.day + 1,
-        "configurations": block.configurations,
+        "configurations": list(block.configurations),
         "before": block.before,
         "start": clock(block.start),
         "end": clock(block.end),

@@ -117,9 +117,9 @@ def _blocks(plan: Plan, console: Console) -> None:
     for day in range(plan.schedule.days):
         date = f" ({first + timedelta(days=day)})" if first else ""
         _line(console, f"Day {day + 1}{date}", shown.order_words(plan, day))
-    runs = ", ".join(f"{plan.runs_a_block[one.name]} x {one.asked.measure.title}" for one in question.wanted)
     each = "block" if question.campaign.refit else "turn"
-    _line(console, f"Each {each}", f"{runs}, in rounds. What comes first was drawn with seed {question.request.seed}.")
+    seed = question.request.seed
+    _line(console, f"Each {each}", f"{_runs(plan)}, in rounds. What comes first was drawn with seed {seed}.")
     table = _table("block", "day", "clock", "fly", "fuel from", "to", "weight", "before")
     for block in plan.schedule.blocks:
         light, heavy = plan.weights(block)
@@ -142,6 +142,16 @@ def _blocks(plan: Plan, console: Console) -> None:
         f"{hours:.1f} h in the field, {burnt / question.burn:.1f} h of flying, {shown.fuel(question, burnt)} of fuel",
     )
     console.print()
+
+
+def _runs(plan: Plan) -> str:
+    """Runs of each measure on each block or turn, and in which blocks where not in all."""
+    said = []
+    for one in plan.question.wanted:
+        blocks = [block.number for block in plan.schedule.blocks if any(run.measure == one.name for run in block.runs)]
+        where = "" if len(blocks) == len(plan.schedule.blocks) else f" (up to block {blocks[-1]})"
+        said.append(f"{plan.runs_a_block[one.name]} x {one.asked.measure.title}{where}")
+    return ", ".join(said)
 
 
 def _limits(plan: Plan, console: Console) -> None:
@@ -170,6 +180,9 @@ def _limits(plan: Plan, console: Console) -> None:
         style="dim",
         highlight=False,
     )
+    outside = shown.outside(plan)
+    if outside:
+        _line(console, "By the forecast", outside)
     console.print()
 
 

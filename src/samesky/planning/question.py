@@ -80,11 +80,15 @@ class Question:
         return next(iter(runways.values())) if len(runways) == 1 else None
 
     def forecast(self, name: str, hours: np.ndarray) -> np.ndarray | None:
-        """A condition of the forecast [SI] at clock hours of the day (n,); None where none is given."""
+        """A condition of the forecast [SI] at clock hours of the day (n,); None where none is given.
+
+        Straight between the start and the end of the hours that it was given for.
+        """
         ends = self.request.forecast.get(name)
         if ends is None:
             return None
-        return ends[0] + (ends[1] - ends[0]) * (np.asarray(hours, dtype=float) - self.start) / (self.end - self.start)
+        first, last = self.request.start, self.request.end
+        return np.interp(np.asarray(hours, dtype=float), [first, last], ends)
 
     def wind_on_strip(self, hours: np.ndarray) -> tuple[np.ndarray | None, np.ndarray | None]:
         """Headwind and crosswind [m/s] at clock hours (n,).

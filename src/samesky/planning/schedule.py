@@ -38,13 +38,13 @@ class PlannedRun:
 class Block:
     """What is flown in one go, on one card.
 
-    ``configurations`` in flown order (one where a part is fitted anew, four where changing is free); ``before`` says
-    what is done first; ``fuel``, ``fuel_left`` [kg] before the first and after the last run.
+    ``configurations`` by key in flown order (one where a part is fitted anew, four where changing is free); ``before``
+    says what is done first; ``fuel``, ``fuel_left`` [kg] before the first and after the last run.
     """
 
     number: int
     day: int
-    configurations: str
+    configurations: tuple[str, ...]
     before: str
     ballast: float
     fuel: float
@@ -97,7 +97,11 @@ class Schedule:
 
 
 def laid_out(
-    question: Question, order: Sequence[Sequence[str]], runs: Mapping[str, int], band: float = np.inf
+    question: Question,
+    order: Sequence[Sequence[str]],
+    runs: Mapping[str, int],
+    band: float = np.inf,
+    flown_in: Mapping[str, int] | None = None,
 ) -> tuple[Schedule | None, str]:
     """The blocks of ``order`` laid into the hours of each day.
 
@@ -106,6 +110,7 @@ def laid_out(
     order : for each day its blocks, each a word of ``A`` (baseline) and ``B`` (other)
     runs : runs a block of each measure on each letter of the block's word
     band : by how much [kg] the weight may fall below that of the morning
+    flown_in : in how many blocks, from the first, a measure is flown; one that is not named, in all
 
     Returns
     -------
@@ -118,7 +123,8 @@ def laid_out(
     for day, words in enumerate(order):
         time, fuel, ballast, last = question.start, question.fuel, 0.0, ""
         for place, word in enumerate(words):
-            burnt = question.burn * sum(len(word) * runs[one.name] * one.hours for one in question.wanted)
+            flying = [one for one in question.wanted if len(blocks) < (flown_in or {}).get(one.name, len(blocks) + 1)]
+            burnt = question.burn * sum(len(word) * runs[one.name] * one.hours for one in flying)
             if question.fuel - burnt < question.lowest_fuel - _SLACK:
                 return None, "one block burns more fuel than there is above the reserve"
             if place and word[0] != last:
@@ -135,7 +141,7 @@ def laid_out(
                 if letter != last or (at == 0 and place == 0):
                     installation += 1
                 last = letter
-                for wanted in _in_turn(question.wanted, runs):
+                for wanted in _in_turn(flying, runs):
                     counts[wanted.name] += 1
                     flown.append(
                         PlannedRun(
@@ -154,7 +160,7 @@ def laid_out(
             if time > question.end + _SLACK:
                 return None, f"the day's hours end at {clock(question.end)}"
             number = len(blocks) + 1
-            configurations = "".join(keys[letter] for letter in word) if max(map(len, keys.values())) == 1 else word
+            configurations = tuple(keys[letter] for letter in word)
             blocks.append(
                 Block(number, day, configurations, before, ballast, fuel, left, 24.0 * day + time, tuple(flown))
             )

@@ -163,16 +163,24 @@ def _around(grid: np.ndarray, good: np.ndarray, at: int) -> tuple[float, float]:
     return float(low), float(high)
 
 
+def gust_scatter(measure: Measure, runs: Runs, sky: Sky, spread: np.ndarray) -> np.ndarray:
+    """Standard deviation (n,) on the scale of the comparison that gusts of this spread [m/s] (n,) give to each run.
+
+    Zero where the measure corrects for no wind along the run.
+    """
+    probe = ErrorSource("wind along the run", "headwind", 0.5, "run", "probe")
+    effect = [size for source, size in sensitivities(measure, runs, sky, (probe,)) if source is probe]
+    slope = np.abs(effect[0]) / probe.standard_uncertainty if effect else np.zeros(np.shape(spread))
+    return slope * np.maximum(spread, 0.0) / PEAK
+
+
 def _gust(
     measure: Measure, middle: Mapping[str, float], sky: Sky, averaging: float, smallest: float, share: float
 ) -> ScrubLimit | None:
-    """The widest gust spread, from the effect that a wind of 1 m/s more has on one run."""
-    probe = ErrorSource("wind along the run", "headwind", 0.5, "run", "probe")
+    """The widest gust spread whose scatter, averaged over the runs planned, stays below the share."""
     runs = {key: np.array([value]) for key, value in middle.items()}
-    effect = [size for source, size in sensitivities(measure, runs, sky, (probe,)) if source is probe]
-    slope = abs(float(effect[0][0])) / 0.5 if effect else 0.0
-    if not slope > 0:
+    each = float(gust_scatter(measure, runs, sky, np.ones(1))[0])
+    if not each > 0:
         return None
-    widest = PEAK * share * smallest / (slope * averaging)
     why = "what gusts do to the mean wind of a run, averaged over the runs planned"
-    return ScrubLimit("gust spread", measure.name, 0.0, widest, 0.0, "gust", why)
+    return ScrubLimit("gust spread", measure.name, 0.0, share * smallest / (each * averaging), 0.0, "gust", why)

@@ -21,14 +21,20 @@ from samesky.planning.trial import Bench
 
 #: Most runs of one measure in a block, blocks in a day and days that are tried.
 MOST_RUNS, MOST_BLOCKS, MOST_DAYS = 12, 10, 14
+#: Longest day in the field that is proposed [h]: tired crews prove nothing.
+LONGEST_DAY = 10.0
 
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One way to fly it: blocks of each day, runs a block by measure, the schedule, the primary measure's prospect."""
+    """One way to fly it: blocks of each day, runs a block by measure, the schedule, the primary measure's prospect.
+
+    ``flown_in`` says in how many blocks, from the first, a measure is flown that is not flown in all.
+    """
 
     order: tuple[tuple[str, ...], ...]
     runs: Mapping[str, int]
+    flown_in: Mapping[str, int]
     schedule: Schedule
     prospect: Prospect
 
@@ -85,10 +91,10 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
     More runs are taken to answer better, so that the fewest are found by halving.
     """
     question = bench.question
-    primary, settled, others = question.primary, last_look(question), _fewest(question)
+    primary, settled, others, rarely = question.primary, last_look(question), _fewest(question), _rarely(question)
     counts, fitting, why = _counts(question), {}, ""
     for count in counts:
-        fitting[count], reason = laid_out(question, order, {**others, primary.name: count}, band)
+        fitting[count], reason = laid_out(question, order, {**others, primary.name: count}, band, rarely)
         if fitting[count] is None:
             del fitting[count]
             why = reason
@@ -99,7 +105,7 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
     def tried(count: int) -> Candidate:
         schedule = fitting[count]
         found = bench.quick(schedule, primary, settled)
-        return Candidate(order, {**others, primary.name: count}, schedule, found)
+        return Candidate(order, {**others, primary.name: count}, rarely, schedule, found)
 
     low, high = min(fitting), max(fitting)
     found = tried(high)
@@ -119,6 +125,13 @@ def _fewest(question: Question) -> dict[str, int]:
     return {one.name: one.runs_a_block or 1 for one in question.wanted}
 
 
+def _rarely(question: Question) -> dict[str, int]:
+    """Where changing is free, the other measures are flown in the first block alone, until more are asked for."""
+    if question.campaign.refit:
+        return {}
+    return {one.name: 1 for one in question.wanted if not one.asked.primary}
+
+
 def _counts(question: Question) -> range:
     """Runs a block of the primary measure that are tried; where changing is free, one on each turn."""
     fixed = question.primary.runs_a_block
@@ -133,19 +146,17 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
     Other runs lengthen the blocks, and so may cost the primary measure a run more; it gets that first.
     """
     question = bench.question
-    if not question.campaign.refit:
-        return candidate
     settles = candidate.prospect.least >= question.request.power
-    for wanted in sorted(question.wanted, key=lambda one: not one.asked.primary):
-        if wanted.runs_a_block is not None or (wanted.asked.primary and not settles):
+    for wanted in question.wanted:
+        if wanted.asked.primary or (question.campaign.refit and wanted.runs_a_block is not None):
             continue
         kept = candidate
-        for count in range(candidate.runs[wanted.name] + 1, MOST_RUNS + 1):
-            tried = _with_runs(bench, kept, {**candidate.runs, wanted.name: count}, band, settles)
+        for more in _with_more_of(candidate, wanted.name):
+            tried = _relaid(bench, more, band, settles)
             if tried is None:
                 break
             power = bench.quick(tried.schedule, wanted, last_look(question)).least
-            if count == 2 or power >= question.request.power:
+            if more.runs[wanted.name] == 2 or power >= question.request.power:
                 kept = tried
             if power >= question.request.power:
                 break
@@ -153,22 +164,33 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
     return candidate
 
 
-def _with_runs(
-    bench: Bench, candidate: Candidate, runs: Mapping[str, int], band: float, settles: bool
-) -> Candidate | None:
-    """The candidate with these runs a block, or a few more of the primary measure; None where that does not do."""
+def _with_more_of(candidate: Candidate, measure: str) -> Iterator[Candidate]:
+    """The candidate, not yet laid out again, with more and more runs of one measure."""
+    if measure in candidate.flown_in:
+        blocks = sum(map(len, candidate.order))
+        for count in range(candidate.flown_in[measure], blocks + 1):
+            yield replace(candidate, flown_in={**candidate.flown_in, measure: count})
+    else:
+        for count in range(candidate.runs[measure] + 1, MOST_RUNS + 1):
+            yield replace(candidate, runs={**candidate.runs, measure: count})
+
+
+def _relaid(bench: Bench, candidate: Candidate, band: float, settles: bool) -> Candidate | None:
+    """The candidate laid out again, with a few more runs of the primary measure where that keeps it settled.
+
+    None where it does not fit, or costs the primary measure its answer.
+    """
     question = bench.question
     primary = question.primary
-    for extra in range(3):
-        more = {**runs, primary.name: runs[primary.name] + extra}
-        schedule, _ = laid_out(question, candidate.order, more, band)
+    fixed = primary.runs_a_block is not None or not question.campaign.refit
+    for extra in range(1 if fixed else 3):
+        runs = {**candidate.runs, primary.name: candidate.runs[primary.name] + extra}
+        schedule, _ = laid_out(question, candidate.order, runs, band, candidate.flown_in)
         if schedule is None or schedule.off_weight > candidate.schedule.off_weight:
             return None
         found = bench.quick(schedule, primary, last_look(question))
         if not settles or found.least >= question.request.power:
-            return replace(candidate, runs=more, schedule=schedule, prospect=found)
-        if primary.runs_a_block is not None:
-            return None
+            return replace(candidate, runs=runs, schedule=schedule, prospect=found)
     return None
 
 
@@ -184,7 +206,7 @@ class Way:
 
 def ways(question: Question, candidate: Candidate, band: float) -> tuple[Way, ...]:
     """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
-    found = list(_more_days(question, candidate, band))
+    found = [*_more_days(question, candidate, band), *_longer_days(question, band)]
     for says, changed in _better(question, candidate):
         tried, _ = best(Bench(changed), band, range(1, question.request.days + 1))
         if tried is not None and tried.prospect.least >= question.request.power:
@@ -193,10 +215,11 @@ def ways(question: Question, candidate: Candidate, band: float) -> tuple[Way, ..
 
 
 def _more_days(question: Question, candidate: Candidate, band: float) -> Iterator[Way]:
-    """The fewest days that settle it, flown as the candidate's days, or with the swap done in half the time."""
+    """The fewest days that settle it, each flown as the candidate's."""
     bench, blocks = Bench(question), len(candidate.order[0])
     for days in range(question.request.days + 1, MOST_DAYS + 1):
-        schedule, _ = laid_out(question, order_of(question, days, blocks), candidate.runs, band)
+        order = order_of(question, days, blocks)
+        schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
         if schedule is None:
             return
         found = bench.quick(schedule, question.primary, last_look(question))
@@ -208,6 +231,20 @@ def _more_days(question: Question, candidate: Candidate, band: float) -> Iterato
                 schedule.hours_in_the_field(),
                 found.least,
             )
+            return
+
+
+def _longer_days(question: Question, band: float) -> Iterator[Way]:
+    """The fewest hours more a day that settle it."""
+    now = question.end - question.start
+    for more in (1.0, 2.0, 3.0, 4.0, 6.0):
+        if now + more > LONGEST_DAY:
+            return
+        # A forecast is for the hours that were given: what it says of their end is taken to hold from then on.
+        longer = replace(question, end=question.end + more)
+        tried, _ = best(Bench(longer), band, range(1, question.request.days + 1))
+        if tried is not None and tried.prospect.least >= question.request.power:
+            yield Way(f"{now + more:.1f} h a day instead of {now:.1f} h", *tried.cost, tried.prospect.least)
             return
 
 

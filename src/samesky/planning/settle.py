@@ -56,7 +56,7 @@ def scatter_of(wanted: Wanted, parts: tuple[Part, ...], level: float) -> float:
     """Standard deviation of one run on the scale of the comparison: as documented, else what its sources make.
 
     ``level`` is the expected result [SI]. Without documentation it is the root sum square of everything that is new on
-    each run; a pilot's own scatter is not among it, so that it is a lower bound.
+    each run, the gusts of the forecast among it; a pilot's own scatter is not, so that it is a lower bound.
     """
     if wanted.scatter is None:
         runs = [np.square(part.sensitivity) for part in parts if part.scope == "run"]

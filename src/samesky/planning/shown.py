@@ -91,32 +91,59 @@ def within(question: Question, limit: ScrubLimit) -> str:
     return f"{start} to {units.show(high, unit, dimension, digits)}"
 
 
-def forecast_says(plan: Plan, limit: ScrubLimit) -> str:
-    """Where the forecast leaves a limit: the clock of the first planned run outside, ``inside`` or ``""``."""
+def forecast_of(plan: Plan, limit: ScrubLimit) -> tuple[np.ndarray, np.ndarray | None]:
+    """Clock hours (n,) of the planned runs that a limit is for, and what is forecast then (n,), None if unknown."""
     question = plan.question
-    names = [limit.measure] if limit.measure else [question.primary.name]
-    runs = plan.schedule.runs_of(names[0])
-    hours = np.array([run.hours for run in runs])
+    measure = limit.measure or question.primary.name
+    hours = np.array([run.hours for run in plan.schedule.runs_of(measure)])
     of_day = hours - 24.0 * np.floor(hours / 24.0)
+    values = None
     if limit.condition == "gust spread":
         gust, mean = question.forecast("gust", of_day), question.forecast("wind", of_day)
         values = None if gust is None or mean is None else gust - mean
     elif limit.condition == "crosswind":
         values = question.wind_on_strip(of_day)[1]
     elif limit.condition in ("oat", "pressure", "weight", "headwind"):
-        values = plan.trials[names[0]].reduction.runs.get(limit.condition)
-    else:
-        return ""
+        values = plan.trials[measure].reduction.runs.get(limit.condition)
+    return of_day, values
+
+
+def _out(values: np.ndarray, limit: ScrubLimit) -> np.ndarray:
+    return (values < limit.low - 1e-9) | (values > limit.high + 1e-9)
+
+
+def forecast_says(plan: Plan, limit: ScrubLimit) -> str:
+    """Between which clock hours the forecast keeps a limit; ``inside``, or nothing where the pilot holds it."""
+    of_day, values = forecast_of(plan, limit)
     if values is None:
-        return "no forecast"
-    outside = (values < limit.low - 1e-9) | (values > limit.high + 1e-9)
-    if not outside.any():
+        return "" if limit.condition.endswith("airspeed") else "no forecast"
+    out = _out(values, limit)
+    if not out.any():
         return "inside"
-    if outside.all():
+    if out.all():
         return "outside all day"
-    # Runs may leave the band at either end of the day: say the clock hours that are good.
-    good = of_day[~outside]
+    good = of_day[~out]
     return f"inside {clock(good.min())} to {clock(good.max())}"
+
+
+def outside(plan: Plan) -> str:
+    """How many runs of the primary measure are planned where the forecast is outside a limit; empty if none."""
+    primary = plan.question.primary
+    runs = len(plan.schedule.runs_of(primary.name))
+    out, named = np.zeros(runs, dtype=bool), []
+    for limit in plan.limits:
+        if limit.measure not in ("", primary.name):
+            continue
+        values = forecast_of(plan, limit)[1]
+        if values is not None and _out(values, limit).any():
+            out |= _out(values, limit)
+            named.append(condition_name(limit))
+    if not named:
+        return ""
+    return (
+        f"{out.sum()} of {runs} runs of the {primary.asked.measure.title} fall outside a limit "
+        f"({', '.join(named)}): fly earlier, wait for a calmer day, or expect to scrub them."
+    )
 
 
 def order_words(plan: Plan, day: int) -> str:

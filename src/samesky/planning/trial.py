@@ -23,6 +23,7 @@ from samesky.inference.order import FlownOrder
 from samesky.instruments.sources import ErrorSource
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
+from samesky.planning.scrub import gust_scatter
 from samesky.planning.settle import Prospect, prospect
 
 #: Clock times of the reference day.
@@ -54,6 +55,22 @@ class Bench:
         runs = [PlannedRun("", k + 1, asked.campaign.baseline, 0, 0, float(t), fuel, 0.0) for k, t in enumerate(times)]
         return {one.name: reduce_table(asked.campaign, planned_table(asked, one, runs)) for one in asked.wanted}
 
+    @cached_property
+    def _gusty(self) -> Mapping[str, np.ndarray]:
+        return {name: self._gust_scatter(base) for name, base in self._reference.items()}
+
+    def _gust_scatter(self, reduction: Reduction) -> np.ndarray:
+        """What the forecast gusts do to each run of a reduction (n,), on the scale of the comparison."""
+        hours = reduction.table.hours - 24.0 * np.floor(reduction.table.hours / 24.0)
+        gust, mean = self.question.forecast("gust", hours), self.question.forecast("wind", hours)
+        if gust is None or mean is None or "headwind" not in reduction.runs:
+            return np.zeros(hours.shape)
+        return gust_scatter(reduction.table.measure, reduction.runs, reduction.sky, gust - mean)
+
+    @staticmethod
+    def _gusts(scatter: np.ndarray) -> tuple[Part, ...]:
+        return (Part("gusts", "run", scatter, level=True),)
+
     def quick(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Prospect:
         """What the measure would answer, by the reference day."""
         runs = schedule.runs_of(wanted.name)
@@ -70,6 +87,7 @@ class Bench:
         between = [(source, np.interp(of_day, base.table.hours, size)) for source, size in base.contributions]
         reduction = replace(base, contributions=between)
         parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
+        parts += self._gusts(np.interp(of_day, base.table.hours, self._gusty[wanted.name]))
         return self._prospect(recognise(order), parts, wanted, float(np.mean(base.value)), look, False)
 
     def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
@@ -80,6 +98,7 @@ class Bench:
         used = np.ones(len(table.rows), dtype=bool)
         design = recognise(flown_order(asked.campaign, table, used, asked.other))
         parts = stated_parts(asked.campaign, reduction, used)
+        parts += self._gusts(self._gust_scatter(reduction))
         level = float(np.mean(reduction.value))
         return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True))
 
