@@ -20,10 +20,11 @@ from samesky.simulator.finer_pitch import FINER_PITCH
 from samesky.simulator.truth import truth_text
 from samesky.simulator.warming_day import WARMING_DAY
 from samesky.simulator.wheel_fairings import WHEEL_FAIRINGS
+from samesky.simulator.willing_hands import WILLING_HANDS
 from samesky.simulator.writing import Table, campaign_tables
 
 #: The examples by name, which is also their folder's.
-EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS)}
+EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS)}
 
 
 def write_example(name: str, folder: Path, replace: bool = False) -> Path:

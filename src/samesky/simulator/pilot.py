@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky.simulator.sky import KNOT
+from samesky.simulator.values import Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,11 +19,11 @@ class Pilot:
     """Airspeeds [m/s, calibrated]: targets, and standard deviations from run to run.
 
     ``lift_off`` and ``touch_down`` None means the airframe's own ratio over its stalling speed at the weight of the
-    run. ``climb_scatter`` is that of the mean over the band, ``climb_ends_scatter`` of the speed at its ends about
-    that mean. ``braking_scatter`` is a fraction of the braking.
+    run; an array is one target for each run of the measure. ``climb_scatter`` is that of the mean over the band,
+    ``climb_ends_scatter`` of the speed at its ends about that mean. ``braking_scatter`` is a fraction of the braking.
     """
 
-    lift_off: float | None = 38 * KNOT
+    lift_off: Value | None = 38 * KNOT
     lift_off_scatter: float = 1.5 * KNOT
     climb: float = 60 * KNOT
     climb_scatter: float = 2.0 * KNOT
