@@ -22,7 +22,7 @@ from nbclient.exceptions import CellExecutionError
 from nbformat import NotebookNode
 
 #: A path of one machine has no place in a book.
-MACHINE_PATH = re.compile(r"(?<![\w.:/])/(?:home|root|tmp|usr|work|var|opt|mnt|Users)/|\b[A-Z]:\\")
+MACHINE_PATH = re.compile(r"(?<![\w.:/])/(?:home|root|tmp|usr|work|var|opt|mnt|Users)/|\b[A-Z]:\\{1,2}Users")
 
 
 def run(path: Path) -> NotebookNode:
