@@ -122,11 +122,25 @@ def drift(comparison: Comparison) -> list[str]:
         rate = _rate(found.within, found.within_uncertainty)
         said.append(f"Drift that the corrected runs within each block still show: {rate}{unit}.")
     if math.isfinite(found.erases) and comparison.design == "single swap":
-        said.append(
-            f"Unseen drift that would by itself make this whole difference: {_rate(found.erases)}{unit}. "
-            "Hold it against the drifts above and the one that is stated."
-        )
+        said.append(f"Unseen drift that would by itself make this whole difference: {_rate(found.erases)}{unit}.")
+        said += _drift_alone(comparison)
     return said
+
+
+def _drift_alone(one: Comparison) -> list[str]:
+    """Whether the drift that the runs within blocks still show could make the whole difference."""
+    within, uncertainty, needed = one.drift.within, one.drift.within_uncertainty, one.drift.erases
+    if not (math.isfinite(within) and math.isfinite(uncertainty)):
+        return []
+    along = math.copysign(1.0, needed) * within
+    if along - 2.0 * uncertainty > 0 and along >= abs(needed):
+        return [
+            "The corrected runs within the blocks drift faster than that, the same way: this difference may be nothing "
+            "but drift."
+        ]
+    if along + 2.0 * uncertainty >= abs(needed):
+        return ["The runs within the blocks cannot rule out a drift of that size."]
+    return []
 
 
 def _rate(value: float, uncertainty: float = math.nan) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from samesky.campaign.reduction import DRIFTS, Reduction
 from samesky.inference.result import Comparison
+from samesky.instruments.sources import RESULT
 from samesky.published import registry
 from samesky.report import phrases
 from samesky.report.sections import Cell, Table
@@ -105,17 +106,24 @@ def _uncertain(value: float, uncertainty: float) -> str:
     return f"{phrases.MINUS if value < 0 else ''}{abs(value):.4g}" + (f" ± {uncertainty:.2g}" if uncertainty else "")
 
 
-def error_sources(reduction: Reduction) -> Table:
-    """Every error source that acts on the measure and where its size comes from."""
-    rows, seen = [], set()
-    coefficients = {one.name for one in reduction.table.measure.coefficients}
-    for source, _ in reduction.contributions:
-        if source.target in coefficients or (source.name, source.scope) in seen:
-            continue
-        seen.add((source.name, source.scope))
-        scope = source.scope if source.scope in DRIFTS else f"one each {source.scope}"
-        rows.append([Cell(source.name, f"acts on {source.target}; {scope}"), source.source])
-    return Table(["source of error", "its size comes from"], rows, words=frozenset({0, 1}))
+def error_sources(reductions: Iterable[Reduction]) -> Table:
+    """Every error source that acts on any of the measures, once, and where its size comes from."""
+    rows = {}
+    for reduction in reductions:
+        coefficients = {one.name for one in reduction.table.measure.coefficients}
+        for source, _ in reduction.contributions:
+            if source.target not in coefficients:
+                scope = source.scope if source.scope in DRIFTS else f"one each {source.scope}"
+                target = source.target if source.target != RESULT else "the result"
+                rows.setdefault((source.name, scope, source.source), {})[target] = None
+    return Table(
+        ["source of error", "its size comes from"],
+        [
+            [Cell(name, f"acts on {phrases.listed(targets)}; {scope}"), origin]
+            for (name, scope, origin), targets in rows.items()
+        ],
+        words=frozenset({0, 1}),
+    )
 
 
 STANDING = (

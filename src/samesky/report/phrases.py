@@ -47,8 +47,9 @@ def capital(text: str) -> str:
 
 
 def places(comparison: Comparison) -> int:
-    """Places behind the point: as many as the uncertainty, or the smallest difference that matters, deserves."""
-    sizes = [comparison.standard_uncertainty, comparison.smallest_that_matters]
+    """Places behind the point: as many as the interval, or the smallest difference that matters, deserves."""
+    low, high = comparison.interval_95
+    sizes = [(high - low) / 2.0, comparison.smallest_that_matters]
     sizes = [size for size in sizes if math.isfinite(size) and size > 0]
     return places_for(min(sizes)) if sizes else 1
 
@@ -195,7 +196,7 @@ def rests_on(comparison: Comparison) -> str:
         fitted = listed(f"{key} {times(count)}" for key, count in comparison.installations.items())
         parts.append(f"fitted: {fitted}")
     parts.append(counted(comparison.days, "day"))
-    parts.append(comparison.design)
+    parts.append({"days": "each day one look"}.get(comparison.design, comparison.design))
     return ", ".join(parts)
 
 

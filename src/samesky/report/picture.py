@@ -33,6 +33,8 @@ ON_DARK = {
     LOOKS[2].colour: "#c99ad9",
     LOOKS[3].colour: "#74c9ad",
 }
+#: What matplotlib says about itself: names of vocabularies that a reader might take for outside addresses.
+_METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +70,14 @@ def figure(width: float, height: float) -> Figure:
 
 def _address(drawn: Figure) -> str:
     stream = io.StringIO()
-    drawn.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
+    drawn.savefig(stream, format="svg", metadata={"Date": None})
     svg = for_both_screens(stream.getvalue())
     return "data:image/svg+xml;base64," + base64.b64encode(svg.encode("utf-8")).decode("ascii")
 
 
 def for_both_screens(svg: str) -> str:
     """The SVG with every colour a variable: as drawn by default and on paper, turned round on a dark screen."""
-    svg = svg[svg.index("<svg") :]
+    svg = _METADATA.sub("", svg[svg.index("<svg") :])
     known = re.compile("|".join(re.escape(colour) for colour in ON_DARK), re.IGNORECASE)
     svg = known.sub(lambda found: f"var(--{found[0][1:].lower()},{found[0].lower()})", svg)
     dark = ";".join(f"--{colour[1:].lower()}:{turned}" for colour, turned in ON_DARK.items())

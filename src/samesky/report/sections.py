@@ -59,23 +59,26 @@ def runs(campaign: Campaign, reduction: Reduction, unit: str) -> Table:
     shown["± u"] = units.from_si(reduction.standard_uncertainty, unit, dimension) - zero
     places = _run_places(shown["± u"], shown["as flown"])
     signed = set(reduction.corrections)
-    header = ["run", "date", "clock", "config.", *shown, "note"]
+    several_days = len(set(table.text.get("date", []))) > 1
     rows = []
     for index in range(len(table.rows)):
         reason, note = table.text["exclude"][index], _text(table, "notes", index)
         said = [f"left out: {reason}"] if reason else []
         numbers = [phrases.number(float(values[index]), places, sign=name in signed) for name, values in shown.items()]
-        head = [_text(table, name, index) for name in ("run", "date", "clock")]
-        rows.append([*head, str(table.configuration[index]), *numbers, "; ".join(said + ([note] if note else []))])
-    header[4 : 4 + len(shown)] = [f"{name} [{unit}]" for name in shown]
+        when = _text(table, "date", index) if several_days else ""
+        when = f"{when} {_text(table, 'clock', index)}".strip()
+        head = [_text(table, "run", index), when, str(table.configuration[index])]
+        rows.append([*head, *numbers, "; ".join(said + ([note] if note else []))])
+    header = ["run", "flown", "config.", *shown, "note"]
     marked = frozenset(np.flatnonzero(~table.included).tolist())
-    return Table(header, rows, marked, frozenset({0, 1, 2, 3, len(header) - 1}))
+    return Table(header, rows, marked, frozenset({0, 1, 2, len(header) - 1}))
 
 
 def _run_places(uncertainty: np.ndarray, raw: np.ndarray) -> int:
     known = uncertainty[np.isfinite(uncertainty) & (uncertainty > 0)]
     if known.size:
-        return phrases.places_for(float(np.median(known)))
+        # Finer than the uncertainty asks for, so that the sum of the corrections can be checked.
+        return phrases.places_for(float(np.median(known)) / 5.0)
     largest = np.nanmax(np.abs(raw), initial=1.0)
     return phrases.places_for(float(largest) / 1000.0)
 
@@ -164,7 +167,10 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
     rows = []
     for one, title in zip(comparisons, titles, strict=True):
         decimals = phrases.places(one)
-        levels = [f"{key} {phrases.amount(one.levels[key], one.unit, decimals)}" for key in (one.baseline, one.other)]
+        levels = [
+            f"{key}{phrases.NARROW}{phrases.amount(one.levels[key], one.unit, decimals)}"
+            for key in (one.baseline, one.other)
+        ]
         intervals = [phrases.interval(one, ends) for ends in (one.interval_95, one.interval_90)]
         smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
         written = "" if phrases.matters(one) == smallest else one.smallest_text

@@ -35,13 +35,16 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
     _opening(campaign, comparisons, console)
     ordered = primary_first(comparisons)
     cells = [_cells(one, comparisons) for one in ordered]
-    common = _common_warnings(comparisons)
     widths = [max(len(row[column]) for row in cells) for column in range(4)] if cells else []
+    # Where one line is too long for the window, the measure gets a line of its own.
+    broken = sum(widths) + 8 > console.width
+    before_verdict = "\n    " if sum(widths[1:]) + 9 > console.width else ""
+    common = _common_warnings(comparisons)
     for one, row in zip(ordered, cells, strict=True):
         line = Text(f"{PRIMARY if one.primary else ' '} ", style="bold")
-        line.append(row[0].ljust(widths[0] + 2), style="bold")
+        line.append(f"{row[0]}\n    " if broken else row[0].ljust(widths[0] + 2), style="bold")
         line.append(row[1].rjust(widths[1]) + "  ")
-        line.append(row[2].ljust(widths[2] + 2))
+        line.append(f"{row[2]}{before_verdict}" if before_verdict else row[2].ljust(widths[2] + 2))
         line.append(row[3], style=_COLOURS[phrases.answer(one)])
         console.print(line, highlight=False)
         _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
@@ -53,7 +56,7 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
                 _indented(console, f"Beware: {warning}")
         console.print()
     for warning in common:
-        console.print(Text("\n".join(_wrapped(console, f"Beware, for all: {warning}", "", "  "))), highlight=False)
+        _plain(console, f"Beware, for all: {warning}", then="  ")
     _foot(comparisons, console)
 
 
@@ -99,15 +102,14 @@ def _console(console: Console | None) -> Console:
 
 
 def _opening(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
-    if campaign.title:
-        console.print(Text(campaign.title, style="bold"), highlight=False)
-    if campaign.question:
-        console.print(Text(campaign.question, style="italic"), highlight=False)
+    for text, style in ((campaign.title, "bold"), (campaign.question, "italic")):
+        if text:
+            _plain(console, text, style=style)
     for key, configuration in campaign.configurations.items():
         role = " (baseline)" if key == campaign.baseline else ""
-        console.print(Text(f"{key} = {configuration.label or key}{role}"), highlight=False)
+        _plain(console, f"{key} = {configuration.label or key}{role}", then="    ")
     if not comparisons:
-        console.print("No measure has runs of two configurations: there is nothing to compare yet.", highlight=False)
+        _plain(console, "No measure has runs of two configurations: there is nothing to compare yet.")
     console.print()
 
 
@@ -116,7 +118,7 @@ def _foot(comparisons: Sequence[Comparison], console: Console) -> None:
         return
     others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
     marked = f"{PRIMARY} = primary measure. " if any(one.primary for one in comparisons) else ""
-    console.print(Text(f"{marked}Differences are {others} less {comparisons[0].baseline}."), highlight=False)
+    _plain(console, f"{marked}Differences are {others} less {comparisons[0].baseline}.")
 
 
 def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str, str]:
@@ -129,7 +131,11 @@ def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str,
 
 
 def _indented(console: Console, text: str) -> None:
-    console.print(Text("\n".join(_wrapped(console, text, "    ", "    "))), highlight=False)
+    _plain(console, text, first="    ", then="    ")
+
+
+def _plain(console: Console, text: str, first: str = "", then: str = "", style: str = "") -> None:
+    console.print(Text("\n".join(_wrapped(console, text, first, then)), style=style), highlight=False)
 
 
 def _wrapped(console: Console, text: str, first: str, then: str) -> list[str]:

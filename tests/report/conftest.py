@@ -1,0 +1,101 @@
+"""The synthetic campaigns, each read, compared and written out once for all tests of the report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from samesky.campaign.model import Campaign
+from samesky.campaign.read import read
+from samesky.inference.comparison import compare
+from samesky.inference.result import Comparison
+from samesky.report.page import write_report
+from samesky.simulator.examples import EXAMPLES, write_example
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A campaign, its comparisons and the page written of them."""
+
+    campaign: Campaign
+    comparisons: list[Comparison]
+    path: Path
+
+    @property
+    def html(self) -> str:
+        return self.path.read_text(encoding="utf-8")
+
+
+def shown(folder: Path) -> Shown:
+    campaign = read(folder)
+    comparisons = compare(campaign)
+    return Shown(campaign, comparisons, write_report(campaign, comparisons, folder / "report.html"))
+
+
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory) -> dict[str, Shown]:
+    place = tmp_path_factory.mktemp("examples")
+    return {name: shown(write_example(name, place / name)) for name in EXAMPLES}
+
+
+@pytest.fixture(params=sorted(EXAMPLES))
+def example(request, pages) -> Shown:
+    return pages[request.param]
+
+
+class Outline(HTMLParser):
+    """What a page holds: attributes that fetch, text, headings, rows of its tables by caption."""
+
+    def __init__(self, html: str):
+        super().__init__()
+        self.tags: list[str] = []
+        self.fetched: list[str] = []
+        self.images: list[dict[str, str | None]] = []
+        self.headings: list[tuple[int, str]] = []
+        self.tables: dict[str, list[list[str]]] = {}
+        self.text = ""
+        self._open: list[str] = []
+        self._caption = ""
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        given = dict(attrs)
+        self.fetched += [given[name] for name in ("src", "href", "srcset", "data", "poster", "action") if name in given]
+        if tag == "img":
+            self.images.append(given)
+        if tag == "table":
+            self._caption = ""
+        if tag in ("h1", "h2", "h3", "h4"):
+            self.headings.append((int(tag[1]), ""))
+        if tag == "tr":
+            self.tables.setdefault(self._caption, []).append([])
+        if tag in ("td", "th"):
+            self.tables[self._caption][-1].append("")
+        if tag == "br":
+            self.handle_data("\n")
+        self._open.append(tag)
+
+    def handle_endtag(self, tag):
+        while self._open and self._open.pop() != tag:
+            pass
+
+    def handle_data(self, data):
+        if "style" in self._open:
+            return
+        self.text += data
+        if "caption" in self._open:
+            self._caption += data
+        elif self._open and any(tag in self._open for tag in ("td", "th")):
+            self.tables[self._caption][-1][-1] += data
+        elif self._open and self._open[-1] in ("h1", "h2", "h3", "h4"):
+            level, said = self.headings[-1]
+            self.headings[-1] = (level, said + data)
+
+
+@pytest.fixture(scope="session")
+def outline():
+    return Outline
