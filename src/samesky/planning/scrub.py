@@ -71,7 +71,8 @@ def scrub_limits(
     smallest : difference that matters, on the scale of the comparison; ``share`` of it that may be left
     """
     sources = tuple(sources)
-    middle = {name: float(sky[name]) if name in sky else float(np.mean(values)) for name, values in runs.items()}
+    sky = {name: float(np.mean(value)) for name, value in sky.items()}
+    middle = {name: sky[name] if name in sky else float(np.mean(values)) for name, values in runs.items()}
     averaging = float(np.sqrt(np.square(design.weights).sum()))
     found = []
     for name in _moving(measure, runs, sky):
