@@ -5,9 +5,9 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from conftest import CLIMB, ROLL, TOML
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky.campaign.check import check
 from samesky.campaign.errors import CampaignError

@@ -7,7 +7,7 @@ row, column), what was found, what was expected, how to mend it.
 from __future__ import annotations
 
 import pytest
-from conftest import CLIMB, ROLL, TOML
+from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky.campaign import delimited, source_text
 from samesky.campaign.check import check

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from conftest import CLIMB, TOML
+from sound_campaign import CLIMB, TOML
 
 from samesky.campaign.check import check
 from samesky.campaign.read import read

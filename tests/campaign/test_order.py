@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from conftest import TOML
+from sound_campaign import TOML
 
 from samesky.campaign.check import check
 from samesky.campaign.read import read

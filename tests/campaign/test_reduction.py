@@ -6,7 +6,7 @@ import csv
 
 import numpy as np
 import pytest
-from conftest import CLIMB, ROLL, TOML
+from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.read import read

@@ -41,10 +41,11 @@ def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_pat
     (folder / "cabin_noise.csv").write_text("run,date,clock,configuration,cabin noise [1]\n")
     campaign = read(folder)
     errors = [finding.sentence() for finding in campaign.findings if finding.kind == "error"]
-    # The part's weight is switched on for A alone here: that is the one thing to mend beside having flown nothing.
-    assert len(errors) == 2, errors
-    assert "has no weight, while [configuration.A] has one" in errors[0]
-    assert "nothing flown yet" in errors[1]
+    # The part's weight and an airspeed of its own are switched on for A alone: to mend, beside having flown nothing.
+    assert len(errors) == 3, errors
+    assert any("has no weight, while [configuration.A] has one" in error for error in errors)
+    assert any("has no lift-off airspeed, while [configuration.A] has one" in error for error in errors)
+    assert "nothing flown yet" in errors[-1]
     assert campaign.loading.cg_aft == 2.05
     assert set(campaign.limits) == {"headwind", "tailwind", "crosswind", "gust", "fuel", "lift-off airspeed"}
     assert {"tape", "pitch setting"} <= {source.name for source in campaign.sources}

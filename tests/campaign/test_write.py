@@ -6,7 +6,7 @@ import csv
 import os
 
 import pytest
-from conftest import TOML
+from sound_campaign import TOML
 
 from samesky.campaign import write
 from samesky.campaign.cells import guarded, words

@@ -41,6 +41,7 @@ def test_a_look_replaces_the_levels():
     assert first.level > 0.999 > last.level > 0.95
     assert last.equivalence_level > 0.90
     assert looks.Look(1, 1).level == pytest.approx(0.95)
+    assert looks.Look(1, 1).equivalence_level == pytest.approx(0.90)
 
 
 def test_t_limits_widen_with_few_degrees_of_freedom():

@@ -21,10 +21,13 @@ from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
 from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.reduction import steps_of
+from samesky.campaign.settings import OWN_SPEEDS
 from samesky.campaign.unit_fits import fits
 
 #: The measure whose pull and engine speed at a standstill have bounds of their own.
 STATIC = "static_pull"
+#: Share of the airspeed by which two configurations may differ before that is reported.
+OTHER_SPEED = 0.03
 #: Successive runs with the same fuel after which that is reported; one or two are within the reading of a gauge.
 STILL = 3
 
@@ -42,6 +45,7 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += _loading(campaign, table)
             findings += _static_pull(campaign, table)
             findings += _not_computable(campaign, table)
+            findings += _other_speed(campaign, table)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
@@ -195,6 +199,34 @@ def _not_computable(campaign: Campaign, table: RunTable) -> list[Finding]:
             mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
             return [Finding("error", table.file, message, mend, row)]
     return []
+
+
+def _other_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
+    """A configuration flown off or touched down at another airspeed, where none of its own is given."""
+    found = []
+    for name in OWN_SPEEDS:
+        speed = table.columns.get(name)
+        if speed is None or any(name in one.own_speeds for one in campaign.configurations.values()):
+            continue
+        sides = {key: speed[table.included & (table.configuration == key)] for key in campaign.configurations}
+        sides = {key: side[np.isfinite(side)] for key, side in sides.items()}
+        first = sides.pop(campaign.baseline)
+        for key, side in sides.items():
+            if min(first.size, side.size) < 2:
+                continue
+            apart = side.mean() - first.mean()
+            chance = np.hypot(first.std(ddof=1) / first.size**0.5, side.std(ddof=1) / side.size**0.5)
+            if abs(apart) < max(OTHER_SPEED * first.mean(), 3.0 * chance):
+                continue
+            message = (
+                f"{key} has another {name} than {campaign.baseline} ({units.show(apart, table.units[name], 'speed')})."
+            )
+            mend = (
+                "All runs are brought to one airspeed, which takes its effect out. If the change itself is "
+                f"meant to be flown so, give each [configuration] its own {name.replace(' ', '_')}."
+            )
+            found.append(Finding("warning", table.file, message, mend, column=name))
+    return found
 
 
 def _fuel(campaign: Campaign) -> list[Finding]:

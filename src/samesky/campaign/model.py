@@ -32,7 +32,11 @@ class Runway:
 
 @dataclass(frozen=True, slots=True)
 class Configuration:
-    """One of the things compared: its key (``"A"``), label, and the changed part's mass [kg] and arm [m]."""
+    """One of the things compared: its key (``"A"``), label, and the changed part's mass [kg] and arm [m].
+
+    ``own_speeds`` [m/s, calibrated], by column, are given where the change itself alters the airspeed that it is meant
+    to be flown at (vortex generators, a flap setting): runs are then brought to their own configuration's.
+    """
 
     key: str
     label: str
@@ -40,6 +44,7 @@ class Configuration:
     arm: float | None = None
     details: Mapping[str, str] = field(default_factory=dict)
     diameter: float | None = None
+    own_speeds: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from samesky.campaign.prepare import prepare, why_missing
 from samesky.campaign.words import listed
 from samesky.instruments.sources import ErrorSource
 from samesky.measures.sensitivity import reduce_runs, sensitivities
-from samesky.measures.shape import Runs, Step
+from samesky.measures.shape import Runs, Sky, Step
 
 #: Scopes of drifts: they grow from run to run and are no part of one run's own uncertainty.
 DRIFTS = ("straight drift", "wandering")
@@ -68,7 +68,7 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
     value = steps[-1].value
     contributions = [
         (source, _spread(np.broadcast_to(size, whole.sum()), whole))
-        for source, size in sensitivities(measure, some, sky, campaign.sources)
+        for source, size in sensitivities(measure, some, own_sky(campaign, table, sky, whole), campaign.sources)
     ]
     squares = [np.square(size) for source, size in contributions if source.scope not in DRIFTS]
     on_scale = np.sqrt(np.sum(squares, axis=0)) if squares else np.where(whole, 0.0, np.nan)
@@ -93,7 +93,7 @@ def steps_of(campaign: Campaign, table: RunTable) -> tuple[Runs, dict[str, float
     sky = common_sky(campaign, table, runs)
     whole = _whole(table, runs)
     some = {name: values[whole] for name, values in runs.items()}
-    steps = reduce_runs(table.measure, some, sky)
+    steps = reduce_runs(table.measure, some, own_sky(campaign, table, sky, whole))
     return runs, sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
 
 
@@ -108,6 +108,23 @@ def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, flo
             if np.isfinite(mean):
                 sky[name] = mean
     return sky
+
+
+def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole: np.ndarray) -> Sky:
+    """The common sky with, for the runs marked ``whole`` (n,), the airspeeds meant for their own configuration.
+
+    Where a change is meant to be flown at another speed, bringing both to one speed would correct its effect away.
+    """
+    flown = table.configuration[whole]
+    names = {name for key in set(flown) for name in campaign.configurations[key].own_speeds}
+    return {
+        **sky,
+        **{
+            name: np.array([campaign.configurations[key].own_speeds[name] for key in flown])
+            for name in names
+            if name in sky
+        },
+    }
 
 
 def _whole(table: RunTable, runs: Runs) -> np.ndarray:

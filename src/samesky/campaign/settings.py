@@ -15,6 +15,9 @@ from samesky.campaign.sections import Section
 from samesky.campaign.words import did_you_mean, nearest, plain_name, quoted
 from samesky.measures.shape import Column
 
+#: Airspeeds that a configuration may be meant to be flown at by itself, by column.
+OWN_SPEEDS = ("lift-off airspeed", "touch-down airspeed")
+
 
 def one_day(top: Section) -> date | None:
     """The date of a campaign flown on one day, where it is given at the top of the file."""
@@ -120,12 +123,13 @@ def runways(top: Section) -> dict[str, Runway]:
 def configurations(top: Section) -> dict[str, Configuration]:
     """The things compared, by key. Entries that mean nothing to the arithmetic are kept as its details."""
     found = {}
-    known = ("label", "weight", "arm", "diameter")
+    known = ("label", "weight", "arm", "diameter", *OWN_SPEEDS)
     for key, section in top.named("configuration").items():
         label = section.text("label") or key
         mass = section.quantity("weight", "mass", 0.0, 5000.0)
         arm = section.quantity("arm", "length", -50.0, 50.0)
         diameter = section.quantity("diameter", "length", 0.1, 10.0)
+        own = {name: section.quantity(name, "speed", 5.0, 120.0) for name in OWN_SPEEDS}
         details = {}
         for name in section.names():
             if plain_name(name) in known:
@@ -139,9 +143,32 @@ def configurations(top: Section) -> dict[str, Configuration]:
             else:
                 details[plain_name(name)] = str(value)
         # NaN stands for "not given" until all of them are known, see _parts.
-        found[key] = Configuration(key, label, math.nan if mass is None else mass, arm, details, diameter)
+        found[key] = Configuration(
+            key,
+            label,
+            math.nan if mass is None else mass,
+            arm,
+            details,
+            diameter,
+            {name: speed for name, speed in own.items() if speed is not None},
+        )
     _two_or_more(top, found)
+    _own_speeds(top, found)
     return _parts(top, found)
+
+
+def _own_speeds(top: Section, found: Mapping[str, Configuration]) -> None:
+    """A speed of its own for one configuration says nothing without the other's."""
+    for name in OWN_SPEEDS:
+        given = [key for key, one in found.items() if name in one.own_speeds]
+        missing = [key for key in found if key not in given]
+        if given and missing:
+            top.section("configuration").section(missing[0]).error(
+                None,
+                f"has no {name}, while [configuration.{given[0]}] has one.",
+                "Give each configuration the airspeed that it is meant to be flown at, or leave it out of all: every "
+                "run is then brought to one and the same airspeed.",
+            )
 
 
 def _two_or_more(top: Section, found: Mapping[str, Configuration]) -> None:

@@ -1,8 +1,0 @@
-"""The folder's own helper module is importable from its tests."""
-
-from __future__ import annotations
-
-import sys
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))
