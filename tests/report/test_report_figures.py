@@ -19,11 +19,8 @@ from samesky.report.style import BAND, INK, LOOKS, QUIET, WRONG
 
 
 def points(axes, marker: str) -> list[tuple[float, float]]:
-    return [
-        (float(np.ravel(line.get_xdata())[0]), float(np.ravel(line.get_ydata())[0]))
-        for line in axes.lines
-        if line.get_marker() == marker
-    ]
+    lines = [line for line in axes.lines if line.get_marker() == marker]
+    return [point for line in lines for point in zip(line.get_xdata(), line.get_ydata(), strict=True)]
 
 
 @pytest.mark.parametrize("width", [PAGE, PHONE])

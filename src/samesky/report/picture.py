@@ -14,7 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import matplotlib as mpl
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 from samesky.report.style import BAND, INK, LOOKS, QUIET, WRONG, use_style
@@ -63,14 +63,13 @@ def picture(draw: Callable[[float], Figure], alt: str) -> Picture:
 
 def figure(width: float, height: float) -> Figure:
     """An empty figure that belongs to nobody else: no window, no list of open figures."""
-    empty = Figure(figsize=(width, height))
-    FigureCanvasAgg(empty)
-    return empty
+    return Figure(figsize=(width, height))
 
 
 def _address(drawn: Figure) -> str:
     stream = io.StringIO()
-    drawn.savefig(stream, format="svg", metadata={"Date": None})
+    # Straight to the canvas: `savefig` would draw everything once more beforehand.
+    FigureCanvasSVG(drawn).print_svg(stream, metadata={"Date": None})
     svg = for_both_screens(stream.getvalue())
     return "data:image/svg+xml;base64," + base64.b64encode(svg.encode("utf-8")).decode("ascii")
 

@@ -51,11 +51,10 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
     _days(axes, flown, width)
     if campaign.refit:
         _installations(axes, reduction, flown, looks, width)
-    for index, key in enumerate(table.configuration):
-        if table.included[index]:
-            _run(axes, flown, index, looks[key])
-        else:
-            _left_out(axes, flown, index, table.text["run"][index])
+    for key in dict.fromkeys(table.configuration):
+        _counted(axes, flown, np.flatnonzero(table.included & (table.configuration == key)), looks[key])
+    for index in np.flatnonzero(~table.included):
+        _left_out(axes, flown, index, table.text["run"][index])
     axes.set_ylabel(f"{table.measure.title} [{unit}]")
     axes.set_xlabel("clock" if flown.timed else "in flown order (no clock written down)")
     axes.grid(axis="y")
@@ -166,9 +165,10 @@ def _span(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{names[0]}–{names[-1]}"
 
 
-def _run(axes: Axes, flown: _Flown, index: int, own: Look) -> None:
-    x, raw, reduced = flown.x[index], flown.raw[index], flown.reduced[index]
-    axes.plot([x, x], [raw, reduced], color=own.colour, linewidth=0.7, alpha=0.6)
+def _counted(axes: Axes, flown: _Flown, chosen: np.ndarray, own: Look) -> None:
+    """The runs of one configuration that count: as flown, reduced, and a line that joins the two."""
+    x, raw, reduced = flown.x[chosen], flown.raw[chosen], flown.reduced[chosen]
+    axes.vlines(x, raw, reduced, color=own.colour, linewidth=0.7, alpha=0.6)
     axes.plot(x, raw, markersize=5, markeredgewidth=0.9, alpha=0.8, **own.as_flown())
     axes.plot(x, reduced, **own.reduced())
 
@@ -176,7 +176,7 @@ def _run(axes: Axes, flown: _Flown, index: int, own: Look) -> None:
 def _left_out(axes: Axes, flown: _Flown, index: int, name: str) -> None:
     """A cross where the run lies, at the edge where that is off the scale; its reason stands under the figure."""
     height = _inside(axes, flown.raw[index])
-    axes.plot(flown.x[index], height, marker="x", color=WRONG, markersize=7.5, markeredgewidth=1.8)
+    axes.plot([flown.x[index]], [height], marker="x", color=WRONG, markersize=7.5, markeredgewidth=1.8)
     axes.annotate(
         name,
         (flown.x[index], height),
