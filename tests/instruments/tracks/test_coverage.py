@@ -62,13 +62,13 @@ def roll_by_speed(rng, receiver):
 
 KINDS = {
     "ground speed": {
-        "1 Hz": (leg_speed, {"rate": 1.0, "dropouts": 2}),
+        "legs at 1 Hz": (leg_speed, {"rate": 1.0, "dropouts": 2}),
         "10 Hz, clock jump": (leg_speed, {"rate": 10.0, "dropouts": 2, "clock_jump": 3600.0}),
         "from positions": (leg_speed, {"rate": 2.0, "dropouts": 2, "writes_speed": False}),
     },
     "rate of climb": {
         "1 Hz, clock jump": (climb_rate, {"rate": 1.0, "dropouts": 1, "clock_jump": 30.0}),
-        "10 Hz": (climb_rate, {"rate": 10.0, "dropouts": 1}),
+        "climb at 10 Hz": (climb_rate, {"rate": 10.0, "dropouts": 1}),
         "whole metres": (climb_rate, {"rate": 1.0, "dropouts": 1, "height_step": 1.0}),
         "satellite height": (climb_rate, {"rate": 2.0, "dropouts": 1, **SATELLITE}),
     },
@@ -87,9 +87,10 @@ KINDS = {
 def results(quantity, kind):
     """Whether the interval of each case holds the truth; None where the finder asked back."""
     measure, receiver = KINDS[quantity][kind]
+    number = [k for kinds in KINDS.values() for k in kinds].index(kind)
     out = []
     for case in range(CASES):
-        result = measure(np.random.default_rng([2024, case]), Receiver(duplicates=3, **receiver))
+        result = measure(np.random.default_rng([2024, number, case]), Receiver(duplicates=3, **receiver))
         out.append(None if result is None else result[0].interval[0] <= result[1] <= result[0].interval[1])
     return out
 
