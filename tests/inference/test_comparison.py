@@ -112,7 +112,9 @@ def test_one_swap_on_a_drifting_day_is_not_a_winner():
     assert any("cannot be told apart" in said for said in found.warnings)
     assert found.drift.erases == pytest.approx(-3.0, abs=0.6)
     assert found.drift.within == pytest.approx(-3.0, abs=3 * found.drift.within_uncertainty)
-    assert "Go back to A after B" in found.settle
+    assert found.settle.startswith("More of the same flying would not settle it. Go back to A after B")
+    assert "Stated, not seen: " in found.assumption
+    assert "slope 3 % an hour" in found.assumption
 
 
 def test_one_swap_without_a_word_on_drift_or_rigging_has_no_interval():
