@@ -55,6 +55,7 @@ def build(always: bool = False) -> list[str]:
     wanted, had = sources(), stamp()
     if wanted != had or always:
         STAMP.unlink(missing_ok=True)
+        # After a build that failed nothing is kept either: a page already read does not warn a second time.
         if wanted["foundation"] != had.get("foundation") or always:
             shutil.rmtree(BUILT, ignore_errors=True)
         start = "from jupyter_book.cli.main import main; main()"
