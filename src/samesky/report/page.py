@@ -14,7 +14,7 @@ from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction, reduce_table
 from samesky.campaign.write import write_text
 from samesky.inference.result import Comparison
-from samesky.report import fooled, methods, phrases, sections
+from samesky.report import fooled, methods, missions, phrases, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.picture import Picture, picture
@@ -85,6 +85,9 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
             answers=answers,
             overall=overall,
             numbers=sections.numbers(ordered, titles) if ordered else None,
+            suited=missions.suited(campaign, ordered),
+            traded=missions.traded(ordered),
+            missions=missions,
             findings=[finding for finding in check(campaign) if finding.kind == "warning"],
             glyphs={key: GLYPHS[look(place).marker] for place, key in enumerate(campaign.configurations)},
             dates=_dates(campaign),

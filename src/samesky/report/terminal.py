@@ -13,7 +13,7 @@ from rich.text import Text
 
 from samesky.campaign.model import Campaign
 from samesky.inference.result import Comparison
-from samesky.report import phrases
+from samesky.report import missions, phrases
 
 #: Marks the primary measure; the foot of the list says so.
 PRIMARY = "*"
@@ -57,6 +57,7 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         console.print()
     for warning in common:
         _plain(console, f"Beware, for all: {warning}", then="  ")
+    _missions(campaign, comparisons, console)
     _foot(comparisons, console)
 
 
@@ -73,7 +74,17 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
         text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
         console.print(text, highlight=False)
     console.print()
+    _missions(campaign, comparisons, console)
     _foot(comparisons, console)
+
+
+def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
+    """Which configuration suits which flying, where the campaign names missions."""
+    said = [missions.traded(comparisons), *(one.sentence() for one in missions.suited(campaign, comparisons))]
+    for sentence in filter(None, said):
+        _plain(console, phrases.capital(sentence), then="  ")
+    if any(said):
+        console.print()
 
 
 def primary_first(comparisons: Sequence[Comparison]) -> list[Comparison]:

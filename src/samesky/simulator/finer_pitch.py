@@ -99,6 +99,21 @@ headwind = "5 kt"
 tailwind = "2 kt"
 crosswind = "5 kt"
 "lift-off airspeed" = ["33 kt", "43 kt"]
+
+# How much each measure counts for a kind of flying; their order matters more than the figures.
+[mission.short_strip]
+takeoff_roll = 3
+timed_climb = 2
+static_pull = 1
+
+[mission.cross_country]
+level_speed = 3
+timed_climb = 1
+
+[mission.everyday]
+timed_climb = 2
+level_speed = 2
+takeoff_roll = 1
 """
 
 STORY = """\

@@ -1,0 +1,51 @@
+"""How is it said which configuration suits which flying?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from samesky.campaign.model import Campaign
+from samesky.campaign.words import listed
+from samesky.inference.result import Comparison
+from samesky.mission.suits import Suited, gains, suits, trade_off
+from samesky.report.sections import Table
+
+HEADER = ["flying", "answer", "gain of the other (95 % interval)", "ahead in", "counts"]
+
+
+def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited]:
+    """Every mission of the campaign for every other configuration, in the order of the campaign file."""
+    found = []
+    for key in dict.fromkeys(one.other for one in comparisons):
+        own = gains([one for one in comparisons if one.other == key])
+        found += [
+            suits(name.replace("_", " "), weights, own, campaign.baseline, key)
+            for name, weights in campaign.missions.items()
+            if weights
+        ]
+    return found
+
+
+def traded(comparisons: Sequence[Comparison]) -> str:
+    """Where one configuration gains and another loses, in a sentence; empty where nothing is traded."""
+    won = trade_off(comparisons)
+    if len(won) < 2:
+        return ""
+    sides = [f"{key} is better on {listed(list(titles))}" for key, titles in won.items()]
+    return f"It is a trade: {'; '.join(sides)}."
+
+
+def table(found: Sequence[Suited]) -> Table:
+    """One row a mission."""
+    return Table(HEADER, [_row(one) for one in found], words=frozenset({0, 1, 4}))
+
+
+def _row(one: Suited) -> list[str]:
+    counts = ", ".join(f"{name.replace('_', ' ')} {100 * share:.0f} %" for name, share in one.weights.items())
+    said = one.sentence().removeprefix(f"{one.mission}: ").rstrip(".")
+    if one.missing:
+        return [one.mission, said, "", "", counts]
+    low, high = one.interval_95
+    value = f"{one.value:+.1f} ({low:+.1f} to {high:+.1f})".replace("-", "\u2212")
+    ahead = f"{one.other} {100 * one.other_ahead:.0f} %, {one.baseline} {100 * one.baseline_ahead:.0f} %"
+    return [one.mission, said, value, ahead, counts]
