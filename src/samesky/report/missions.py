@@ -10,7 +10,7 @@ from samesky.inference.result import Comparison
 from samesky.mission.suits import Suited, gains, suits, trade_off
 from samesky.report.sections import Table
 
-HEADER = ["flying", "answer", "gain of the other (95 % interval)", "ahead in", "counts"]
+HEADER = ["flying", "answer", "gain (95 %)", "ahead in", "counts"]
 
 
 def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited]:
