@@ -4,7 +4,8 @@ Each condition is moved away from the common sky, with everything else held ther
 what its own doubt makes of the distance: the standard uncertainty of its coefficient, of an instrument that is off by
 the same on every run, and the growth of the reading error. The limit is where that exceeds the stated share of the
 smallest difference, were every run of one configuration flown there and every run of the other on the common sky: the
-worst that chance can do. A correction is moreover never used outside the range in which its measure believes it.
+worst that chance can do. A correction is moreover never used outside the range in which its measure believes it; that
+may leave out the forecast itself.
 
 Gusts have no correction. The mean wind along one run is taken to scatter by a third of the gust spread (assumed: a
 gust is about three standard deviations above the mean); as it is new on every run, it averages with their number.
@@ -20,7 +21,7 @@ import numpy as np
 from samesky.inference.design import Design
 from samesky.instruments.sources import ErrorSource
 from samesky.measures.sensitivity import sensitivities
-from samesky.measures.shape import Measure, Runs, Sky
+from samesky.measures.shape import Limit, Measure, Runs, Sky
 
 #: How far a condition is moved to either side [SI], by name; airspeeds and weight by a share of themselves.
 _REACH = {"oat": 30.0, "pressure": 5000.0, "headwind": 12.0}
@@ -39,7 +40,7 @@ class ScrubLimit:
     ``middle`` is the common sky; ``why`` says what sets the limit; ``rule`` is ``"derived"`` (by what is left),
     ``"range"`` (by the range in which a correction is believed), ``"gust"`` or ``"papers"``. A bound that nothing sets
     is infinite. ``reading`` is what reading errors of this condition put into the difference, over the smallest
-    difference that matters.
+    difference that matters. ``low`` above ``high`` says that nothing near the common sky will do.
     """
 
     condition: str
@@ -111,7 +112,7 @@ def _band(
     moved = {key: np.full(_STEPS, value) for key, value in middle.items()} | {name: grid}
     with np.errstate(all="ignore"):
         effects = sensitivities(measure, moved, sky, sources)
-        believed, why = _believed(measure, moved, sky)
+        ranges = [(limit, _excess(limit, moved, sky)) for limit in measure.limits]
     at = _STEPS // 2
     shared, reading = np.zeros(_STEPS), np.zeros(_STEPS)
     for source, size in effects:
@@ -120,48 +121,66 @@ def _band(
         elif source.scope not in ("run", "straight drift", "wandering") and source.target != "result":
             shared += np.square(size - size[at])
     left = np.sqrt(shared + averaging**2 * np.maximum(reading - reading[at], 0.0))
-    own = averaging * float(np.sqrt(reading[at]))
-    low, high = _around(grid, (left <= share * smallest), at)
-    narrow = _around(grid, believed, at)
-    rule = "range" if narrow[0] > low or narrow[1] < high else "derived"
+    low, high = _around(grid, left / (share * smallest) - 1.0)
+    rule, why = "derived", "what the correction leaves"
+    for limit, excess in ranges:
+        if excess[at] > 0 and measure.needs.get(limit.correction, (name,))[0] != name:
+            # The common sky itself is out of range, for another condition's sake: this one cannot mend it.
+            continue
+        narrow = _around(grid, excess)
+        if narrow[0] > low or narrow[1] < high:
+            rule, why = "range", f"the {limit.correction} correction {limit.says}"
+        low, high = max(low, narrow[0]), min(high, narrow[1])
     return ScrubLimit(
         condition=name,
         measure=measure.name,
-        low=max(low, narrow[0]),
-        high=min(high, narrow[1]),
+        low=low,
+        high=high,
         middle=centre,
         rule=rule,
-        why=why if rule == "range" else "what the correction leaves",
-        reading=own / smallest,
+        why=why,
+        reading=averaging * float(np.sqrt(reading[at])) / smallest,
     )
 
 
-def _believed(measure: Measure, moved: Runs, sky: Sky) -> tuple[np.ndarray, str]:
-    """Where (steps,) every limit of the measure holds, and what the first one to break says."""
-    good, why, first = np.ones(_STEPS, dtype=bool), "", _STEPS
-    at = _STEPS // 2
-    for limit in measure.limits:
-        quantity = np.broadcast_to(np.asarray(limit.quantity(moved, sky), dtype=float), (_STEPS,))
-        low = -np.inf if limit.low is None else limit.low
-        high = np.inf if limit.high is None else limit.high
-        outside = (quantity < low) | (quantity > high)
-        if outside[at]:
-            continue
-        if outside.any():
-            nearest = int(np.abs(np.flatnonzero(outside) - at).min())
-            if nearest < first:
-                first, why = nearest, f"the {limit.correction} correction {limit.says}"
-        good &= ~outside
-    return good, why
+def _excess(limit: Limit, moved: Runs, sky: Sky) -> np.ndarray:
+    """How far (steps,) the quantity of a limit is outside its bounds, as a share of its span; below zero inside."""
+    quantity = np.broadcast_to(np.asarray(limit.quantity(moved, sky), dtype=float), (_STEPS,))
+    if np.isnan(quantity[_STEPS // 2]):
+        return np.full(_STEPS, -1.0)
+    width = float(np.ptp(quantity[np.isfinite(quantity)])) or 1.0
+    above = np.full(_STEPS, -np.inf) if limit.high is None else (quantity - limit.high) / width
+    below = np.full(_STEPS, -np.inf) if limit.low is None else (limit.low - quantity) / width
+    return np.maximum(above, below)
 
 
-def _around(grid: np.ndarray, good: np.ndarray, at: int) -> tuple[float, float]:
-    """Ends of the unbroken stretch of ``good`` around the middle; infinite where it reaches the end of the grid."""
+def _around(grid: np.ndarray, excess: np.ndarray) -> tuple[float, float]:
+    """Ends of the unbroken stretch without excess around the middle; infinite where it reaches the end of the grid.
+
+    Where the middle itself is in excess, the one end is where that ceases, and the other is infinite.
+    """
+    at = len(grid) // 2
+    good = excess <= 0
+    if not good[at]:
+        inside = np.flatnonzero(good)
+        if not inside.size:
+            return -np.inf, np.inf
+        nearest = int(inside[np.abs(inside - at).argmin()])
+        edge = _crossing(grid, excess, nearest, nearest + (1 if nearest < at else -1))
+        return (-np.inf, edge) if nearest < at else (edge, np.inf)
     bad = np.flatnonzero(~good)
     below, above = bad[bad < at], bad[bad > at]
-    low = grid[below.max() + 1] if below.size else -np.inf
-    high = grid[above.min() - 1] if above.size else np.inf
-    return float(low), float(high)
+    low = _crossing(grid, excess, below.max() + 1, below.max()) if below.size else -np.inf
+    high = _crossing(grid, excess, above.min() - 1, above.min()) if above.size else np.inf
+    return low, high
+
+
+def _crossing(grid: np.ndarray, excess: np.ndarray, inside: int, outside: int) -> float:
+    """Where the excess passes zero between two neighbouring points, taken as straight."""
+    if not np.isfinite(excess[outside]):
+        return float(grid[inside])
+    share = -excess[inside] / (excess[outside] - excess[inside])
+    return float(grid[inside] + share * (grid[outside] - grid[inside]))
 
 
 def gust_scatter(measure: Measure, runs: Runs, sky: Sky, spread: np.ndarray) -> np.ndarray:

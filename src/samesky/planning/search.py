@@ -122,7 +122,9 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
 
 
 def _fewest(question: Question) -> dict[str, int]:
-    return {one.name: one.runs_a_block or 1 for one in question.wanted}
+    """Runs a block to begin with: two where blocks are long, as one a block often shows no scatter to judge by."""
+    least = 2 if question.campaign.refit else 1
+    return {one.name: one.runs_a_block or least for one in question.wanted}
 
 
 def _rarely(question: Question) -> dict[str, int]:
@@ -156,7 +158,7 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
             if tried is None:
                 break
             power = bench.quick(tried.schedule, wanted, last_look(question)).least
-            if more.runs[wanted.name] == 2 or power >= question.request.power:
+            if power >= question.request.power:
                 kept = tried
             if power >= question.request.power:
                 break

@@ -83,6 +83,8 @@ def within(question: Question, limit: ScrubLimit) -> str:
         return f"at most {units.show(high, unit, dimension, digits)}"
     if not math.isfinite(low) and not math.isfinite(high):
         return ""
+    if low > high:
+        return "nothing near it"
     if not math.isfinite(low):
         return f"at most {units.show(high, unit, dimension, digits)}"
     if not math.isfinite(high):
