@@ -9,6 +9,7 @@ import numpy as np
 from samesky.inference import budget, joined, pooling
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
+from samesky.inference.floor import above_readings
 from samesky.inference.uncertainty import join, t_quantile, two_sided_p
 
 
@@ -24,7 +25,7 @@ class Estimate:
     type_a : standard uncertainty from the scatter seen
     type_b : standard uncertainty from stated sources that the order hides
     scatter : standard deviation of one unit (of a day's difference, for days)
-    floor_used : whether the scatter seen was below what reading errors alone must give, and was raised to it
+    floor_used : whether the scatter seen is so small that what reading errors alone must give takes its place
     weights : (..., n) of the runs in the difference
     drift, drift_uncertainty : straight drift per hour and its standard uncertainty, NaN where not estimable
     added : (part, variance that it adds to the square of the standard uncertainty), beside the scatter
@@ -100,8 +101,7 @@ def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
 
 def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
-    floor = budget.reading_floor(parts, design)
-    scatter = np.maximum(seen, floor)
+    scatter, stated = above_readings(seen, budget.reading_floor(parts, design), design.degrees_of_freedom)
     added = [
         (part, np.broadcast_to(budget.hidden(part, design), scatter.shape)) for part in parts if part.scope != "run"
     ]
@@ -114,7 +114,7 @@ def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
         "scatter": np.sqrt(scatter),
         "type_a": design.gain * scatter,
         "added": added,
-        "floor_used": seen < floor,
+        "stated": stated,
         "weights": design.weights,
     }
 
@@ -126,14 +126,16 @@ def _assemble(
     scatter: np.ndarray,
     type_a: np.ndarray,
     added: list[tuple[Part, np.ndarray]],
-    floor_used: np.ndarray,
+    stated: np.ndarray,
     weights: np.ndarray,
     surprise: np.ndarray | float = float("nan"),
     widening: np.ndarray | None = None,
     widened_df: int = 0,
 ) -> Estimate:
-    df = [design.degrees_of_freedom, *(part.degrees_of_freedom for part, _ in added)]
-    variances = np.stack([type_a, *(variance for _, variance in added)], axis=-1)
+    # What of the scatter rests on the stated reading errors is known as well as they are.
+    df = [design.degrees_of_freedom, np.inf, *(part.degrees_of_freedom for part, _ in added)]
+    of_scatter = [(1.0 - stated) * type_a, stated * type_a]
+    variances = np.stack([*of_scatter, *(variance for _, variance in added)], axis=-1)
     combined, effective = join(variances, np.array(df, dtype=float))
     widened = False
     if widening is not None:
@@ -149,7 +151,7 @@ def _assemble(
         type_b=np.sqrt(sum((variance for _, variance in added), np.zeros_like(type_a))),
         scatter=scatter,
         scatter_degrees_of_freedom=design.degrees_of_freedom,
-        floor_used=floor_used,
+        floor_used=stated > 0,
         weights=weights,
         drift=slope,
         drift_uncertainty=scatter * np.sqrt(design.drift_gain),

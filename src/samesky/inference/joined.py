@@ -18,6 +18,7 @@ from scipy import special
 
 from samesky.inference.budget import Part, covariance, reading_floor
 from samesky.inference.design import Design
+from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
 
 #: Below this probability the scatter seen between installations replaces the stated one.
@@ -35,8 +36,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     spreads = {id(part): covariance(part, order, slopes_by_day=order.has_return) for part in parts}
     stated = sum((spreads[id(part)] for part in shaping), np.zeros((order.runs, order.runs)))
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
-    floor = reading_floor(parts, design)
-    scatter = np.maximum(seen, floor)
+    scatter, share = above_readings(seen, reading_floor(parts, design), design.degrees_of_freedom)
 
     mean = mean_of_runs(design)
     blind = complement(mean[:, 1:])
@@ -59,7 +59,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
         "scatter": np.sqrt(scatter),
         "type_a": scatter * np.square(weights).sum(axis=-1),
         "added": added if drift is None else [*added, drift],
-        "floor_used": seen < floor,
+        "stated": share,
         "weights": weights,
         "surprise": surprise,
         "widening": widening,

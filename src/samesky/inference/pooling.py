@@ -10,6 +10,7 @@ import numpy as np
 
 from samesky.inference.budget import Part, covariance, hidden, reading_variances
 from samesky.inference.design import Design
+from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement, indicators
 
 
@@ -53,7 +54,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     difference, standard, day_weights = hartung_knapp(daily, variances, between)
     weights = day_weights @ operator
     floor = np.square(weights) @ reading_variances(parts, design.order.runs)
-    type_a = np.square(standard)
+    type_a, stated = above_readings(np.square(standard), floor, design.degrees_of_freedom)
     added = []
     for part in parts:
         if part.scope == "campaign":
@@ -62,10 +63,10 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
             added.append((part, np.broadcast_to(hidden(part, design), np.shape(difference))))
     return {
         "difference": difference,
-        "scatter": np.sqrt(np.maximum(type_a, floor) * len(operator)),
-        "type_a": np.maximum(type_a, floor),
+        "scatter": np.sqrt(type_a * len(operator)),
+        "type_a": type_a,
         "added": added,
-        "floor_used": type_a < floor,
+        "stated": stated,
         "weights": weights,
     }
 
