@@ -66,7 +66,8 @@ def build(always: bool = False) -> list[str]:
         print("building the book ...", flush=True)
         done = subprocess.run(command, env=environment, check=False, capture_output=True, text=True)
         if done.returncode:
-            return [done.stdout, done.stderr, "the build stopped: see above"]
+            said = [line for line in (done.stdout + done.stderr).splitlines() if "IPKernelApp" not in line]
+            return [*said, "the build stopped: see above"]
     said = built.complaints(BOOK, HTML)
     if not said:
         STAMP.write_text(json.dumps(wanted))
