@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,9 +13,10 @@ from samesky.planning import orders, search
 from samesky.planning.question import Question, Wanted, question, refuse
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
-from samesky.planning.search import Candidate, Way
+from samesky.planning.search import Candidate
 from samesky.planning.settle import Prospect
 from samesky.planning.trial import Bench, Trial
+from samesky.planning.ways import Way, ways
 from samesky.simulator.schedule import RunPlan
 
 
@@ -82,7 +83,11 @@ class Plan:
 
 def plan(campaign: Campaign, other: str | None = None) -> Plan:
     """The plan for a campaign that has a ``[plan]``. Raises CampaignError where nothing can be flown."""
-    asked = question(campaign, other)
+    return plan_for(question(campaign, other))
+
+
+def plan_for(asked: Question) -> Plan:
+    """The plan for a question. Raises CampaignError where nothing can be flown."""
     bench = Bench(asked)
     days = range(1, asked.request.days + 1)
     # The weight's band follows from what its correction leaves, which depends on the plan only through the gusts'
@@ -108,17 +113,15 @@ def plan(campaign: Campaign, other: str | None = None) -> Plan:
         limits=_limits(asked, trials),
         drift=orders.left_by_drift(trials[asked.primary.name].design),
         looks=_looks(asked, chosen, bench),
-        ways=() if settled else search.ways(asked, chosen, band),
+        ways=() if settled else ways(asked, chosen, band),
         notes=_notes(asked, chosen, trials),
     )
 
 
 def _nothing_fits(asked: Question, why: str):
-    runs = dict.fromkeys((one.name for one in asked.wanted), 1)
-    runs |= {one.name: one.runs_a_block for one in asked.wanted if one.runs_a_block}
+    runs = search.fewest(asked, 1)
     order = search.order_of(asked, 1, 2 if asked.campaign.refit else 1)
-    longer = Question(**{name: getattr(asked, name) for name in asked.__slots__} | {"end": 1e6})
-    schedule, other_reason = laid_out(longer, order, runs)
+    schedule, other_reason = laid_out(replace(asked, end=1e6), order, runs)
     if schedule is None:
         return refuse(f"nothing can be flown: {other_reason}.", "Take on more fuel, fewer runs or shorter ones.")
     hours = schedule.hours_in_the_field()

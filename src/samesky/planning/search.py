@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from samesky.inference.looks import Look
 from samesky.planning import orders
 from samesky.planning.question import Question
@@ -19,10 +17,8 @@ from samesky.planning.schedule import Schedule, laid_out
 from samesky.planning.settle import Prospect
 from samesky.planning.trial import Bench
 
-#: Most runs of one measure in a block, blocks in a day and days that are tried.
-MOST_RUNS, MOST_BLOCKS, MOST_DAYS = 12, 10, 14
-#: Longest day in the field that is proposed [h]: tired crews prove nothing.
-LONGEST_DAY = 10.0
+#: Most runs of one measure in a block, and blocks in a day, that are tried.
+MOST_RUNS, MOST_BLOCKS = 12, 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +87,18 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
     More runs are taken to answer better, so that the fewest are found by halving.
     """
     question = bench.question
-    primary, settled, others, rarely = question.primary, last_look(question), _fewest(question), _rarely(question)
-    counts, fitting, why = _counts(question), {}, ""
-    for count in counts:
-        fitting[count], reason = laid_out(question, order, {**others, primary.name: count}, band, rarely)
-        if fitting[count] is None:
-            del fitting[count]
-            why = reason
+    primary, settled, rarely = question.primary, last_look(question), _rarely(question)
+    fitting: dict[int, Schedule] = {}
+    for least in (2, 1):
+        others, why = fewest(question, least), ""
+        for count in _counts(question):
+            schedule, why = laid_out(question, order, {**others, primary.name: count}, band, rarely)
+            if schedule is None:
+                break
+            fitting[count] = schedule
+        if fitting:
             break
-    if not fitting:
+    else:
         return None, why
 
     def tried(count: int) -> Candidate:
@@ -121,10 +120,9 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
     return found, ""
 
 
-def _fewest(question: Question) -> dict[str, int]:
-    """Runs a block to begin with: two where blocks are long, as one a block often shows no scatter to judge by."""
-    least = 2 if question.campaign.refit else 1
-    return {one.name: one.runs_a_block or least for one in question.wanted}
+def fewest(question: Question, least: int) -> dict[str, int]:
+    """Runs a block to begin with, by measure: ``least`` where blocks are long, one on each turn where they are not."""
+    return {one.name: one.runs_a_block or (least if question.campaign.refit else 1) for one in question.wanted}
 
 
 def _rarely(question: Question) -> dict[str, int]:
@@ -194,97 +192,3 @@ def _relaid(bench: Bench, candidate: Candidate, band: float, settles: bool) -> C
         if not settles or found.least >= question.request.power:
             return replace(candidate, runs=runs, schedule=schedule, prospect=found)
     return None
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """Something that would settle the primary measure where the plan cannot: in words, with days and hours."""
-
-    says: str
-    days: int
-    hours: float
-    power: float
-
-
-def ways(question: Question, candidate: Candidate, band: float) -> tuple[Way, ...]:
-    """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
-    found = [*_more_days(question, candidate, band), *_longer_days(question, band)]
-    for says, changed in _better(question, candidate):
-        tried, _ = best(Bench(changed), band, range(1, question.request.days + 1))
-        if tried is not None and tried.prospect.least >= question.request.power:
-            found.append(Way(says, *tried.cost, tried.prospect.least))
-    return tuple(sorted(found, key=lambda way: (way.days, way.hours)))
-
-
-def _more_days(question: Question, candidate: Candidate, band: float) -> Iterator[Way]:
-    """The fewest days that settle it, each flown as the candidate's."""
-    bench, blocks = Bench(question), len(candidate.order[0])
-    for days in range(question.request.days + 1, MOST_DAYS + 1):
-        order = order_of(question, days, blocks)
-        schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
-        if schedule is None:
-            return
-        found = bench.quick(schedule, question.primary, last_look(question))
-        if found.least >= question.request.power:
-            count = days * blocks
-            yield Way(
-                f"{days} days of {blocks} blocks instead of {question.request.days} ({count} blocks in all)",
-                days,
-                schedule.hours_in_the_field(),
-                found.least,
-            )
-            return
-
-
-def _longer_days(question: Question, band: float) -> Iterator[Way]:
-    """The fewest hours more a day that settle it."""
-    now = question.end - question.start
-    for more in (1.0, 2.0, 3.0, 4.0, 6.0):
-        if now + more > LONGEST_DAY:
-            return
-        # A forecast is for the hours that were given: what it says of their end is taken to hold from then on.
-        longer = replace(question, end=question.end + more)
-        tried, _ = best(Bench(longer), band, range(1, question.request.days + 1))
-        if tried is not None and tried.prospect.least >= question.request.power:
-            yield Way(f"{now + more:.1f} h a day instead of {now:.1f} h", *tried.cost, tried.prospect.least)
-            return
-
-
-def _better(question: Question, candidate: Candidate) -> Iterator[tuple[str, Question]]:
-    """Changes of the question that may settle it within the days there are."""
-    primary = question.primary
-    for name, scope, share in candidate.prospect.shares[:3]:
-        if share < 0.1:
-            continue
-        if scope == "run" and primary.scatter is not None:
-            yield (
-                f"runs that scatter half as much ({name}: calmer air, steadier flying)",
-                _with_primary(question, replace(primary, scatter=0.5 * primary.scatter)),
-            )
-        elif scope == "run":
-            source = _largest_reading(question, candidate)
-            if source:
-                yield f"{source} twice as good", _halved(question, source)
-        else:
-            yield f"{name} half as large", _halved(question, name)
-    if question.campaign.refit and question.swap_hours > 0:
-        yield "a swap in half the time", replace(question, swap_hours=0.5 * question.swap_hours)
-
-
-def _with_primary(question: Question, changed) -> Question:
-    return replace(question, wanted=tuple(changed if one.asked.primary else one for one in question.wanted))
-
-
-def _halved(question: Question, name: str) -> Question:
-    sources = tuple(
-        replace(source, standard_uncertainty=0.5 * source.standard_uncertainty) if source.name == name else source
-        for source in question.campaign.sources
-    )
-    return replace(question, campaign=replace(question.campaign, sources=sources))
-
-
-def _largest_reading(question: Question, candidate: Candidate) -> str:
-    """Name of the source that scatters the primary measure's runs most."""
-    contributions = Bench(question).careful(candidate.schedule, question.primary).reduction.contributions
-    sizes = {source.name: float(np.mean(np.square(size))) for source, size in contributions if source.scope == "run"}
-    return max(sizes, key=sizes.get) if sizes else ""

@@ -20,7 +20,6 @@ from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
-from samesky.instruments.sources import ErrorSource
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
@@ -40,11 +39,9 @@ class Trial:
 
 
 class Bench:
-    """Where plans for one question are tried. ``sources`` take the place of the campaign's where they are given."""
+    """Where plans for one question are tried."""
 
-    def __init__(self, question: Question, sources: tuple[ErrorSource, ...] | None = None):
-        if sources is not None:
-            question = replace(question, campaign=replace(question.campaign, sources=sources))
+    def __init__(self, question: Question):
         self.question = question
 
     @cached_property

@@ -1,0 +1,166 @@
+"""Where nothing that fits can settle the question: what would?
+
+One thing is changed at a time: more days, longer days, a better reading, a smaller re-rigging error, a quicker swap,
+calmer air. Where no single change is enough, they are put together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from samesky.planning.question import Question
+from samesky.planning.search import Candidate, best, laid_out, last_look, order_of
+from samesky.planning.trial import Bench
+
+#: Most days that are proposed, and the longest day in the field [h]: tired crews prove nothing.
+MOST_DAYS, LONGEST_DAY = 14, 10.0
+#: Calm air: the strongest wind and the widest gust spread [m/s] (3 kt each), and hours that a calm morning lasts.
+CALM, CALM_HOURS = 3.0 * 1852.0 / 3600.0, 5.0
+#: A cause of less than this share of the variance is not worth improving alone.
+_WORTH = 0.1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """Something that would settle the primary measure: in words, with days, hours in the field and the power then.
+
+    ``question`` is the question so changed.
+    """
+
+    says: str
+    days: int
+    hours: float
+    power: float
+    question: Question
+
+
+def ways(question: Question, candidate: Candidate, band: float) -> tuple[Way, ...]:
+    """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
+    found = [*_more_days(question, candidate, band), *_longer_days(question, band)]
+    for says, changed in _better(question, candidate):
+        found += _if_settled(says, changed, band, range(1, question.request.days + 1))
+    if not found:
+        found += _together(question, candidate, band)
+    return tuple(sorted(found, key=lambda way: (way.days, way.hours)))
+
+
+def _if_settled(says: str, changed: Question, band: float, days: range) -> list[Way]:
+    tried, _ = best(Bench(changed), band, days)
+    if tried is None or tried.prospect.least < changed.request.power:
+        return []
+    return [Way(says, *tried.cost, tried.prospect.least, changed)]
+
+
+def _with_days(question: Question, days: int) -> Question:
+    return replace(question, request=replace(question.request, days=days))
+
+
+def _more_days(question: Question, candidate: Candidate, band: float) -> Iterator[Way]:
+    """The fewest days that settle it, each flown as the candidate's."""
+    bench, blocks, now = Bench(question), len(candidate.order[0]), question.request.days
+    for days in range(now + 1, MOST_DAYS + 1):
+        order = order_of(question, days, blocks)
+        schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
+        if schedule is None:
+            return
+        power = bench.quick(schedule, question.primary, last_look(question)).least
+        if power >= question.request.power:
+            says = f"{days} days of {blocks} blocks instead of {now} ({days * blocks} blocks in all)"
+            yield Way(says, days, schedule.hours_in_the_field(), power, _with_days(question, days))
+            return
+
+
+def _longer_days(question: Question, band: float) -> list[Way]:
+    """The fewest hours more a day that settle it."""
+    now = question.end - question.start
+    for more in (1.0, 2.0, 3.0, 4.0, 6.0):
+        if now + more > LONGEST_DAY:
+            break
+        # A forecast is for the hours that were given: what it says of their end is taken to hold from then on.
+        longer = replace(question, end=question.end + more)
+        says = f"{now + more:.1f} h a day instead of {now:.1f} h"
+        found = _if_settled(says, longer, band, range(1, question.request.days + 1))
+        if found:
+            return found
+    return []
+
+
+def _better(question: Question, candidate: Candidate) -> Iterator[tuple[str, Question]]:
+    """Single changes that may settle it within the days there are."""
+    primary = question.primary
+    for name, scope, share in candidate.prospect.shares[:3]:
+        if share < _WORTH:
+            continue
+        if scope == "run" and primary.scatter is not None:
+            halved = replace(primary, scatter=0.5 * primary.scatter)
+            yield "runs that scatter half as much (calmer air, steadier flying)", _with_primary(question, halved)
+        elif scope == "run":
+            source = _largest_reading(question, candidate)
+            if source:
+                yield f"{source} twice as good", _halved(question, source)
+        else:
+            yield f"{name} half as large", _halved(question, name)
+    if question.campaign.refit and question.swap_hours > 0:
+        yield "a swap in half the time", replace(question, swap_hours=0.5 * question.swap_hours)
+    if not _is_calm(question):
+        yield f"calm air ({_calm_words()})", _calm(question)
+
+
+def _together(question: Question, candidate: Candidate, band: float) -> list[Way]:
+    """The fewest days of calm mornings that settle it, then with the worst reading twice as good as well."""
+    hours = max(CALM_HOURS, question.end - question.start)
+    says = f"mornings of {hours:.0f} h"
+    changed = replace(question, end=question.start + hours)
+    if not _is_calm(question):
+        says, changed = f"calm {says} ({_calm_words()})", _calm(changed)
+    source = _largest_reading(question, candidate)
+    steps = [(says, changed)]
+    if source and question.primary.scatter is None:
+        steps.append((f"{says}, with the {source} twice as good", _halved(changed, source)))
+    for words, better in steps:
+        for days in range(1, MOST_DAYS + 1):
+            found = _if_settled(f"{days} {words}", _with_days(better, days), band, range(days, days + 1))
+            if found:
+                return found
+    return []
+
+
+def _is_calm(question: Question) -> bool:
+    ends = question.request.forecast
+    wind, gust = ends.get("wind"), ends.get("gust")
+    return wind is None or (max(wind) <= CALM and (gust is None or np.max(np.subtract(gust, wind)) <= CALM))
+
+
+def _calm_words() -> str:
+    return "wind up to 3 kt, gusts at most 3 kt above it"
+
+
+def _calm(question: Question) -> Question:
+    ends = dict(question.request.forecast)
+    spread = np.subtract(ends.get("gust", ends["wind"]), ends["wind"])
+    ends["wind"] = tuple(min(end, CALM) for end in ends["wind"])
+    if "gust" in ends:
+        ends["gust"] = tuple(float(wind + min(more, CALM)) for wind, more in zip(ends["wind"], spread, strict=True))
+    return replace(question, request=replace(question.request, forecast=ends))
+
+
+def _with_primary(question: Question, changed) -> Question:
+    return replace(question, wanted=tuple(changed if one.asked.primary else one for one in question.wanted))
+
+
+def _halved(question: Question, name: str) -> Question:
+    sources = tuple(
+        replace(source, standard_uncertainty=0.5 * source.standard_uncertainty) if source.name == name else source
+        for source in question.campaign.sources
+    )
+    return replace(question, campaign=replace(question.campaign, sources=sources))
+
+
+def _largest_reading(question: Question, candidate: Candidate) -> str:
+    """Name of the source that scatters the primary measure's runs most."""
+    contributions = Bench(question).careful(candidate.schedule, question.primary).reduction.contributions
+    sizes = {source.name: float(np.mean(np.square(size))) for source, size in contributions if source.scope == "run"}
+    return max(sizes, key=sizes.get) if sizes else ""

@@ -1,0 +1,278 @@
+"""The whole plan: that it keeps what it promises, says what would, and refuses what nobody could fly."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+import numpy as np
+import pytest
+import saturday
+
+from samesky import cli
+from samesky.campaign.errors import CampaignError
+from samesky.campaign.read import read
+from samesky.inference.comparison import compare
+from samesky.inference.looks import Look, nominal_p
+from samesky.planning.page import headline
+from samesky.planning.plan import plan, plan_for
+
+FREE = (('kind = "refit"', 'kind = "free"'), ('time = "30 min"', 'time = "0 min"'))
+#: Three rolls a side on a breezy noon, with one swap in between.
+NOON = (
+    ("days = 2", "days = 1"),
+    ('start = "06:00"', 'start = "12:00"'),
+    ('end = "11:30"', 'end = "13:10"'),
+    ('wind = ["1 kt", "4 kt"]', 'wind = ["9 kt", "12 kt"]'),
+    ('gust = ["2 kt", "7 kt"]', 'gust = ["16 kt", "20 kt"]'),
+    ('scatter = "6 %"\ndegrees_of_freedom = 12\n', ""),
+)
+
+
+def planned(folder, *changes):
+    campaign = read(saturday.write(folder, *changes), flown=False)
+    assert not campaign.findings, [finding.sentence() for finding in campaign.findings]
+    return plan(campaign)
+
+
+@pytest.fixture(scope="module")
+def good(tmp_path_factory):
+    return planned(tmp_path_factory.mktemp("good"))
+
+
+@pytest.fixture(scope="module")
+def noon(tmp_path_factory):
+    return planned(tmp_path_factory.mktemp("noon"), *NOON)
+
+
+def test_it_settles_what_it_says_within_hours_fuel_and_weight(good):
+    assert good.answers
+    assert all(good.settles(name) for name in good.prospects)
+    question, loading = good.question, good.question.campaign.loading
+    for block in good.schedule.blocks:
+        assert 6.0 <= block.start % 24 < block.end % 24 <= 11.5 + 1e-9
+        assert question.lowest_fuel - 1e-9 <= block.fuel_left < block.fuel <= question.fuel + 1e-9
+        assert good.weights(block)[1] <= loading.max_mass
+    for earlier, later in zip(good.schedule.blocks, good.schedule.blocks[1:], strict=False):
+        if earlier.day == later.day:
+            assert later.start - earlier.end >= 0.5 - 1e-9
+
+
+def test_every_day_goes_back_and_the_days_begin_differently(good):
+    assert {day[0] for day in good.order} == {"A", "B"}
+    assert all(len(set(day)) == 2 and len(day) >= 3 for day in good.order)
+    assert np.abs(good.drift).max() < 1e-9
+
+
+def test_same_runs_of_every_block_weigh_the_same(good):
+    by_place = {}
+    for block in good.schedule.blocks:
+        for place, run in enumerate(block.runs):
+            by_place.setdefault(place, []).append(run.fuel)
+    assert all(np.ptp(fuels) < 1e-9 for fuels in by_place.values())
+
+
+def test_no_cheaper_plan_was_passed_over(good):
+    # With a day less, or with a roll less a block, the primary measure is not settled.
+    from samesky.planning import search
+    from samesky.planning.trial import Bench
+
+    bench = Bench(good.question)
+    one_day, _ = search.best(bench, np.inf, range(1, 2))
+    assert one_day.prospect.least < 0.80
+    fewer = {**good.runs_a_block, "takeoff_roll": good.runs_a_block["takeoff_roll"] - 1}
+    schedule, _ = search.laid_out(good.question, good.order, fewer)
+    assert bench.quick(schedule, good.question.primary).least < 0.80
+
+
+def test_the_quick_judgement_agrees_with_the_careful_one(good):
+    from samesky.planning.trial import Bench
+
+    for wanted in good.question.wanted:
+        quick = Bench(good.question).quick(good.schedule, wanted)
+        assert quick.uncertainty == pytest.approx(good.prospects[wanted.name].uncertainty, rel=0.03)
+
+
+def test_a_breezy_noon_cannot_answer_and_the_plan_says_what_would(noon):
+    assert not noon.answers
+    assert noon.prospects["takeoff_roll"].least < 0.2
+    assert headline(noon).startswith("Nothing that fits can settle the question")
+    assert noon.ways
+    costs = [(way.days, way.hours) for way in noon.ways]
+    assert costs == sorted(costs)
+    gusts = next(limit for limit in noon.limits if limit.condition == "gust spread")
+    assert gusts.high < 7 * 1852 / 3600
+    assert all(way.power >= 0.80 for way in noon.ways)
+
+
+def test_what_is_said_to_settle_it_does(noon):
+    for way in noon.ways:
+        assert plan_for(way.question).answers, way.says
+
+
+def test_a_calm_morning_answers_with_fewer_runs_than_a_breezy_one(tmp_path):
+    # Without a documented scatter the forecast gusts count.
+    undocumented = ('scatter = "6 %"\ndegrees_of_freedom = 12\n', "")
+    calm = planned(tmp_path / "calm", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["1 kt", "4 kt"]'))
+    breezy = planned(tmp_path / "breezy", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["11 kt", "16 kt"]'))
+    assert calm.prospects["takeoff_roll"].scatter < breezy.prospects["takeoff_roll"].scatter
+    assert calm.prospects["takeoff_roll"].least > breezy.prospects["takeoff_roll"].least
+
+
+def test_the_seed_decides_what_comes_first_and_nothing_else(tmp_path, good):
+    again = planned(tmp_path / "again")
+    assert again.order == good.order
+    assert again.schedule == good.schedule
+    firsts = {planned(tmp_path / str(seed), ("seed = 11", f"seed = {seed}")).order[0][0] for seed in (1, 2, 3, 4)}
+    assert firsts == {"A", "B"}
+
+
+def test_where_changing_is_free_pairs_are_turned_round(tmp_path):
+    free = planned(tmp_path, *FREE)
+    assert {word for day in free.order for word in day} == {"ABBA", "BAAB"}
+    assert free.prospects["takeoff_roll"].design in ("pairs", "days")
+    assert free.answers
+    # The easy measures are flown no more often than they need.
+    assert len(free.schedule.runs_of("static_pull")) < len(free.schedule.runs_of("takeoff_roll"))
+
+
+def test_looks_are_spread_over_the_blocks_with_their_limits(tmp_path):
+    looked = planned(tmp_path, ("seed = 11", 'seed = 11\nlooks = 2\nstopping_limits = "pocock"'))
+    first, last = looked.looks
+    assert last.after_block == len(looked.schedule.blocks)
+    assert first.after_block == round(len(looked.schedule.blocks) / 2)
+    # Pocock's two looks ask for p = 0.0294 each (Pocock 1977, table 1).
+    assert 1 - first.level == pytest.approx(0.0294, abs=5e-5)
+    assert 1 - last.level == pytest.approx(float(nominal_p(2)[1]))
+
+
+#: What is spoilt, and what the one message must say.
+IMPOSSIBLE = {
+    "no plan": (("[plan]\ndays", "[planned]\ndays"), "is no table that is known here"),
+    "no daylight": (('end = "11:30"', 'end = "05:00"'), "there is no daylight to fly in"),
+    "no end": (('end = "11:30"\n', ""), "end is missing"),
+    "no clock": (('end = "11:30"', 'end = "half past"'), "which is no clock time"),
+    "a negative swap": (('time = "30 min"', 'time = "-30 min"'), "'-30 min', expected between 0 and"),
+    "no swap time": (('time = "30 min"\n', ""), "how long a swap takes is missing"),
+    "no fuel": (('fuel = "60 L"', 'fuel = "18 L"'), "there is no fuel to fly with"),
+    "fuel not said": (('fuel = "60 L"\n', ""), "fuel is missing"),
+    "nothing burnt": (('burn = "18 L/h"', 'burn = "18 L"'), "it measures volume, not volume flow"),
+    "a block beyond the tank": (('reserve = "20 L"', 'reserve = "59 L"'), "burns more fuel than there is"),
+    "fuel for one block alone": (
+        ("refuel = true", "refuel = false\nballast = false"),
+        ('reserve = "20 L"', 'reserve = "55 L"'),
+        "none can be taken on",
+    ),
+    "too heavy": (('maximum_weight = "560 kg"', 'maximum_weight = "520 kg"'), "more than its maximum of 520"),
+    "crosswind beyond the papers": (
+        ('crosswind_limit = "8 kt"', 'crosswind_limit = "0.1 kt"'),
+        "what is expected of 'crosswind' is above its limit",
+    ),
+    "limits that contradict the forecast": (
+        ("[plan]\n", '[limits]\nheadwind = "0.5 kt"\n\n[plan]\n'),
+        "what is expected of 'headwind' is above its limit",
+    ),
+    "limits that contradict the aim": (
+        ("[plan]\n", '[limits]\n"lift-off airspeed" = ["42 kt", "46 kt"]\n\n[plan]\n'),
+        "what is expected of 'lift-off airspeed' is below its limit",
+    ),
+    "limits the wrong way round": (
+        ("[plan]\n", '[limits]\nfuel = ["40 L", "30 L"]\n\n[plan]\n'),
+        "the lowest is above the highest",
+    ),
+    "a tailwind": (
+        ('wind_from = "290 deg"', 'wind_from = "100 deg"'),
+        ("[plan]\n", '[limits]\ntailwind = "0 kt"\n\n[plan]\n'),
+        "what is expected of 'tailwind' is above its limit",
+    ),
+    "a day too short": (('end = "11:30"', 'end = "06:40"'), "the shortest comparison takes"),
+    "the deciding measure not planned": (
+        ("[measure.takeoff_roll]\nprimary = true", "[measure.takeoff_roll]\nprimary = false"),
+        (
+            "[aeroplane]\n",
+            '[measure.level_speed]\nprimary = true\nsmallest_difference_that_matters = "2 kt"\n[aeroplane]\n',
+        ),
+        "the primary measure level_speed is not planned",
+    ),
+    "nothing expected": (('ground_roll = "250 ft"\n', ""), "what you expect to read as 'ground roll' is missing"),
+    "no time a run": (('[plan.takeoff_roll]\ntime = "3 min"\n', "[plan.takeoff_roll]\n"), "how long one run takes"),
+    "no scatter at all": (('scatter = "6 %"', 'scatter = "0 %"'), "expected a standard deviation above zero"),
+    "half a run": (("degrees_of_freedom = 12", "runs_a_block = 2.5"), "expected a whole number"),
+    "a share of everything": (("seed = 11", 'left_over = "140 %"'), "expected a share between 0 and 100 %"),
+    "a strip unknown": (("seed = 11", 'runway = "09"'), "which is no runway of this campaign"),
+    "more looks than blocks": (("seed = 11", "looks = 12"), "12 looks are planned, but there are"),
+    "limits of nobody": (("seed = 11", 'stopping_limits = "gut feeling"'), "'obrien-fleming' or 'pocock'"),
+    "weather of another planet": (('oat = ["8 degC", "16 degC"]', 'oat = "300 degC"'), "hard to believe"),
+    "three forecasts": (('oat = ["8 degC", "16 degC"]', 'oat = ["8 degC", "9 degC", "10 degC"]'), "one value with"),
+    "a third configuration": (
+        ("[swap]\n", '[configuration.C]\nlabel = "third"\nweight = "9 kg"\narm = "-0.9 m"\n[swap]\n'),
+        "2 configurations beside A",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", IMPOSSIBLE)
+def test_impossible_plans_are_refused_with_the_reason(tmp_path, name, monkeypatch, capsys):
+    *changes, message = IMPOSSIBLE[name]
+    folder = saturday.write(tmp_path, *changes)
+    monkeypatch.setattr(sys, "argv", ["samesky", "plan", str(folder)])
+    with pytest.raises(SystemExit) as stopped:
+        cli.main()
+    assert stopped.value.code == 2
+    shown = " ".join(capsys.readouterr().err.split())
+    assert message in shown
+    assert "campaign.toml" in shown
+    assert "Traceback" not in shown
+
+
+def test_without_a_plan_the_way_to_one_is_said(tmp_path):
+    text = saturday.TOML.partition("[plan]")[0]
+    (tmp_path / "campaign.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(CampaignError, match=r"there is no table \[plan\]"):
+        plan(read(tmp_path, flown=False))
+
+
+def test_the_verb_prints_one_page_and_the_same_for_machines(tmp_path, monkeypatch, capsys):
+    folder = saturday.write(tmp_path)
+    monkeypatch.setenv("COLUMNS", "100")
+    for extra in ([], ["--json"]):
+        monkeypatch.setattr(sys, "argv", ["samesky", "plan", str(folder), *extra])
+        with pytest.raises(SystemExit) as stopped:
+            cli.main()
+        assert not stopped.value.code
+        out = capsys.readouterr().out
+        if extra:
+            said = json.loads(out)
+            assert said["answers"]
+            assert {one["measure"] for one in said["measures"]} == {"static_pull", "takeoff_roll", "timed_climb"}
+            assert sum(len(block["runs"]) for block in said["blocks"]) == sum(one["runs"] for one in said["measures"])
+        else:
+            assert len(out.splitlines()) < 60
+            assert max(map(len, out.splitlines())) <= 100
+            for words in ("This plan can settle the question", "Day 2", "Scrub outside these", "papers", "seed 11"):
+                assert words in out
+
+
+def test_a_planned_look_asks_for_more_than_the_end_alone(tmp_path, monkeypatch, capsys):
+    from samesky.simulator.examples import write_example
+
+    folder = tmp_path / "flown"
+    write_example("finer_pitch", folder)
+    path = folder / "campaign.toml"
+    text = path.read_text(encoding="utf-8").partition("\n[plan]")[0]
+    path.write_text(text + '\n[plan]\nlooks = 2\nstopping_limits = "pocock"\n', encoding="utf-8")
+    monkeypatch.setattr(sys, "argv", ["samesky", "compare", str(folder), "--look", "1"])
+    with pytest.raises(SystemExit) as stopped:
+        cli.main()
+    assert not stopped.value.code
+    assert "Look 1 of 2 (pocock limits)" in " ".join(capsys.readouterr().out.split())
+    looked = compare(read(folder), Look(1, 2, "pocock"))
+    assert all(any("97.06 %" in warning for warning in one.warnings) for one in looked)
+    for look, message in (("3", "look 3 is not one of the 2 planned"), ("1", "no looks were planned")):
+        if look == "1":
+            path.write_text(text, encoding="utf-8")
+        monkeypatch.setattr(sys, "argv", ["samesky", "compare", str(folder), "--look", look])
+        with pytest.raises(SystemExit) as stopped:
+            cli.main()
+        assert stopped.value.code == 2
+        assert message in capsys.readouterr().err
