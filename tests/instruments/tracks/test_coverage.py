@@ -60,6 +60,13 @@ def roll_by_speed(rng, receiver):
     return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
 
 
+def roll_by_known_speed(rng, receiver):
+    """Here the noise of the speeds alone decides."""
+    made = take_off(rng)
+    found = takeoff_roll(receiver.fixes(made.truth, rng), lift_off_speed=Estimate(made.lift_off_speed, 0.01))
+    return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
+
+
 KINDS = {
     "ground speed": {
         "legs at 1 Hz": (leg_speed, {"rate": 1.0, "dropouts": 2}),
@@ -78,6 +85,7 @@ KINDS = {
         "by satellite height": (roll_by_height, {"rate": 2.0, **SATELLITE}),
         "by speed 1 Hz": (roll_by_speed, {"rate": 1.0}),
         "by speed 10 Hz": (roll_by_speed, {"rate": 10.0}),
+        "by known speed 5 Hz": (roll_by_known_speed, {"rate": 5.0}),
         "by speed from positions": (roll_by_speed, {"rate": 5.0, "writes_speed": False}),
     },
 }

@@ -151,6 +151,8 @@ def test_truncated_file_says_so_and_can_be_kept(tmp_path):
         (a_track(5).replace('lat="46.0000', 'lat="46,0000'), "lat of track point 1 is '46,0000000'"),
         (a_track(5).replace("<ele>503", "<ele>high"), "ele of track point 4 is 'high'"),
         (a_track(5).replace("2024-05-01T08:00:02Z", "yesterday"), "the time 'yesterday'"),
+        (a_track(5).replace("T08:00:02Z", "T08:61:02Z"), "the time '2024-05-01T08:61:02Z'"),
+        (a_track(5).replace("2024-05-01T", "2024-02-30T"), "the time '2024-02-30T"),
         (a_track(5).replace("</trkseg>", "</trkpt>"), "not well-formed XML"),
         ("<a>" * 40, "nested too deep"),
         ('<trkpt lat="1" lon="1"><trkpt lat="1" lon="1"/></trkpt></gpx>', "inside a track point"),

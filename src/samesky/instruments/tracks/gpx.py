@@ -191,7 +191,7 @@ def times(row: Sequence[str], name: str) -> np.ndarray:
         except ValueError:
             letters = None
         if letters is not None and _usual(letters):
-            return _from_digits(letters)
+            return _from_digits(letters, name)
     return np.array([_one_time(text, name) for text in row])
 
 
@@ -202,15 +202,21 @@ def _usual(letters: np.ndarray) -> bool:
     width = letters.shape[1]
     marks = {**_MARKS, width - 1: "Z", **({19: "."} if width > 20 else {})}
     digits = np.delete(letters, list(marks), axis=1)
-    return all((letters[:, at] == ord(mark)).all() for at, mark in marks.items()) and bool(
-        ((digits >= 48) & (digits <= 57)).all()
-    )
+    if (
+        not all((letters[:, at] == ord(mark)).all() for at, mark in marks.items())
+        or digits.min() < 48
+        or digits.max() > 57
+    ):
+        return False
+    # an hour, minute or second that no clock shows goes to the slow way, which says so
+    hour, minute, second = (10 * (letters[:, at] - 48) + letters[:, at + 1] - 48 for at in (11, 14, 17))
+    return bool(hour.max() < 24 and minute.max() < 60 and second.max() < 60)
 
 
-def _from_digits(letters: np.ndarray) -> np.ndarray:
+def _from_digits(letters: np.ndarray, name: str) -> np.ndarray:
     days = np.ascontiguousarray(letters[:, :10]).view("S10").ravel()
     new = np.r_[True, days[1:] != days[:-1]]
-    midnight = np.array([_one_time(day.decode() + "T00:00:00Z", "time") for day in days[new]])[np.cumsum(new) - 1]
+    midnight = np.array([_one_time(day.decode() + "T00:00:00Z", name) for day in days[new]])[np.cumsum(new) - 1]
     places = [11, 12, 14, 15, 17, 18, *range(20, letters.shape[1] - 1)]
     worth = [36000.0, 3600.0, 600.0, 60.0, 10.0, 1.0, *(10.0 ** -(k + 1) for k in range(len(places) - 6))]
     return midnight + (letters[:, places] - 48.0) @ np.array(worth)
