@@ -21,7 +21,7 @@ COMMON: tuple[Column, ...] = (
     Column("pressure altitude", "length", "altimeter reading with 1013.25 hPa set", low=-600.0, high=8_000.0),
     Column("dew point", "temperature", "dew point of the air; blank means dry air", low=203.15, high=308.15),
     Column("fuel", "volume", "fuel on board at the start of the run", low=0.0, high=2.0, also=("mass",)),
-    Column("ballast", "mass", "ballast beyond the stations of campaign.toml; blank means none", low=0.0, high=500.0),
+    Column("ballast", "mass", "ballast beyond the stations of campaign.toml; 0 without", low=0.0, high=500.0),
     Column("rpm", "rotational speed", "engine speed, steady, during the run", low=0.0, high=150.0),
     Column("exclude", "text", "reason for leaving the run out; blank means it counts"),
     Column("notes", "text", "anything worth remembering"),
