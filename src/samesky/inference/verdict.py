@@ -6,8 +6,6 @@ Biopharmaceutics 15 (1987) 657-680): the 90 % interval lies inside the margins. 
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 BASELINE_BETTER, OTHER_BETTER, NO_DIFFERENCE, TOO_SMALL, NOT_ENOUGH = range(5)
@@ -15,23 +13,25 @@ BASELINE_BETTER, OTHER_BETTER, NO_DIFFERENCE, TOO_SMALL, NOT_ENOUGH = range(5)
 WORDS = ("better", "better", "no difference that matters", "real, but too small to matter", "not enough data")
 
 
-def margins(smallest: float, as_fraction: bool, ratio: bool, level: float) -> tuple[float, float]:
+def margins(
+    smallest: float, as_fraction: bool, ratio: bool, level: float | np.ndarray
+) -> tuple[float | np.ndarray, float | np.ndarray]:
     """The smallest differences that matter, down and up, on the scale of the comparison.
 
     ``smallest`` is a fraction of the baseline where ``as_fraction``, else in the unit of the measure; ``level`` is the
-    baseline's value. On the logarithmic scale of a ratio measure, less by the fraction D is ``log(1 - D)`` and more by
-    it ``log(1 + D)``: what the pilot said, both ways. Raises ValueError for a margin that is not positive, or one
-    that is as large as the baseline itself on a ratio measure.
+    baseline's value, of one campaign or of many. On the logarithmic scale of a ratio measure, less by the fraction D
+    is ``log(1 - D)`` and more by it ``log(1 + D)``: what the pilot said, both ways. Raises ValueError for a margin
+    that is not positive, or one that is as large as the baseline itself on a ratio measure.
     """
     if not smallest > 0:
         raise ValueError("the smallest difference that matters must be more than zero")
     if not ratio:
-        size = smallest * abs(level) if as_fraction else smallest
+        size = smallest * np.abs(level) if as_fraction else smallest
         return -size, size
-    fraction = smallest if as_fraction else smallest / abs(level)
-    if not fraction < 1:
+    fraction = smallest if as_fraction else smallest / np.abs(level)
+    if not np.all(fraction < 1):
         raise ValueError("the smallest difference that matters must be less than the baseline itself")
-    return math.log1p(-fraction), math.log1p(fraction)
+    return np.log1p(-fraction), np.log1p(fraction)
 
 
 def judge(

@@ -15,7 +15,7 @@ from samesky.air.atmosphere import pressure as standard_pressure
 from samesky.air.atmosphere import pressure_altitude
 from samesky.air.constants import RHO0
 from samesky.measures.shape import Measure, Sky
-from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.simulator.aeroplane_model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient
 from samesky.simulator.flights import FLIGHTS, Flight
 from samesky.simulator.readings import HELD, read
@@ -78,15 +78,22 @@ def true_results(scenario: Scenario, measure: Measure, sky: Sky) -> dict[str, fl
     The physics at exactly the conditions of the sky, put through the measure's own reduction, which then has
     nothing to correct: what a perfect campaign would find.
     """
-    flight = FLIGHTS[measure.name]
-    results = {}
-    for key, effect in scenario.effects.items():
-        aeroplane = effect.apply(scenario.aeroplane)
-        conditions = _at_sky(scenario, measure.name, flight, sky, aeroplane)
-        columns = {**conditions, **flight.fly(aeroplane, conditions, {"friction": _friction(scenario)})}
-        steps = measure.reduce(columns, sky, measure.coefficient_values())
-        results[key] = float(np.ravel(steps[-1].value)[0])
-    return results
+    return {key: result_at(scenario, measure, sky, effect) for key, effect in scenario.effects.items()}
+
+
+def result_at(
+    scenario: Scenario, measure: Measure, sky: Sky, effect: Effect, hidden: Mapping[str, float] | None = None
+) -> float:
+    """The measure's result [SI] with one effect at the common ``sky``, free of all scatter.
+
+    ``hidden`` holds what no reading shows, such as ``"friction"`` or ``"rising air"``; quiet where it is not named.
+    """
+    flight, aeroplane = FLIGHTS[measure.name], effect.apply(scenario.aeroplane)
+    conditions = _at_sky(scenario, measure.name, flight, sky, aeroplane)
+    unseen = {"friction": _friction(scenario), **(hidden or {})}
+    columns = {**conditions, **flight.fly(aeroplane, conditions, unseen)}
+    steps = measure.reduce(columns, sky, measure.coefficient_values())
+    return float(np.ravel(steps[-1].value)[0])
 
 
 def true_difference(scenario: Scenario, measure: Measure, sky: Sky, baseline: str, other: str) -> float:
