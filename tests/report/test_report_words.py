@@ -84,7 +84,7 @@ def test_better_by_an_unsettled_size_does_not_claim_the_size(roll):
 
 def test_not_enough_data_never_says_that_there_is_no_difference(roll):
     said = plain(phrases.sentence(roll(-19.0, -46.0, 7.0, "not enough data")))
-    assert said == "the runs allow anything from 46 ft shorter to 7 ft longer for B; 12 ft would matter."
+    assert said == "The runs allow anything from 46 ft shorter to 7 ft longer for B; 12 ft would matter."
     assert "no difference" not in said
 
 
@@ -98,7 +98,7 @@ def test_too_small_and_none_that_matters(roll):
     assert small.startswith("B is 3 ft shorter (95 % interval 1 to 5 ft shorter)")
     assert small.endswith("real, but less than the 12 ft that would matter.")
     none = plain(phrases.sentence(roll(1.0, -8.0, 10.0, "no difference that matters")))
-    assert none.startswith("any difference is smaller than the 12 ft that would matter (90 % interval")
+    assert none.startswith("Any difference is smaller than the 12 ft that would matter (90 % interval")
 
 
 @pytest.mark.parametrize(
@@ -122,6 +122,19 @@ def test_the_margin_is_given_as_written_beside_the_unit_of_the_answer(roll):
     one = roll(-5.0, -9.0, -1.0, "B better")
     assert plain(phrases.matters(one)) == "12 ft"
     assert plain(phrases.matters(replace(one, smallest_text="5 %"))).endswith("(5 %)")
+
+
+def test_an_end_that_would_read_like_the_margin_gets_another_digit(roll):
+    said = plain(phrases.sentence(roll(-1.0, -13.0, 12.0, "no difference that matters", half_90=0.9)))
+    assert said.startswith("Any difference is smaller than the 12.0 ft that would matter")
+    assert "11.8 ft shorter to 10.8 ft longer" in said
+
+
+def test_a_plain_number_has_no_unit_and_a_key_keeps_its_letters(roll):
+    said = phrases.sentence(replace(roll(-21.0, -33.0, -9.0, "third better"), unit="1", other="third"))
+    assert plain(said).startswith("third is 21 shorter (95 % interval 9 to 33 shorter).")
+    assert phrases.unit_in_brackets("1") == ""
+    assert phrases.unit_in_brackets("degC") == " [°C]"
 
 
 def test_no_number_breaks_from_its_unit(example):

@@ -154,14 +154,14 @@ def _frame(axes: Axes, comparison: Comparison, labels: list[str], width: float) 
     reached += [comparison.difference + sign * REACH * size for _, size in doubts(comparison) for sign in (-1, 1)]
     reached += [end for end in comparison.interval_95 if math.isfinite(end)]
     low, high = min(reached), max(reached)
-    room = (0.10 if width > PHONE else 0.2) * (high - low or 1.0)
+    room = (0.12 if width > PHONE else 0.26) * (high - low or 1.0)
     axes.set_xlim(low - room, high + room)
     axes.set_ylim(0.6 - len(labels), 0.6)
     names = [_wrapped(label, width) for label in labels]
     axes.set_yticks(-np.arange(len(labels)), names, fontsize=10 if width > PHONE else 8.5, linespacing=0.95)
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
-    axes.set_xlabel(f"{comparison.other} less {comparison.baseline} [{comparison.unit}]")
+    axes.set_xlabel(f"{comparison.other} less {comparison.baseline}{phrases.unit_in_brackets(comparison.unit)}")
 
 
 def _wrapped(label: str, width: float) -> str:

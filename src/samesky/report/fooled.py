@@ -14,6 +14,12 @@ from samesky.report.phrases import NARROW
 
 #: Corrections that are named one by one; the rest is in the figure.
 NAMED = 4
+#: What becomes of a clear winner of the plain averages that is none.
+_LOSES = {
+    phrases.Answer.SAME: "At the same sky nothing that matters is left of it.",
+    phrases.Answer.SMALL: "At the same sky what is left of it is too small to matter.",
+    phrases.Answer.OPEN: "These runs cannot carry that.",
+}
 
 
 def plain_average(comparison: Comparison) -> str:
@@ -34,7 +40,7 @@ def plain_average(comparison: Comparison) -> str:
         return f"{said}: nothing clear."
     ours = phrases.winner(one)
     if ours is None:
-        return f"{said}: “{naive.says}”, a clear winner. These runs cannot carry that."
+        return f"{said}: “{naive.says}”, a clear winner. {_LOSES[phrases.answer(one)]}"
     agrees = naive.says.startswith(ours)
     return f"{said}: “{naive.says}”. " + (
         "This time it points the same way; what follows shows how far it leaned on luck."
@@ -113,10 +119,10 @@ def _few_fittings(one: Comparison) -> str:
 def drift(comparison: Comparison) -> list[str]:
     """What is known about drift, one sentence each."""
     found, said = comparison.drift, []
-    unit = found.unit.replace("%", f"{NARROW}%") if found.unit.startswith("%") else f"{NARROW}{found.unit}"
+    unit = f"{phrases.unit_behind(found.unit.removesuffix('/h'))} an hour"
     if math.isfinite(found.removed):
         said.append(f"Steady drift found and taken out: {_rate(found.removed, found.removed_uncertainty)}{unit}.")
-    if math.isfinite(found.weather):
+    if math.isfinite(found.weather) and comparison.contributions:
         said.append(f"Drift that the readings explain, taken out by the corrections: {_rate(found.weather)}{unit}.")
     if math.isfinite(found.within):
         rate = _rate(found.within, found.within_uncertainty)

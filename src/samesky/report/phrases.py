@@ -47,11 +47,19 @@ def capital(text: str) -> str:
 
 
 def places(comparison: Comparison) -> int:
-    """Places behind the point: as many as the interval, or the smallest difference that matters, deserves."""
+    """Places behind the point: as many as the interval, or the smallest difference that matters, deserves.
+
+    One more where an end of an interval would else read like the smallest difference that matters.
+    """
     low, high = comparison.interval_95
-    sizes = [(high - low) / 2.0, comparison.smallest_that_matters]
-    sizes = [size for size in sizes if math.isfinite(size) and size > 0]
-    return places_for(min(sizes)) if sizes else 1
+    smallest = comparison.smallest_that_matters
+    sizes = [size for size in ((high - low) / 2.0, smallest) if math.isfinite(size) and size > 0]
+    if not sizes:
+        return 1
+    decimals = places_for(min(sizes))
+    ends = [abs(end) for end in (*comparison.interval_95, *comparison.interval_90) if math.isfinite(end)]
+    alike = any(round(end, decimals) == round(smallest, decimals) for end in ends)
+    return decimals + 1 if alike else decimals
 
 
 def places_for(size: float) -> int:
@@ -74,7 +82,18 @@ def number(value: float, decimals: int, sign: bool = False) -> str:
 
 def amount(value: float, unit: str, decimals: int, sign: bool = False) -> str:
     """A number and its unit."""
-    return f"{number(value, decimals, sign)}{NARROW}{unit}"
+    return f"{number(value, decimals, sign)}{unit_behind(unit)}"
+
+
+def unit_behind(unit: str) -> str:
+    """The unit as it stands behind a number, with its blank; nothing for plain numbers."""
+    return "" if unit in ("", "1") else NARROW + {"degC": "°C", "degF": "°F"}.get(unit, unit)
+
+
+def unit_in_brackets(unit: str) -> str:
+    """The unit as it stands behind a name on an axis or in a header, with its blank; nothing for plain numbers."""
+    behind = unit_behind(unit)
+    return f" [{behind[1:]}]" if behind else ""
 
 
 def difference(comparison: Comparison) -> str:
@@ -86,7 +105,7 @@ def interval(comparison: Comparison, ends: tuple[float, float]) -> str:
     """An interval of the difference, with signs and the unit."""
     decimals = places(comparison)
     low, high = (number(end, decimals, sign=True) for end in ends)
-    return f"{low} to {high}{NARROW}{comparison.unit}"
+    return f"{low} to {high}{unit_behind(comparison.unit)}"
 
 
 def percent(value: float, sign: bool = True) -> str:
@@ -109,7 +128,7 @@ def change(comparison: Comparison, value: float, decimals: int | None = None) ->
     if not any(digit in "123456789" for digit in shown):
         return "no different"
     less, more = _less_more(comparison)
-    return f"{shown}{NARROW}{comparison.unit} {less if value < 0 else more}"
+    return f"{shown}{unit_behind(comparison.unit)} {less if value < 0 else more}"
 
 
 def changes(comparison: Comparison, ends: tuple[float, float]) -> str:
@@ -173,11 +192,11 @@ def sentence(comparison: Comparison) -> str:
         return f"{said} ({inside}): real, but less than the {smallest} that would matter."
     if kind is Answer.SAME:
         within = f"90{NARROW}% interval {changes(comparison, comparison.interval_90)}"
-        return f"any difference is smaller than the {smallest} that would matter ({within})."
+        return f"Any difference is smaller than the {smallest} that would matter ({within})."
     if comparison.interval_95[0] * comparison.interval_95[1] > 0:
         return f"{said} ({inside}), which by itself is no proof here: see the cautions."
     return (
-        f"the runs allow anything from {change(comparison, comparison.interval_95[0])} "
+        f"The runs allow anything from {change(comparison, comparison.interval_95[0])} "
         f"to {change(comparison, comparison.interval_95[1])} for {other}; {smallest} would matter."
     )
 

@@ -18,6 +18,7 @@ from matplotlib.lines import Line2D
 from samesky import units
 from samesky.campaign.model import Campaign
 from samesky.campaign.reduction import Reduction
+from samesky.report import phrases
 from samesky.report.picture import PHONE, figure
 from samesky.report.style import QUIET, WRONG, Look, look
 
@@ -55,7 +56,7 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
         _counted(axes, flown, np.flatnonzero(table.included & (table.configuration == key)), looks[key])
     for index in np.flatnonzero(~table.included):
         _left_out(axes, flown, index, table.text["run"][index])
-    axes.set_ylabel(f"{table.measure.title} [{unit}]")
+    axes.set_ylabel(f"{table.measure.title}{phrases.unit_in_brackets(unit)}")
     axes.set_xlabel("clock" if flown.timed else "in flown order (no clock written down)")
     axes.grid(axis="y")
     _reasons(drawn, reduction, flown, unit, width)
@@ -66,15 +67,15 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
 def runs_alt(campaign: Campaign, reduction: Reduction, unit: str) -> str:
     """The same in words."""
     table = reduction.table
-    flown = _flown(reduction, unit)
+    flown, behind = _flown(reduction, unit), phrases.unit_behind(unit)
     parts = []
     for key in dict.fromkeys(table.configuration):
         chosen = table.included & (table.configuration == key)
         if chosen.any():
             raw, reduced = flown.raw[chosen], flown.reduced[chosen]
             parts.append(
-                f"{key}: {chosen.sum()} runs, {raw.min():.4g} to {raw.max():.4g} {unit} as flown, "
-                f"{reduced.min():.4g} to {reduced.max():.4g} {unit} at the common sky"
+                f"{key}: {chosen.sum()} runs, {raw.min():.4g} to {raw.max():.4g}{behind} as flown, "
+                f"{reduced.min():.4g} to {reduced.max():.4g}{behind} at the common sky"
             )
     out = int((~table.included).sum())
     left = f" {out} left out." if out else ""
@@ -203,7 +204,7 @@ def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, unit: str, widt
         if not np.isfinite(value):
             off = " (no result)"
         elif _inside(axes, value) != value:
-            off = f" ({value:.4g} {unit}, off the scale)"
+            off = f" ({value:.4g}{phrases.unit_behind(unit)}, off the scale)"
         said = f"× {table.text['run'][index]} left out{off}: {_short(table.text['exclude'][index], REASON)}"
         lines += textwrap.wrap(said, 96 if width > PHONE else 48, subsequent_indent="    ")
     if out.size > REASONS:

@@ -99,7 +99,7 @@ def flown_conditions(campaign: Campaign, reduction: Reduction) -> Table:
             continue
         unit, values, sky = in_units(campaign, table, name, reduction.runs[name], reduction.sky.get(name))
         cells = [_mean_and_range(values[table.included & (table.configuration == key)]) for key in keys]
-        rows.append([f"{name} [{unit}]" if unit != "1" else name, *cells, "" if sky is None else _plain(sky, values)])
+        rows.append([f"{name}{phrases.unit_in_brackets(unit)}", *cells, "" if sky is None else _plain(sky, values)])
     return Table(header, rows)
 
 
@@ -132,8 +132,7 @@ def in_units(
         sky = None if sky is None else sky / density
     elif unit is None or not fits(unit, dimension):
         unit = USUAL.get(dimension, units.DIMENSIONS[dimension].examples[0])
-    said = {"degC": "°C"}.get(unit, unit)
-    return said, units.from_si(values, unit, dimension), None if sky is None else units.from_si(sky, unit, dimension)
+    return unit, units.from_si(values, unit, dimension), None if sky is None else units.from_si(sky, unit, dimension)
 
 
 def budget(comparison: Comparison) -> tuple[Table, list[str]]:
@@ -155,10 +154,9 @@ def budget(comparison: Comparison) -> tuple[Table, list[str]]:
                 Cell(phrases.number(row.added, decimals), share) if share else phrases.number(row.added, decimals),
             ]
         )
-    unit = comparison.unit
-    return Table(["source of doubt", f"in the difference [{unit}]", f"added [{unit}]"], rows), list(
-        dict.fromkeys(small)
-    )
+    unit = phrases.unit_in_brackets(comparison.unit)
+    header = ["source of doubt", f"in the difference{unit}", f"added{unit}"]
+    return Table(header, rows), list(dict.fromkeys(small))
 
 
 def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
@@ -212,7 +210,7 @@ def limits(campaign: Campaign) -> Table | None:
                 cells.append("")
                 continue
             unit, value, _ = in_units(campaign, table, column, np.array([bound]))
-            cells.append(f"{value[0]:.4g}{phrases.NARROW}{unit}")
+            cells.append(f"{value[0]:.4g}{phrases.unit_behind(unit)}")
         rows.append([name, *cells])
     return Table(["limit", "at least", "at most"], rows) if rows else None
 

@@ -68,7 +68,7 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
     for one in primary_first(comparisons):
         head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
         verdict = phrases.headline(one)
-        lines = _wrapped(console, f"{head}{verdict}. {phrases.capital(phrases.sentence(one))}", "", "  ")
+        lines = _wrapped(console, f"{head}{verdict}. {phrases.sentence(one)}", "", "  ")
         text = Text("\n".join(lines))
         text.stylize("bold", 0, len(head))
         text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
