@@ -135,6 +135,12 @@ def test_no_source_of_the_book_names_an_outside_address_or_a_machine():
         assert not MACHINE_PATH.search(text), source.name
 
 
+def test_every_source_has_a_year():
+    """Without one the bibliography warns, and a warning stops the build: write ``year = {undated}``."""
+    entries = re.split(r"(?m)^(?=@)", (notebooks.BOOK / "references.bib").read_text(encoding="utf-8"))[1:]
+    assert [entry.split(",")[0] for entry in entries if not re.search(r"(?m)^\s*year\s*=", entry)] == []
+
+
 def test_every_chapter_stands_in_the_table_of_contents():
     contents = (notebooks.BOOK / "_toc.yml").read_text(encoding="utf-8")
     for path in CHAPTERS:
