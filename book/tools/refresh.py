@@ -14,6 +14,8 @@ from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Notebooks draw into the page; a backend chosen for scripts would complain in every plotting cell.
+os.environ.pop("MPLBACKEND", None)
 
 import nbformat
 import notebooks
