@@ -14,8 +14,11 @@ from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look, nominal_p
+from samesky.planning import search
 from samesky.planning.page import headline
 from samesky.planning.plan import plan, plan_for
+from samesky.planning.question import question
+from samesky.planning.trial import Bench
 
 FREE = (('kind = "refit"', 'kind = "free"'), ('time = "30 min"', 'time = "0 min"'))
 #: Three rolls a side on a breezy noon, with one swap in between.
@@ -48,10 +51,10 @@ def noon(tmp_path_factory):
 def test_it_settles_what_it_says_within_hours_fuel_and_weight(good):
     assert good.answers
     assert all(good.settles(name) for name in good.prospects)
-    question, loading = good.question, good.question.campaign.loading
+    asked, loading = good.question, good.question.campaign.loading
     for block in good.schedule.blocks:
         assert 6.0 <= block.start % 24 < block.end % 24 <= 11.5 + 1e-9
-        assert question.lowest_fuel - 1e-9 <= block.fuel_left < block.fuel <= question.fuel + 1e-9
+        assert asked.lowest_fuel - 1e-9 <= block.fuel_left < block.fuel <= asked.fuel + 1e-9
         assert good.weights(block)[1] <= loading.max_mass
     for earlier, later in zip(good.schedule.blocks, good.schedule.blocks[1:], strict=False):
         if earlier.day == later.day:
@@ -74,9 +77,6 @@ def test_same_runs_of_every_block_weigh_the_same(good):
 
 def test_no_cheaper_plan_was_passed_over(good):
     # With a day less, or with a roll less a block, the primary measure is not settled.
-    from samesky.planning import search
-    from samesky.planning.trial import Bench
-
     bench = Bench(good.question)
     one_day, _ = search.best(bench, np.inf, range(1, 2))
     assert one_day.prospect.least < 0.80
@@ -85,9 +85,16 @@ def test_no_cheaper_plan_was_passed_over(good):
     assert bench.quick(schedule, good.question.primary).least < 0.80
 
 
-def test_the_quick_judgement_agrees_with_the_careful_one(good):
-    from samesky.planning.trial import Bench
+def test_the_cheapest_of_all_that_settle_it_is_taken(tmp_path):
+    easy = question(read(saturday.write(tmp_path, ('that_matters = "6 %"', 'that_matters = "10 %"')), flown=False))
+    bench = Bench(easy)
+    tried = [one for one, _ in search._candidates(bench, np.inf, range(1, 3)) if one is not None]
+    settled = [one for one in tried if one.prospect.least >= 0.80]
+    assert len({one.schedule.days for one in settled}) == 2
+    assert search.best(bench, np.inf, range(1, 3))[0].cost == min(one.cost for one in settled)
 
+
+def test_the_quick_judgement_agrees_with_the_careful_one(good):
     for wanted in good.question.wanted:
         quick = Bench(good.question).quick(good.schedule, wanted)
         assert quick.uncertainty == pytest.approx(good.prospects[wanted.name].uncertainty, rel=0.03)
@@ -116,6 +123,10 @@ def test_a_calm_morning_answers_with_fewer_runs_than_a_breezy_one(tmp_path):
     calm = planned(tmp_path / "calm", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["1 kt", "4 kt"]'))
     breezy = planned(tmp_path / "breezy", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["11 kt", "16 kt"]'))
     assert calm.prospects["takeoff_roll"].scatter < breezy.prospects["takeoff_roll"].scatter
+    roll = breezy.question.primary
+    assert Bench(breezy.question).quick(breezy.schedule, roll).scatter == pytest.approx(
+        breezy.prospects["takeoff_roll"].scatter, rel=0.05
+    )
     assert calm.prospects["takeoff_roll"].least > breezy.prospects["takeoff_roll"].least
 
 
