@@ -20,7 +20,7 @@ from samesky.simulator.scenario import FOOT, Fitting, Scenario
 from samesky.simulator.sky import KNOT, Course, SkyModel
 from samesky.simulator.writing import Hand, Remark, Written
 
-SEED = 20260616
+SEED = 20260618
 FUEL_DENSITY = 0.72
 #: Airspeed at which the pilot lets it fly, by configuration.
 LIFT_OFF = {"A": 39.0 * KNOT, "B": 37.4 * KNOT}
