@@ -29,7 +29,8 @@ class Part:
     ----------
     name : such as ``"stopwatch"``
     scope : run, installation, day, campaign, straight drift (per hour) or wandering (per root hour)
-    sensitivity : (n,) signed standard uncertainty of every run's value on the scale of the comparison
+    sensitivity : (n,) signed standard uncertainty of every run's value on the scale of the comparison; for a
+        campaign-wide source also (..., n), when every one of many campaigns has its own
     degrees_of_freedom : how well the uncertainty is known
     level : whether it acts on the result itself (a day's level, rising air), rather than through one reading
     """
@@ -83,9 +84,14 @@ def reading_floor(parts: tuple[Part, ...], design: Design) -> float:
     return float((np.square(design.residual) @ total).sum() / design.degrees_of_freedom)
 
 
-def contribution(part: Part, design: Design, weights: np.ndarray | None = None) -> float:
-    """Variance ``w' C w`` that a source puts into the difference, seen in the scatter or not."""
+def contribution(part: Part, design: Design, weights: np.ndarray | None = None) -> float | np.ndarray:
+    """Variance ``w' C w`` that a source puts into the difference, seen in the scatter or not.
+
+    An array (...) for a campaign-wide source with a sensitivity (..., n), or weights (..., n).
+    """
     w = design.weights if weights is None else weights
+    if part.scope == "campaign":
+        return np.square((w * np.asarray(part.sensitivity, dtype=float)).sum(axis=-1))
     return float(w @ covariance(part, design.order) @ w)
 
 
@@ -101,11 +107,11 @@ def hidden_scatter(design: Design) -> float:
     return max(0.0, float(design.weights @ design.weights - seen))
 
 
-def hidden(part: Part, design: Design) -> float:
+def hidden(part: Part, design: Design) -> float | np.ndarray:
     """Variance of the difference from a source that the scatter of this order does not show (contrast and days)."""
     if part.scope == "run":
         return 0.0
-    full = max(0.0, contribution(part, design))
+    full = np.maximum(0.0, contribution(part, design))
     if part.scope == "campaign" or not design.degrees_of_freedom:
         return full
     spread = covariance(part, design.order)

@@ -16,7 +16,7 @@ from __future__ import annotations
 import numpy as np
 from scipy import special
 
-from samesky.inference.budget import Part, covariance, reading_floor
+from samesky.inference.budget import Part, contribution, covariance, reading_floor
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
@@ -33,7 +33,9 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n)."""
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
-    spreads = {id(part): covariance(part, order, slopes_by_day=order.has_return) for part in parts}
+    spreads = {
+        id(part): covariance(part, order, slopes_by_day=order.has_return) for part in parts if part.scope != "campaign"
+    }
     stated = sum((spreads[id(part)] for part in shaping), np.zeros((order.runs, order.runs)))
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
     scatter, share = above_readings(seen, reading_floor(parts, design), design.degrees_of_freedom)
@@ -49,7 +51,9 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
 
     added = []
     for part in parts:
-        if part.scope != "run":
+        if part.scope == "campaign":
+            added.append((part, contribution(part, design, weights)))
+        elif part.scope != "run":
             variance = ((weights @ spreads[id(part)]) * weights).sum(axis=-1)
             added.append((part, np.maximum(variance, 0.0)))
     surprise, widening = _between(design, y, scatter, stated)

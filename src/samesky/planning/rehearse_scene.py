@@ -1,0 +1,301 @@
+"""In which world is it rehearsed? Aeroplane, sky, pilot and readings that fit the campaign's own words.
+
+The simulated aeroplane is the invented one, brought to the campaign's weight and lift-off airspeed by exact similarity
+(:func:`similar`), so that per cent carry over. The sky follows the forecast, or the readings in the files. What no
+reading shows (drift of the air and the grass, rigging, moving air) is as large as the campaign's error sources state,
+so that the interval rests on what is true; a documented scatter of runs is met by unread scatter of the grass or of
+the air.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields, replace
+
+import numpy as np
+
+from samesky.air import altimetry, atmosphere
+from samesky.campaign.prepare import part_change, prepare, strip_of
+from samesky.campaign.reduction import common_sky
+from samesky.instruments.sources import RESULT, ErrorSource
+from samesky.measures.shape import Measure
+from samesky.planning.rehearse_script import Script
+from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.campaign_sim import result_at
+from samesky.simulator.flights import FLIGHTS
+from samesky.simulator.pilot import Pilot
+from samesky.simulator.scenario import Fitting, Scenario
+from samesky.simulator.schedule import RunPlan
+from samesky.simulator.sky import FAIR, Course, SkyModel
+
+#: Zero-fuel mass [kg] and lift-off airspeed [m/s] of the invented aeroplane as it stands.
+_MASS, _LIFT_OFF = Scenario.__dataclass_fields__["ready_mass"].default, Pilot().lift_off
+#: How far an expected airspeed may be from the invented aeroplane's own, after scaling.
+_AIRSPEED_BAND = (0.8, 1.25)
+#: Mean wind along a run scatters by a third of the gust spread (see :mod:`samesky.planning.scrub`); of that the
+#: simulated rise of the wind during the run already makes 0.14.
+_GUSTS = 0.30
+#: Name of that unread part of the wind.
+GUSTS = "gusts along the run"
+#: What stands for unseen changes of the air or the ground, by measure: a course of the sky.
+HANDLE = {
+    "takeoff_roll": "friction",
+    "landing_roll": "friction",
+    "static_pull": "power",
+    "timed_climb": "rising air",
+    "idle_descent": "rising air",
+    "level_speed": "rising air",
+    "cruise_fuel": "rising air",
+}
+#: What a configuration is taken to change, where not thrust: what the measure answers to.
+KNOB = {"idle_descent": "drag", "landing_roll": "drag"}
+#: Steps by which responses are found: of friction, rising air [m/s], power, thrust, wind gradient [1/s].
+_STEPS = {"friction": 0.002, "rising air": 0.05, "power": 0.005, "thrust": 0.005, "wind gradient": 0.002}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """A script, the world it is flown in, and what the comparison will state.
+
+    ``gusts`` are in the world and in no statement; ``knob`` names what the other configuration changes.
+    """
+
+    script: Script
+    scenario: Scenario
+    knob: str
+    skies: Mapping[str, Mapping[str, float]]
+    notes: tuple[str, ...] = field(default=())
+
+
+def similar(aeroplane: SimAeroplane, mass: float, speed: float) -> SimAeroplane:
+    """The same aeroplane ``mass`` times as heavy that does everything at ``speed`` times the airspeed.
+
+    Accelerations, angles and propeller tip speeds over airspeed stay the same, so a roll is ``speed`` squared times as
+    long and a climb ``speed`` times as fast; the engine turns as before.
+    """
+    frame, engine, propeller = aeroplane.airframe, aeroplane.engine, aeroplane.propeller
+    length = np.sqrt(mass) / speed
+    return SimAeroplane(
+        replace(
+            frame,
+            wing_area=frame.wing_area * length**2,
+            span=frame.span * length,
+            wing_height=frame.wing_height * length,
+        ),
+        replace(
+            engine,
+            peak_torque=engine.peak_torque * mass * speed,
+            idle_slope=engine.idle_slope * mass * speed,
+            gear_ratio=engine.gear_ratio * length / speed,
+        ),
+        replace(propeller, diameter=propeller.diameter * length),
+    )
+
+
+def scene(script: Script) -> Scene:
+    """The world for a script; the other configuration changes nothing yet."""
+    campaign = script.campaign
+    mass = _MASS if campaign.loading is None else float(campaign.loading.mass_at(0.0))
+    lift_off = _expected(script, ("lift-off airspeed",))
+    speed = 1.0 if lift_off is None else float(np.clip(lift_off / _LIFT_OFF, 0.6, 2.5))
+    heights = {column: _expected(script, (column,)) for column in ("from", "to", "altitude")}
+    band = (heights["from"], heights["to"])
+    bands = {name: band for name in ("climb",) if None not in band} if "timed_climb" in script.tables else {}
+    if "idle_descent" in script.tables:
+        ends = [_expected(script, (column,), "idle_descent") for column in ("from", "to")]
+        bands["descent"] = tuple(ends)
+    if "timed_climb" in script.tables:
+        bands["climb"] = tuple(_expected(script, (column,), "timed_climb") for column in ("from", "to"))
+    slope = _mean(_prepared(script, name).get("slope") for name in script.tables)
+    tracks = [_expected(script, (f"track {leg}",)) for leg in range(1, 9)]
+    part = {key: 0.0 for key in (campaign.baseline, script.other)}
+    for table in script.tables.values():
+        part |= dict(zip(table.configuration, part_change(campaign, table)[0], strict=True))
+    base = Scenario(
+        effects={key: Effect(mass=float(part[key])) for key in part},
+        schedule={name: _plan(table) for name, table in script.tables.items()},
+        aeroplane=similar(SimAeroplane(), mass / _MASS, speed),
+        sky=SkyModel(_courses(script)),
+        pilot=_pilot(script, speed),
+        sources=tuple(one for one in campaign.sources if one.target != RESULT) + _gusts(script),
+        ready_mass=mass,
+        slope=0.0 if slope is None else slope,
+        tracks=tuple(track for track in tracks if track is not None),
+        **bands,
+        **({} if heights["altitude"] is None else {"altitude": heights["altitude"]}),
+    )
+    skies = {name: common_sky(campaign, table, _prepared(script, name)) for name, table in script.tables.items()}
+    knob = KNOB.get(script.primary, "thrust")
+    return _as_stated(Scene(script, base, knob, skies))
+
+
+def _plan(table) -> RunPlan:
+    fuel = np.nan_to_num(table.columns.get("fuel", np.full(len(table.rows), 30.0)), nan=30.0)
+    extra = np.nan_to_num(table.columns.get("ballast", np.zeros(len(table.rows))))
+    return RunPlan(table.hours, np.asarray(table.configuration), table.installation, fuel + extra)
+
+
+def _prepared(script: Script, name: str) -> Mapping[str, np.ndarray]:
+    return prepare(script.campaign, script.tables[name])
+
+
+def _mean(values: Iterable[np.ndarray | None]) -> float | None:
+    known = [one[np.isfinite(one)] for one in values if one is not None]
+    joined = np.concatenate(known) if known else np.zeros(0)
+    return float(joined.mean()) if joined.size else None
+
+
+def _expected(script: Script, columns: tuple[str, ...], measure: str | None = None) -> float | None:
+    """Mean of the readings that are expected in any of the columns."""
+    tables = [script.tables[measure]] if measure else script.tables.values()
+    return _mean(table.columns.get(column) for table in tables for column in columns)
+
+
+def _pilot(script: Script, speed: float) -> Pilot:
+    """The usual pilot at the scaled airspeeds, or at those expected where they are near them."""
+    usual = Pilot()
+    scaled = {one.name: getattr(usual, one.name) for one in fields(Pilot)}
+    scaled = {
+        name: value if value is None or name == "braking_scatter" else value * speed for name, value in scaled.items()
+    }
+    found = {
+        "climb": ("timed_climb", ("airspeed", "entry airspeed", "exit airspeed")),
+        "descent": ("idle_descent", ("airspeed", "entry airspeed", "exit airspeed")),
+        "cruise": ("cruise_fuel", ("airspeed",)),
+    }
+    for name, (measure, columns) in found.items():
+        wanted = _expected(script, columns, measure) if measure in script.tables else None
+        if wanted is not None:
+            scaled[name] = float(np.clip(wanted, *(scaled[name] * np.array(_AIRSPEED_BAND))))
+    own = {key: one.own_speeds.get("lift-off airspeed") for key, one in script.campaign.configurations.items()}
+    if "takeoff_roll" in script.tables and any(own.values()):
+        keys = script.tables["takeoff_roll"].configuration
+        scaled["lift_off"] = np.array([own[key] or scaled["lift_off"] for key in keys])
+    return Pilot(**scaled)
+
+
+def _courses(script: Script) -> dict[str, Course]:
+    """Courses of the sky: level and trend of what is forecast or read, the scatter of fair weather."""
+    fair = FAIR.courses
+    strip = {name: table for name, table in script.tables.items() if not FLIGHTS[name].aloft} or script.tables
+    flown = script.planned is None
+    since = float(np.mean(np.concatenate([t.hours % 24.0 for t in script.tables.values()])))
+    read: dict[str, list[tuple[np.ndarray, np.ndarray]]] = {}
+    for name, table in strip.items():
+        runs, hours = _prepared(script, name), table.hours % 24.0
+        values = dict(runs)
+        if "gust" in runs and "headwind" in runs:
+            values["gust"] = np.maximum(runs["gust"] - np.maximum(runs["headwind"], 0.0), 0.0)
+        if FLIGHTS[name].aloft and flown and "oat" in runs and "pressure" in runs:
+            height = atmosphere.pressure_altitude(runs["pressure"]) - (_elevation(script, table) or 0.0)
+            values["oat"] = runs["oat"] + 0.0065 * height
+        if FLIGHTS[name].aloft:
+            values.pop("pressure", None)
+        for key in ("oat", "pressure", "dew point", "headwind", "gust", "crosswind"):
+            if key in values:
+                read.setdefault(key, []).append((hours, np.broadcast_to(values[key], hours.shape)))
+    made = {}
+    for key, name in (("oat", "temperature"), ("pressure", "pressure"), ("dew point", "dew point")):
+        made[name] = _trend(read.get(key), since, fair[name], keep_day=flown)
+    for name in ("headwind", "gust", "crosswind"):
+        made[name] = _trend(read.get(name), since, replace(fair[name], level=0.0) if name == "headwind" else fair[name])
+    made["gust"] = replace(made["gust"], low=0.0)
+    if "pressure" not in read:
+        level = atmosphere.pressure(_elevation(script, next(iter(strip.values()))) or 0.0)
+        made["pressure"] = replace(made["pressure"], level=float(level))
+    made["rising air"] = replace(fair["rising air"], since=since)
+    made["wind gradient"] = fair["wind gradient"]
+    made["friction"] = Course(0.05, scatter=0.002, low=0.01, since=since)
+    made["power"] = Course(1.0, since=since)
+    return made
+
+
+def _trend(read, since: float, fair: Course, keep_day: bool = False) -> Course:
+    """A straight trend through what is expected, with the random parts of fair weather."""
+    if not read:
+        return replace(fair, since=since)
+    hours = np.concatenate([one for one, _ in read])
+    values = np.concatenate([one for _, one in read])
+    known = np.isfinite(values)
+    if not known.any():
+        return replace(fair, since=since)
+    hours, values = hours[known] - since, values[known]
+    rate = 0.0
+    if np.ptp(hours) > 0.25:
+        rate, level = np.polyfit(hours, values, 1)
+    else:
+        level = values.mean()
+    return replace(fair, level=float(level), rate=float(rate), curve=0.0, since=since)
+
+
+def _elevation(script: Script, table) -> float | None:
+    strip = strip_of(script.campaign, table, 0)
+    return None if strip is None else strip.elevation
+
+
+def qnh_of(script: Script, name: str, pressure: np.ndarray) -> np.ndarray:
+    """The altimeter setting [Pa] that a pilot on the strip reads at this static pressure."""
+    return altimetry.qnh(pressure, _elevation(script, script.tables[name]) or 0.0)
+
+
+def _gusts(script: Script) -> tuple[ErrorSource, ...]:
+    course = _courses(script)["gust"]
+    if "headwind" not in {column for table in script.tables.values() for column in table.columns} or course.level <= 0:
+        return ()
+    size = _GUSTS * course.level
+    return (ErrorSource(GUSTS, "headwind", size, "run", "a third of the gust spread, assumed"),)
+
+
+def responses(scenario: Scenario, measure: Measure, sky: Mapping[str, float]) -> dict[str, float]:
+    """Change of the measure's result on the scale of the comparison, by unit of each thing that no reading shows."""
+    found = {}
+    for name, step in _STEPS.items():
+        ends = []
+        for sign in (1.0, -1.0):
+            effect = Effect(**{name: 1.0 + sign * step}) if name in ("power", "thrust") else Effect()
+            hidden = {} if name in ("power", "thrust") else {name: sign * step}
+            if name == "friction":
+                hidden[name] += 0.05
+            ends.append(measure.to_scale(np.array(result_at(scenario, measure, sky, effect, hidden))))
+        found[name] = float((ends[0] - ends[1]) / (2.0 * step))
+    return found
+
+
+def _as_stated(found: Scene) -> Scene:
+    """The scene with rigging, drift and moving air as large as the error sources state them."""
+    script, scenario = found.script, found.scenario
+    answer = {name: responses(scenario, table.measure, found.skies[name]) for name, table in script.tables.items()}
+    courses = dict(scenario.sky.courses)
+    rigging = [_stated(found, name, "installation") / abs(answer[name]["thrust"]) for name in script.tables]
+    fitting = Fitting(thrust=min(rigging)) if script.campaign.refit else Fitting()
+    for scope, part in (("straight drift", "rate_scatter"), ("wandering", "walk")):
+        left = {name: _stated(found, name, scope) for name in script.tables}
+        # The engine's own drift first: it moves every measure; then the grass and the air, for what is left.
+        for handle in ("power", "friction", "rising air"):
+            own = [name for name in script.tables if HANDLE[name] == handle]
+            sizes = [left[name] / abs(answer[name][handle]) for name in own]
+            size = min(sizes, default=0.0)
+            courses[handle] = replace(courses[handle], **{part: size})
+            for name in script.tables:
+                left[name] = np.sqrt(max(left[name] ** 2 - (size * answer[name][handle]) ** 2, 0.0))
+    aloft = [name for name in script.tables if HANDLE[name] == "rising air"]
+    moving = [_stated(found, name, "run") / abs(answer[name]["rising air"]) for name in aloft]
+    courses["rising air"] = replace(courses["rising air"], scatter=min(moving, default=0.0))
+    answers_shear = [name for name in aloft if answer[name]["wind gradient"]]
+    shear = [_stated(found, name, "day") / abs(answer[name]["wind gradient"]) for name in answers_shear]
+    ]
+    courses["wind gradient"] = replace(courses["wind gradient"], day=min(shear, default=0.0))
+    return replace(found, scenario=replace(scenario, fitting=fitting, sky=SkyModel(courses)))
+
+
+def _stated(found: Scene, name: str, scope: str) -> float:
+    """What the campaign states of the result itself in this scope, on the scale of the comparison."""
+    measure = found.script.tables[name].measure
+    level = result_at(found.scenario, measure, found.skies[name], Effect())
+    squares = 0.0
+    for source in (*found.script.campaign.sources, *measure.sources):
+        if source.target == RESULT and source.scope == scope and source.applies_to(name):
+            size = source.standard_uncertainty
+            on_scale = size if source.relative == measure.ratio else size / level if measure.ratio else size * level
+            squares += on_scale**2
+    return float(np.sqrt(squares))
