@@ -281,9 +281,8 @@ def _as_stated(found: Scene) -> Scene:
     aloft = [name for name in script.tables if HANDLE[name] == "rising air"]
     moving = [_stated(found, name, "run") / abs(answer[name]["rising air"]) for name in aloft]
     courses["rising air"] = replace(courses["rising air"], scatter=min(moving, default=0.0))
-    answers_shear = [name for name in aloft if answer[name]["wind gradient"]]
-    shear = [_stated(found, name, "day") / abs(answer[name]["wind gradient"]) for name in answers_shear]
-    ]
+    sheared = [name for name in aloft if answer[name]["wind gradient"]]
+    shear = [_stated(found, name, "day") / abs(answer[name]["wind gradient"]) for name in sheared]
     courses["wind gradient"] = replace(courses["wind gradient"], day=min(shear, default=0.0))
     return replace(found, scenario=replace(scenario, fitting=fitting, sky=SkyModel(courses)))
 
