@@ -45,7 +45,7 @@ def peak_load(pull, stiffness, slack=0.0):
     [m], and more the stiffer the line, ``stiffness`` k [N/m].
     """
     pull = np.asarray(pull, dtype=float)
-    return pull * (1.0 + np.sqrt(1.0 + 2.0 * np.asarray(stiffness) * slack / pull))
+    return pull * (1.0 + np.sqrt(1.0 + 2.0 * np.asarray(stiffness) * np.asarray(slack) / pull))
 
 
 def stored_energy(load, stiffness):
