@@ -125,9 +125,10 @@ def compare(
 ) -> None:
     """Print the difference, its interval and the verdict of every measure, and what they rest on."""
     from samesky.inference.comparison import compare as compare_campaign
+    from samesky.inference.comparison import planned_look
 
     campaign = _sound(folder)
-    comparisons = compare_campaign(campaign, None if look is None else _planned_look(campaign, look))
+    comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
     if json:
         from json import dumps
 
@@ -200,6 +201,45 @@ def cards(
         typer.echo(f"Cards: {path.resolve()}")
 
 
+@app.command()
+def rehearse(
+    folder: Folder,
+    campaigns: Annotated[int, typer.Option(min=1, help="how many at each true difference")] = 1000,
+    seed: Annotated[int, typer.Option(min=0, help="fixes every figure")] = 1,
+    jobs: Annotated[int, typer.Option(help="processes; -1 for one a core")] = 1,
+    other: Annotated[
+        str | None, typer.Option(help="which configuration beside the baseline, where there are several")
+    ] = None,
+    flown: Annotated[bool, typer.Option("--flown", help="the order in the files, even where there is a plan")] = False,
+    files: Annotated[int, typer.Option(min=0, help="how many to send through real files as well")] = 3,
+    out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/rehearsal.html")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines, write no page")] = False,
+) -> None:
+    """Fly the campaign many times in a simulated sky with known truth: would it find the difference?"""
+    from samesky.planning.rehearse import rehearse as rehearse_campaign
+    from samesky.planning.rehearse import with_truth
+    from samesky.planning.rehearse_files import through_files
+
+    with _bar("rehearsing") as step:
+        campaign = _sound(folder, flown=False)
+        found = rehearse_campaign(campaign, campaigns, seed, jobs, other, flown, step)
+    if json:
+        from json import dumps
+
+        from samesky.planning.rehearse_machine import to_json
+
+        typer.echo(dumps(to_json(found), indent=2, ensure_ascii=False))
+        return
+    both = through_files(with_truth(found.scene, 1.0), found.ready, files, seed) if files else []
+    from samesky.report.rehearsal_page import write_rehearsal
+    from samesky.report.rehearsal_terminal import print_rehearsal
+
+    target = out if out is not None else folder / "rehearsal.html"
+    write_rehearsal(found, target, both)
+    print_rehearsal(found)
+    typer.echo(f"Rehearsal: {target.resolve()}")
+
+
 def _planned(folder: Path, other: str | None):
     """The plan of a campaign that need not have been flown."""
     from samesky.planning.plan import plan as plan_of
@@ -208,18 +248,6 @@ def _planned(folder: Path, other: str | None):
         campaign = _sound(folder, flown=False)
         says("trying orders")
         return plan_of(campaign, other)
-
-
-def _planned_look(campaign, number: int):
-    """Look ``number`` of those that the plan fixed before flying."""
-    from samesky.inference.looks import Look
-
-    planned = campaign.plan
-    if planned is None or planned.looks < 2:
-        _stop("no looks were planned: fix them before flying, in [plan] of campaign.toml, such as looks = 3.")
-    if number > planned.looks:
-        _stop(f"look {number} is not one of the {planned.looks} planned.")
-    return Look(number, planned.looks, planned.stopping)
 
 
 def _sound(folder: Path, flown: bool = True):
@@ -265,6 +293,23 @@ def _progress(first: str):
             yield status.update
 
     return spinning()
+
+
+def _bar(words: str):
+    """A progress bar on a terminal, silence in a pipe; yields a function of steps done and steps in all."""
+    from contextlib import contextmanager
+
+    @contextmanager
+    def moving():
+        from rich.console import Console
+        from rich.progress import Progress
+
+        console = Console(stderr=True)
+        with Progress(console=console, transient=True, disable=not console.is_terminal) as progress:
+            task = progress.add_task(words, total=None)
+            yield lambda done, of: progress.update(task, completed=done, total=of)
+
+    return moving()
 
 
 if __name__ == "__main__":

@@ -1,0 +1,262 @@
+"""What does a rehearsal say? Sentences and tables that the terminal and the page share."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.words import listed
+from samesky.inference import verdict
+from samesky.planning.rehearse import TRUTHS, Changed, Rehearsal
+from samesky.report import phrases
+
+#: Power from which a plan is said to find the difference, and below which it cannot.
+ENOUGH, TOO_LITTLE = 0.80, 0.50
+#: How certain an interval is that holds what is printed beside it.
+LEVEL = 0.95
+#: Verdicts in the order in which they are stacked and listed.
+STACK = (
+    verdict.OTHER_BETTER,
+    verdict.TOO_SMALL,
+    verdict.NO_DIFFERENCE,
+    verdict.NOT_ENOUGH,
+    verdict.BASELINE_BETTER,
+)
+CAUTION = (
+    "A rehearsal flies an invented aeroplane in an invented sky; it is no permission and no promise. "
+    "The aircraft's papers, the local rules and licensed people come first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of words and numbers: header, rows, and which columns hold words."""
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    words: frozenset[int] = frozenset({0})
+
+
+def share(value: float) -> str:
+    """A share of campaigns in whole per cent; ``none`` where there is none, and never a certainty."""
+    if not math.isfinite(value):
+        return "none"
+    if 0 < value < 0.005:
+        return f"under 1{phrases.NARROW}%"
+    return f"{round(100 * value)}{phrases.NARROW}%"
+
+
+def of_hundred(value: float) -> str:
+    """A share as people count: so many of 100 campaigns."""
+    return f"{round(100 * value)} of 100 campaigns"
+
+
+def title(found: Rehearsal, name: str) -> str:
+    """What a pilot calls the measure."""
+    return found.script.tables[name].measure.title
+
+
+def verdict_name(found: Rehearsal, code: int) -> str:
+    """The verdict as `samesky compare` says it."""
+    return verdict.words(code, found.script.campaign.baseline, found.script.other)
+
+
+def size(found: Rehearsal, name: str, on_scale: float) -> str:
+    """A difference on the scale of the comparison, in per cent or in the pilot's unit; without its sign."""
+    measure = found.script.tables[name].measure
+    if not math.isfinite(on_scale):
+        return "none"
+    if measure.ratio:
+        value = 100 * abs(math.expm1(on_scale))
+        return f"{value:.{0 if value >= 9.5 else 1}f}{phrases.NARROW}%"
+    unit = found.script.campaign.asked[name].unit or measure.unit
+    zero = units.from_si(0.0, unit, measure.dimension)
+    shown = abs(float(units.from_si(on_scale, unit, measure.dimension) - zero))
+    return f"{shown:.2g}{phrases.NARROW}{unit}"
+
+
+def half_width(found: Rehearsal, name: str, on_scale: float) -> str:
+    """Half an interval's width; of a ratio, the mean of what it reaches up and down."""
+    measure = found.script.tables[name].measure
+    return size(found, name, math.log1p(math.sinh(on_scale)) if measure.ratio else on_scale)
+
+
+def difference(found: Rehearsal, name: str, truth: float) -> str:
+    """A true difference, ``none`` where there is none."""
+    return size(found, name, truth) if abs(truth) > 1e-9 else "none"
+
+
+def power(found: Rehearsal, name: str) -> float:
+    """Share of campaigns that find a difference as large as the smallest that matters in the primary measure."""
+    return found.at(1.0)[name].better
+
+
+def headline(found: Rehearsal) -> str:
+    """The answer in one sentence."""
+    name, one = found.script.primary, power(found, found.script.primary)
+    matters = found.script.campaign.asked[name].smallest_text
+    says = "would find" if one >= ENOUGH else "might find" if one >= TOO_LITTLE else "cannot be relied on to find"
+    return (
+        f"{'This plan' if found.script.planned is not None else 'This order of runs'} {says} a difference of {matters} "
+        f"in the {title(found, name)}: {of_hundred(one)} do."
+    )
+
+
+def none_there(found: Rehearsal) -> str:
+    """What happens where there is no difference."""
+    tally = found.at(0.0)[found.script.primary]
+    shown = tally.share(verdict.NO_DIFFERENCE, verdict.TOO_SMALL)
+    wrong = tally.share(verdict.OTHER_BETTER, verdict.BASELINE_BETTER)
+    return (
+        f"Where there is none, {of_hundred(shown)} show that none matters, "
+        f"{round(100 * wrong)} name a winner that is none, and the others end in not enough data."
+    )
+
+
+def covered(found: Rehearsal) -> str:
+    """How often the interval holds the truth."""
+    tallies = [one[found.script.primary] for one in found.curve]
+    intervals = sum(one.intervals for one in tallies)
+    if not intervals:
+        return "No interval is possible: something that this order hides is not stated."
+    held = sum(one.covered for one in tallies) / intervals
+    return f"Of its 95 % intervals {100 * held:.1f}{phrases.NARROW}% hold the true difference."
+
+
+def averaged(found: Rehearsal) -> str:
+    """What plain averages would have said."""
+    name = found.script.primary
+    none, there = found.at(0.0)[name], found.at(1.0)[name]
+    other, base = found.script.other, found.script.campaign.baseline
+    lean = none.average_for_other / none.campaigns
+    leans = f"lean to {other if lean >= 0.5 else base} in {of_hundred(max(lean, 1 - lean))}"
+    sure = (none.naive[1] + none.naive[2]) / none.campaigns
+    missed = 1 - there.average_for_other / there.campaigns
+    return (
+        f"Plain averages of the raw results always name a winner. Where there is no difference they {leans}, and a t "
+        f"test of them is sure of a winner in {of_hundred(sure)}; where {other} is truly better by what matters, they "
+        f"point to {base} in {round(100 * missed)}."
+    )
+
+
+def other_measures(found: Rehearsal) -> list[str]:
+    """What the same true difference does in the other measures."""
+    said = []
+    for name in list(found.script.tables)[1:]:
+        tally = found.at(1.0)[name]
+        asked = found.script.campaign.asked[name]
+        said.append(
+            f"{phrases.capital(title(found, name))}: the same change makes {size(found, name, tally.truth)} there, "
+            f"{of_hundred(tally.better)} find it ({asked.smallest_text} matters)."
+        )
+    return said
+
+
+def costs(found: Rehearsal) -> list[Changed]:
+    """Disturbances by what they cost the primary measure, dearest first."""
+    return sorted(found.without, key=lambda one: _half(found, one))
+
+
+def helps(found: Rehearsal) -> list[Changed]:
+    """Gains by what they help the primary measure, best first."""
+    return sorted(found.gains, key=lambda one: (-one.tallies[found.script.primary].better, _half(found, one)))
+
+
+def _half(found: Rehearsal, one: Changed) -> float:
+    half = one.tallies[found.script.primary].half
+    return half if math.isfinite(half) else math.inf
+
+
+def dearest(found: Rehearsal) -> str:
+    """Which condition costs the most."""
+    name, first = found.script.primary, costs(found)[0]
+    now, then = found.at(1.0)[name], first.tallies[name]
+    if not math.isfinite(now.half):
+        return "Without an interval nothing can be said of what costs the most."
+    without, with_it = half_width(found, name, then.half), half_width(found, name, now.half)
+    return (
+        f"The dearest condition is {first.name}: without it the interval would be {without} to either side in place of "
+        f"{with_it}, and {of_hundred(then.better)} would find it."
+    )
+
+
+def best_help(found: Rehearsal) -> str:
+    """What would help most."""
+    name = found.script.primary
+    ranked = helps(found)
+    first, now = ranked[0], power(found, name)
+    if first.tallies[name].better < now + 0.03:
+        return "Nothing that was tried helps much: ask the question in a measure that answers, or on other days."
+    rest = [f"{one.name} {share(one.tallies[name].better)}" for one in ranked[1:4]]
+    return (
+        f"{phrases.capital(first.name)} ({first.says}) helps most: {share(first.tallies[name].better)} in place of "
+        f"{share(now)}; then {listed(rest)}."
+    )
+
+
+def would_settle(found: Rehearsal) -> list[str]:
+    """What would answer the question: measures that find the same change, and ways that the plan knows."""
+    said = [
+        f"The {title(found, name)} finds the same change in {of_hundred(power(found, name))}."
+        for name in list(found.script.tables)[1:]
+        if power(found, name) >= ENOUGH
+    ]
+    planned = found.script.planned
+    for way in planned.ways if planned is not None else ():
+        days = f"{way.days} day{'s' * (way.days > 1)}"
+        said.append(f"By the plan: {way.says} ({days}, {way.hours:.1f}{phrases.NARROW}h, {share(way.power)}).")
+    good = [one for one in helps(found) if one.tallies[found.script.primary].better >= ENOUGH]
+    if power(found, found.script.primary) < ENOUGH:
+        said += [f"{phrases.capital(one.name)}: {one.says}." for one in good]
+    return said
+
+
+def order_of(found: Rehearsal, name: str) -> str:
+    """The flown order of one measure, ``A A A B B B | B B B``; long ones by the block, ``9 A, 9 B``."""
+    table = found.script.tables[name]
+    sequence = np.lexsort((table.hours, table.day))
+    pieces = []
+    for day in np.unique(table.day):
+        keys = [str(table.configuration[k]) for k in sequence if table.day[k] == day]
+        starts = [k for k in range(len(keys)) if k == 0 or keys[k] != keys[k - 1]]
+        counts = np.diff([*starts, len(keys)])
+        single = len(keys) <= 12 and len(np.unique(table.day)) <= 2
+        pieces.append(
+            " ".join(keys) if single else ", ".join(f"{n} {keys[k]}" for n, k in zip(counts, starts, strict=True))
+        )
+    return " | ".join(pieces)
+
+
+def verdict_table(found: Rehearsal, name: str) -> Table:
+    """How often each verdict comes, by true difference."""
+    shown = [k for k, multiple in enumerate(TRUTHS) if multiple in (0.0, 0.5, 1.0, 1.5, 2.0)]
+    tallies = [found.curve[k][name] for k in shown]
+    header = ("true difference", *(difference(found, name, one.truth) for one in tallies))
+    rows = [(verdict_name(found, code), *(share(one.share(code)) for one in tallies)) for code in STACK]
+    rows.append(("interval holds the truth", *(share(one.coverage) for one in tallies)))
+    return Table(header, tuple(rows))
+
+
+def change_table(found: Rehearsal, changes: list[Changed]) -> Table:
+    """The changes, with power and half width of the primary measure before and after."""
+    name = found.script.primary
+    now = found.at(1.0)[name]
+    rows = [("as it is", "", share(now.better), half_width(found, name, now.half))]
+    for one in changes:
+        tally = one.tallies[name]
+        rows.append(
+            (phrases.capital(one.name), said_of(found, one), share(tally.better), half_width(found, name, tally.half))
+        )
+    return Table(("", "", "found", "interval ±"), tuple(rows), frozenset({0, 1}))
+
+
+def said_of(found: Rehearsal, one: Changed) -> str:
+    """What was changed, and whether the order is then judged by another method."""
+    name = found.script.primary
+    design, before = one.designs[name], found.ready[name].design
+    if (design.name, design.route) == (before.name, before.route):
+        return one.says
+    return f"{one.says}; then judged by: {design.method}"
