@@ -125,7 +125,7 @@ def compare(
 ) -> None:
     """Print the difference, its interval and the verdict of every measure, and what they rest on."""
     from samesky.inference.comparison import compare as compare_campaign
-    from samesky.inference.comparison import planned_look
+    from samesky.inference.looks import planned_look
 
     campaign = _sound(folder)
     comparisons = compare_campaign(campaign, look and planned_look(campaign, look))

@@ -76,9 +76,9 @@ def test_same_runs_of_every_block_weigh_the_same(good):
 
 
 def test_no_cheaper_plan_was_passed_over(good):
-    # With a day less, or with a roll less a block, the primary measure is not settled.
+    # With a day less and two runs a block of the others, or with a roll less a block, the primary measure is not settled.
     bench = Bench(good.question)
-    one_day, _ = search.best(bench, np.inf, range(1, 2))
+    one_day, _ = search._best(bench, np.inf, range(1, 2), 2)
     assert one_day.prospect.least < 0.80
     fewer = {**good.runs_a_block, "takeoff_roll": good.runs_a_block["takeoff_roll"] - 1}
     schedule, _ = search.laid_out(good.question, good.order, fewer)
@@ -88,7 +88,7 @@ def test_no_cheaper_plan_was_passed_over(good):
 def test_the_cheapest_of_all_that_settle_it_is_taken(tmp_path):
     easy = question(read(saturday.write(tmp_path, ('that_matters = "6 %"', 'that_matters = "10 %"')), flown=False))
     bench = Bench(easy)
-    tried = [one for one, _ in search._candidates(bench, np.inf, range(1, 3)) if one is not None]
+    tried = [one for one, _ in search._candidates(bench, np.inf, range(1, 3), 2) if one is not None]
     settled = [one for one in tried if one.prospect.least >= 0.80]
     assert len({one.schedule.days for one in settled}) == 2
     assert search.best(bench, np.inf, range(1, 3))[0].cost == min(one.cost for one in settled)
@@ -134,8 +134,8 @@ def test_the_seed_decides_what_comes_first_and_nothing_else(tmp_path, good):
     again = planned(tmp_path / "again")
     assert again.order == good.order
     assert again.schedule == good.schedule
-    firsts = {planned(tmp_path / str(seed), ("seed = 11", f"seed = {seed}")).order[0][0] for seed in (1, 2, 3, 4)}
-    assert firsts == {"A", "B"}
+    campaign = read(saturday.write(tmp_path / "other", ("seed = 11", "seed = 2")), flown=False)
+    assert search.order_of(question(campaign), 2, 3) == (good.order[1], good.order[0])
 
 
 def test_where_changing_is_free_pairs_are_turned_round(tmp_path):
@@ -286,4 +286,4 @@ def test_a_planned_look_asks_for_more_than_the_end_alone(tmp_path, monkeypatch, 
         with pytest.raises(SystemExit) as stopped:
             cli.main()
         assert stopped.value.code == 2
-        assert message in capsys.readouterr().err
+        assert message in " ".join(capsys.readouterr().err.split())

@@ -14,6 +14,9 @@ from functools import lru_cache
 import numpy as np
 from scipy import special
 
+from samesky.campaign.errors import cannot
+from samesky.campaign.model import Campaign
+from samesky.campaign.sections import FILE
 from samesky.inference.uncertainty import t_quantile
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(128)
@@ -97,3 +100,15 @@ class Look:
 
     def _level(self, alpha: float) -> float:
         return 1.0 - float(nominal_p(self.planned, alpha, SHAPES[self.shape])[self.number - 1])
+
+
+def planned_look(campaign: Campaign, number: int) -> Look:
+    """Look ``number`` of those that ``[plan]`` fixed before flying. Raises CampaignError where it was not planned."""
+    planned, entry = campaign.plan, "[plan] looks"
+    if planned is None or planned.looks < 2:
+        mend = "Fix them before flying, such as looks = 3: a limit chosen after looking is none."
+        raise cannot(FILE, "no looks were planned.", mend, None, entry)
+    if number > planned.looks:
+        message = f"look {number} is not one of the {planned.looks} planned."
+        raise cannot(FILE, message, f"Ask for one of 1 to {planned.looks}.", None, entry)
+    return Look(number, planned.looks, planned.stopping)

@@ -207,7 +207,12 @@ def _notes(asked: Question, chosen: Candidate, trials: Mapping[str, Trial]) -> t
         for correction, why in trial.reduction.left_out.items():
             said.append(f"{name}: no {correction} correction, {why}.")
     if chosen.schedule.off_weight:
-        said.append("The weight falls below its band: take on fuel between blocks, or ballast, if the papers allow it.")
+        mend = (
+            "it is alike for both, as each block begins on the same fuel; fewer runs a block would be better"
+            if asked.request.refuel
+            else "take on fuel between blocks, or ballast, if the papers allow it"
+        )
+        said.append(f"The weight falls further than its correction is trusted: {mend}.")
     if not asked.campaign.refit and asked.swap_hours > 0.25:
         said.append('Changing takes long for something that is free; if a part is fitted anew, say kind = "refit".')
     return tuple(said)

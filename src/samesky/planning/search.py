@@ -19,6 +19,10 @@ from samesky.planning.trial import Bench
 
 #: Most runs of one measure in a block, and blocks in a day, that are tried.
 MOST_RUNS, MOST_BLOCKS = 12, 10
+#: Runs a block that are tried where the most that fit do not settle it.
+_FEWER = frozenset((1, 2, 3, 4, 6, 8))
+#: Power below which leaving out runs of other measures will not settle the primary one.
+_HOPELESS = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +60,24 @@ def order_of(question: Question, days: int, blocks_a_day: int) -> tuple[tuple[st
 
 def best(bench: Bench, band: float, days: Sequence[int]) -> tuple[Candidate | None, str]:
     """The cheapest candidate that settles the primary measure, else the likeliest; or None and why nothing fits."""
-    wanted_power = bench.question.request.power
+    power = bench.question.request.power
+    chosen, why = _best(bench, band, days, 2)
+    if chosen is not None and (chosen.prospect.least >= power or chosen.prospect.least < _HOPELESS):
+        return chosen, ""
+    # One run a block of the others often gives them no interval: only where that gives the primary measure its own.
+    second, why_not = _best(bench, band, days, 1)
+    if chosen is None or (second is not None and second.prospect.least >= power):
+        return second, why_not
+    return chosen, why
+
+
+def _best(bench: Bench, band: float, days: Sequence[int], least: int) -> tuple[Candidate | None, str]:
     chosen, why = None, ""
-    for found, reason in _candidates(bench, band, days):
+    power = bench.question.request.power
+    for found, reason in _candidates(bench, band, days, least):
         if found is None:
             why = why or reason
-        elif chosen is None or _rank(found, wanted_power) < _rank(chosen, wanted_power):
+        elif chosen is None or _rank(found, power) < _rank(chosen, power):
             chosen = found
     return chosen, why
 
@@ -71,34 +87,35 @@ def _rank(candidate: Candidate, wanted: float) -> tuple:
     return (0, *candidate.cost) if power >= wanted else (1, -power, *candidate.cost)
 
 
-def _candidates(bench: Bench, band: float, days: Sequence[int]) -> Iterator[tuple[Candidate | None, str]]:
+def _candidates(bench: Bench, band: float, days: Sequence[int], least: int) -> Iterator[tuple[Candidate | None, str]]:
     question = bench.question
     for number in days:
         for blocks in range(2 if question.campaign.refit else 1, MOST_BLOCKS + 1):
-            found, reason = _fewest_runs(bench, band, order_of(question, number, blocks))
+            found, reason = _fewest_runs(bench, band, order_of(question, number, blocks), least)
             yield found, reason
             if found is None:
                 break
 
 
-def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) -> tuple[Candidate | None, str]:
-    """The candidate of this order with the fewest runs that settle the primary measure, else with the most that fit.
+def _fewest_runs(
+    bench: Bench, band: float, order: tuple[tuple[str, ...], ...], least: int
+) -> tuple[Candidate | None, str]:
+    """The candidate of this order with the fewest runs that settle the primary measure, else the likeliest.
 
-    More runs are taken to answer better, so that the fewest are found by halving.
+    ``least`` is the number of runs a block of the other measures. Where the most runs that fit settle it, more are
+    taken to answer better, and the fewest are found by halving.
     """
     question = bench.question
-    primary, settled, rarely = question.primary, last_look(question), _rarely(question)
+    primary, settled, rarely, others = question.primary, last_look(question), _rarely(question), fewest(question, least)
+    power = question.request.power
     fitting: dict[int, Schedule] = {}
-    for least in (2, 1):
-        others, why = fewest(question, least), ""
-        for count in _counts(question):
-            schedule, why = laid_out(question, order, {**others, primary.name: count}, band, rarely)
-            if schedule is None:
-                break
-            fitting[count] = schedule
-        if fitting:
+    why = ""
+    for count in _counts(question):
+        schedule, why = laid_out(question, order, {**others, primary.name: count}, band, rarely)
+        if schedule is None:
             break
-    else:
+        fitting[count] = schedule
+    if not fitting:
         return None, why
 
     def tried(count: int) -> Candidate:
@@ -108,12 +125,13 @@ def _fewest_runs(bench: Bench, band: float, order: tuple[tuple[str, ...], ...]) 
 
     low, high = min(fitting), max(fitting)
     found = tried(high)
-    if found.prospect.least < question.request.power:
-        return found, ""
+    if found.prospect.least < power:
+        # Longer blocks drift further: with fewer runs there may be more to say.
+        return min((found, *map(tried, _FEWER.intersection(fitting))), key=lambda one: _rank(one, power)), ""
     while low < high:
         middle = (low + high) // 2
         half = tried(middle)
-        if half.prospect.least >= question.request.power:
+        if half.prospect.least >= power:
             high, found = middle, half
         else:
             low = middle + 1

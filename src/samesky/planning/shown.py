@@ -134,7 +134,8 @@ def outside(plan: Plan) -> str:
     runs = len(plan.schedule.runs_of(primary.name))
     out, named = np.zeros(runs, dtype=bool), []
     for limit in plan.limits:
-        if limit.measure not in ("", primary.name):
+        # The weight is the plan's own doing, and said elsewhere.
+        if limit.measure not in ("", primary.name) or limit.condition == "weight":
             continue
         values = forecast_of(plan, limit)[1]
         if values is not None and _out(values, limit).any():

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -74,18 +74,18 @@ class Bench:
         campaign, base = self.question.campaign, self._reference[wanted.name]
         hours = np.array([run.hours for run in runs])
         of_day = hours - 24.0 * np.floor(hours / 24.0)
-        order = FlownOrder(
-            [run.configuration == self.question.other for run in runs],
-            [run.installation for run in runs],
-            [run.day for run in runs],
-            hours,
+        design = _recognised(
+            tuple(run.configuration == self.question.other for run in runs),
+            tuple(run.installation for run in runs),
+            tuple(run.day for run in runs),
+            tuple(hours),
             campaign.refit,
         )
         between = [(source, np.interp(of_day, base.table.hours, size)) for source, size in base.contributions]
         reduction = replace(base, contributions=between)
         parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
         parts += self._gusts(np.interp(of_day, base.table.hours, self._gusty[wanted.name]))
-        return self._prospect(recognise(order), parts, wanted, float(np.mean(base.value)), look, False)
+        return self._prospect(design, parts, wanted, float(np.mean(base.value)), look, False)
 
     def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
         """What the measure would answer, on the planned runs themselves."""
@@ -111,3 +111,11 @@ class Bench:
         asked = wanted.asked
         margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
         return prospect(design, parts, wanted, level, margins, look, doubt)
+
+
+@lru_cache(maxsize=2048)
+def _recognised(
+    other: tuple[bool, ...], installation: tuple[int, ...], day: tuple[int, ...], hours: tuple[float, ...], refit: bool
+) -> Design:
+    """The design of an order; the same orders are tried again and again under other errors."""
+    return recognise(FlownOrder(other, installation, day, hours, refit))
