@@ -69,6 +69,20 @@ def test_a_campaign_without_a_clock_is_drawn_in_order(pages):
     assert "no clock" in axes.get_xlabel()
 
 
+def test_many_days_and_installations_stay_readable(pages):
+    one = pages["warming_day"].comparisons[0]
+    table, count = one.reduction.table, len(one.reduction.table.rows)
+    day = np.arange(count)
+    dates = [f"2026-04-{11 + k}" for k in day]
+    many = replace(table, day=day, installation=day, hours=table.hours + 24.0 * day, text={**table.text, "date": dates})
+    for width, most in ((PAGE, 9), (PHONE, 5)):
+        drawn = runs_figure(pages["warming_day"].campaign, replace(one.reduction, table=many), one.unit, width)
+        named = [label.get_text() for label in drawn.axes[0].get_xticklabels()]
+        assert 1 < len(named) <= most
+        assert named[0] == "11 Apr"
+        assert drawn.axes[0].get_xlabel().startswith("day")
+
+
 def test_the_words_beside_the_figure_tell_its_range(example):
     for one in example.comparisons:
         said = runs_alt(example.campaign, one.reduction, one.unit)

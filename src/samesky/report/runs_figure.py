@@ -26,6 +26,8 @@ from samesky.report.style import QUIET, WRONG, Look, look
 UNTIMED_STEP = 0.25
 #: Room between two days, as a share of all flown hours.
 NIGHT = 0.10
+#: Most days that each get a clock of their own, and most installations that are drawn as such.
+SINGLE_DAYS, BLOCKS = 6, 48
 #: Most reasons written under the figure, and the longest of them; the table gives all of them in full.
 REASONS, REASON = 3, 90
 
@@ -49,7 +51,11 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
     axes = drawn.add_subplot()
     looks = {key: look(place) for place, key in enumerate(campaign.configurations)}
     _limits(axes, flown, table.included)
-    _days(axes, flown, width)
+    axes.set_xlabel("clock" if flown.timed else "in flown order (no clock written down)")
+    if len(flown.days) <= SINGLE_DAYS:
+        _days(axes, flown, width)
+    else:
+        _dates(axes, flown, width)
     if campaign.refit:
         _installations(axes, reduction, flown, looks, width)
     for key in dict.fromkeys(table.configuration):
@@ -57,7 +63,6 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
     for index in np.flatnonzero(~table.included):
         _left_out(axes, flown, index, table.text["run"][index])
     axes.set_ylabel(f"{table.measure.title}{phrases.unit_in_brackets(unit)}")
-    axes.set_xlabel("clock" if flown.timed else "in flown order (no clock written down)")
     axes.grid(axis="y")
     _reasons(drawn, reduction, flown, unit, width)
     _key(drawn, campaign, table, looks, width)
@@ -138,11 +143,21 @@ def _days(axes: Axes, flown: _Flown, width: float) -> None:
     axes.set_xticks(ticks, labels if flown.timed else [""] * len(ticks))
 
 
+def _dates(axes: Axes, flown: _Flown, width: float) -> None:
+    """Dates in place of clock times, where there are more days than can each have their clock."""
+    every = -(-len(flown.days) // (9 if width > PHONE else 5))
+    shown = flown.days[::every]
+    axes.set_xticks([start for start, *_ in shown], [_date(day[-1], with_year=False) for day in shown])
+    axes.set_xlabel("day" if every == 1 else f"day (every {every} days one is named)")
+
+
 def _installations(axes: Axes, reduction: Reduction, flown: _Flown, looks: dict[str, Look], width: float) -> None:
     """A bracket below each installation's runs, their mean at the common sky, and a dotted line at each swap."""
     table = reduction.table
     foot = axes.get_xaxis_transform()
     blocks = list(dict.fromkeys(zip(table.day.tolist(), table.installation.tolist(), strict=True)))
+    if len(blocks) > BLOCKS:
+        return
     named = width > PHONE and len(blocks) <= 10 and max(map(len, table.text["run"])) <= 3
     reach = 0.012 * np.diff(axes.get_xlim())[0]
     before = None

@@ -169,7 +169,7 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
             f"{key}{phrases.NARROW}{phrases.amount(one.levels[key], one.unit, decimals)}"
             for key in (one.baseline, one.other)
         ]
-        intervals = [phrases.interval(one, ends) for ends in (one.interval_95, one.interval_90)]
+        inner = " to ".join(phrases.number(end, decimals, sign=True) for end in one.interval_90)
         smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
         written = "" if phrases.matters(one) == smallest else one.smallest_text
         adjusted = p_values(one)
@@ -178,7 +178,7 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
                 Cell(phrases.capital(title), one.verdict),
                 Cell(*levels),
                 Cell(phrases.difference(one), phrases.percent(one.percent)),
-                Cell(intervals[0], f"({intervals[1]})"),
+                Cell(phrases.interval(one, one.interval_95), f"({inner})"),
                 Cell(smallest, written),
                 Cell(adjusted[0], "; ".join(adjusted[1:])),
             ]
