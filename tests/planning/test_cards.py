@@ -13,7 +13,8 @@ from samesky import cli
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.campaign.template import template_files
-from samesky.planning.cards import PAPERS, cards, roomiest, write_cards
+from samesky.planning.card_paper import PAPERS, roomiest
+from samesky.planning.cards import cards, write_cards
 from samesky.planning.plan import plan
 
 #: A block that fits on one page: two pulls, three rolls, three climbs.

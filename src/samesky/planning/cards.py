@@ -5,7 +5,7 @@ The blanks stand in the order of the file's own columns, one row a run, so that 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from importlib.resources import files
@@ -19,18 +19,13 @@ from samesky.campaign.words import listed, plain_name
 from samesky.campaign.write import write_bytes, write_text
 from samesky.measures.columns import COMMON
 from samesky.planning import shown
+from samesky.planning.card_paper import AIMS, MARGIN, PAPERS, Card, CardTable, roomiest
+from samesky.planning.cards_pdf import pdf_bytes
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, clock, refuse
 from samesky.planning.schedule import Block
 from samesky.planning.scrub import ScrubLimit
 
-#: Papers by name: width and height [mm].
-PAPERS = {"a5": (148.0, 210.0), "letter-half": (139.7, 215.9)}
-#: Margin of the paper [mm], and heights of a row of blanks and of its header [mm], the roomiest first.
-MARGIN = 7.0
-SIZES = ((6.0, 17.0), (5.4, 15.5), (4.9, 14.5))
-#: Heights [mm] of a line of text, of the row of aims, and of what stands around the tables.
-_LINE, _AIMS, _AROUND = 3.25, 3.6, 21.0
 #: Columns that are the same for the whole card, or printed on it already.
 _KNOWN = ("run", "date", "configuration", "installation", "pilot", "runway")
 #: Cautions on every card, before those of the measures.
@@ -42,55 +37,10 @@ STOP = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class CardTable:
-    """The blanks of one measure: header cells in the file's order, what is aimed at under each, one row a run."""
-
-    title: str
-    header: tuple[str, ...]
-    aims: tuple[str, ...]
-    rows: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """One block on paper. ``left_out`` names columns of the files that the plan makes superfluous."""
-
-    number: int
-    of: int
-    heading: str
-    facts: tuple[str, ...]
-    order: tuple[str, ...]
-    limits: tuple[tuple[str, str, str], ...]
-    stop: tuple[str, ...]
-    tables: tuple[CardTable, ...]
-    left_out: str
-
-
 def cards(plan: Plan) -> list[Card]:
     """The cards of a plan, one a block."""
     headers = {wanted.name: _header(plan, wanted) for wanted in plan.question.wanted}
     return [_card(plan, block, headers) for block in plan.schedule.blocks]
-
-
-def roomiest(card: Card, paper: tuple[float, float]) -> tuple[float, float]:
-    """Heights [mm] of a row of blanks and of its header that keep the card on one page.
-
-    The roomiest where none does: then it takes two pages, as a number that cannot be read back is no reading.
-    """
-    width, height = (size - 2.0 * MARGIN for size in paper)
-    a_line = width / 1.25
-    flown = -(-sum(len(run) + 3 for run in card.order) // int(0.45 * a_line))
-    facts = sum(-(-len(fact) // int(0.45 * a_line)) for fact in card.facts)
-    lines = max(facts + 1 + flown, len(card.limits) + 1)
-    lines += sum(-(-len(line) // int(a_line)) for line in card.stop) + len(card.tables) + bool(card.left_out)
-    for row, header in SIZES:
-        needed = _AROUND + lines * _LINE
-        for table in card.tables:
-            needed += header + row * len(table.rows) + (_AIMS if any(table.aims) else 0.0) + 1.5
-        if needed <= height:
-            return row, header
-    return SIZES[0]
 
 
 def write_cards(plan: Plan, path: Path, paper: str = "a5", pdf: bool = False) -> list[Path]:
@@ -105,8 +55,6 @@ def write_cards(plan: Plan, path: Path, paper: str = "a5", pdf: bool = False) ->
     path = Path(path)
     contents = None
     if pdf:
-        from samesky.planning.cards_pdf import pdf_bytes
-
         contents = pdf_bytes(made, title, PAPERS[paper])
     width, height = PAPERS[paper]
     page = _environment().render(
@@ -115,7 +63,7 @@ def write_cards(plan: Plan, path: Path, paper: str = "a5", pdf: bool = False) ->
         width=width,
         height=height,
         margin=MARGIN,
-        aims=_AIMS,
+        aims=AIMS,
     )
     written = [write_text(path, page)]
     if contents is not None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from io import BytesIO
 
-from samesky.planning.cards import MARGIN, Card, CardTable, roomiest
+from samesky.planning.card_paper import MARGIN, Card, CardTable, roomiest
 from samesky.planning.question import refuse
 
 #: Height of the row of aims [mm].
