@@ -76,7 +76,7 @@ def test_same_runs_of_every_block_weigh_the_same(good):
 
 
 def test_no_cheaper_plan_was_passed_over(good):
-    # With a day less and two runs a block of the others, or with a roll less a block, the primary measure is not settled.
+    # A day less and two runs a block of the others, or a roll less a block, does not settle the primary measure.
     bench = Bench(good.question)
     one_day, _ = search._best(bench, np.inf, range(1, 2), 2)
     assert one_day.prospect.least < 0.80

@@ -14,6 +14,7 @@ from samesky.aeroplane import propeller
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.air import constants, moisture
 from samesky.campaign.assemble import in_flown_order
+from samesky.campaign.check_alike import alike_findings
 from samesky.campaign.check_order import order_findings
 from samesky.campaign.conditions import conditions
 from samesky.campaign.findings import Finding, is_sound
@@ -46,6 +47,7 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += _static_pull(campaign, table)
             findings += _not_computable(campaign, table)
             findings += _other_speed(campaign, table)
+            findings += alike_findings(campaign, table)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
