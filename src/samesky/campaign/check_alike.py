@@ -34,6 +34,9 @@ def alike_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
             if key == campaign.baseline or name not in runs or name not in table.measure.conditions:
                 continue
             first, other = (_counted(table, runs[name], side) for side in (campaign.baseline, key))
+            if name == "weight":
+                # What the part itself weighs is the change, not a condition of the day.
+                other = other - (campaign.configurations[key].mass - campaign.configurations[campaign.baseline].mass)
             if min(first.size, other.size) < FEWEST or abs(other.mean() - first.mean()) < SMALL[name]:
                 continue
             if other.min() > first.max() or other.max() < first.min():
