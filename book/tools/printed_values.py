@@ -26,9 +26,8 @@ ROOT = notebooks.BOOK.parent
 CSV = notebooks.BOOK / "appendices" / "printed_values.csv"
 #: Columns of the file. ``held`` is "agrees", "N digits" (certified data, where a double reaches fewer than the print),
 #: or "differs" (misprints and variants, of which the tests assert that they are).
-COLUMNS = (
-    "id topic quantity inputs printed unit computed difference rounding held source verified notes tests chapters"
-).split()
+COLUMNS = ("id", "topic", "quantity", "inputs", "printed", "unit", "computed", "difference", "rounding", "held")
+COLUMNS += ("source", "verified", "notes", "tests", "chapters")
 _LINE = re.compile(r"^(\S+): computed (.+?), printed .*: agrees \[", re.MULTILINE)
 
 
