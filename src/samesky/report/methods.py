@@ -73,9 +73,10 @@ def of_comparison(comparison: Comparison) -> list[str]:
     said.append(f"{_RATIO if measure.ratio else _PLAIN} {weighed}")
     if all(part == part for part in comparison.interval_95):
         u = phrases.amount(comparison.standard_uncertainty, comparison.unit, phrases.places(comparison) + 1)
+        degrees = comparison.degrees_of_freedom
+        many = f"{degrees:.3g} effective degrees of freedom" if degrees < 1000 else "degrees of freedom without number"
         said.append(
-            f"Standard uncertainty of the difference {u}, {comparison.degrees_of_freedom:.3g} effective degrees of "
-            "freedom (JCGM 100:2008, G.4); interval = difference ± t · u."
+            f"Standard uncertainty of the difference {u}, {many} (JCGM 100:2008, G.4); interval = difference ± t · u."
         )
     return said
 

@@ -115,7 +115,7 @@ def _mean_and_range(values: np.ndarray) -> str:
 def _plain(value: float, among: np.ndarray) -> str:
     """A condition with about four digits, or as many as the spread among the runs asks for."""
     spread = float(np.nanmax(among) - np.nanmin(among))
-    by_spread = phrases.places_for(spread / 10.0) if spread > 0 else 0
+    by_spread = phrases.places_for(spread / 4.0) if spread > 0 else 0
     return phrases.number(float(value), min(by_spread, 3) or (1 if abs(value) < 100 and value % 1 else 0))
 
 
