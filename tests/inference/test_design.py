@@ -125,6 +125,7 @@ WARNED = [
     ("AB|AB", True, "cannot be told apart"),
     ("AB|AB|AB", True, "cannot be told apart"),
     ("ABA", True, "fitted only once"),
+    ("ABAB", True, "fitted only twice"),
     ("ABABABABABAB", False, "same order"),
     ("ABBA|B", False, "on a day with one configuration only"),
 ]

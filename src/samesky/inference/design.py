@@ -247,7 +247,7 @@ def _joined(order: FlownOrder) -> Design:
         slope_within=slope,
         slope_removed=residual.shape[0] < order.runs - np.unique(order.block).size,
         assumption=wording.rests_on_stated(order),
-        warnings=wording.warnings(order),
+        warnings=wording.warnings(order, rigging_stated=True),
         spare_blocks=columns.shape[0] - rank(columns),
     )
 

@@ -83,8 +83,11 @@ def rests_on_stated(order: FlownOrder) -> str:
     return _sentence(drift, rigging, _alike_days(order))
 
 
-def warnings(order: FlownOrder, day_returns: bool = True) -> tuple[str, ...]:
-    """What a reader should be told about this order, whatever the results."""
+def warnings(order: FlownOrder, day_returns: bool = True, rigging_stated: bool = False) -> tuple[str, ...]:
+    """What a reader should be told about this order, whatever the results.
+
+    ``rigging_stated``: the interval takes the re-rigging scatter as stated, not as the installations show it.
+    """
     said = []
     if order.day_confounded and np.unique(order.day).size > 1:
         said.append("No day holds both configurations: the day and the configuration cannot be told apart.")
@@ -95,8 +98,12 @@ def warnings(order: FlownOrder, day_returns: bool = True) -> tuple[str, ...]:
         )
     elif not day_returns and _always_same_first(order):
         said.append("Every day began with the same configuration: a drift that comes back daily counts as difference.")
-    if order.refit and min(order.installations) == 1:
+    fewest = min(order.installations)
+    if order.refit and fewest == 1:
         said.append("One side was fitted only once: how far a new fitting would differ is stated, not seen.")
+    elif order.refit and rigging_stated:
+        often = {2: "twice"}.get(fewest, f"{fewest} times")
+        said.append(f"One side was fitted only {often}: how far a new fitting would differ is stated, hardly seen.")
     if order.refit and any(
         np.unique(order.day[order.installation == fitted]).size > 1 for fitted in np.unique(order.installation)
     ):

@@ -129,9 +129,19 @@ def rehearse(
     ------
     CampaignError : nothing can be planned or rehearsed
     """
+    return rehearse_script(script(campaign, other, flown), campaigns, seed, jobs, progress)
+
+
+def rehearse_script(
+    found: Script,
+    campaigns: int = 1000,
+    seed: int = 1,
+    jobs: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Rehearsal:
+    """Rehearse what a script holds; parameters and errors as for :func:`rehearse`."""
     if campaigns < 1:
         raise cannot("--campaigns", f"found {campaigns}, expected one or more.", "A thousand are good to about 1 %.")
-    found = script(campaign, other, flown)
     base = as_documented(scene(found))
     smallest = with_truth(base, 1.0)
     cases = [with_truth(base, multiple) for multiple in TRUTHS]

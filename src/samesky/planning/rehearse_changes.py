@@ -23,6 +23,9 @@ from samesky.simulator.sky import SkyModel
 _RESULT_READINGS = ("ground roll", "elapsed", "from", "to", "pull", "fuel flow", *(f"speed {k}" for k in range(1, 9)))
 _AIRSPEEDS = ("lift-off airspeed", "touch-down airspeed", "airspeed", "entry airspeed", "exit airspeed")
 _AIR = ("oat", "pressure", "dew point")
+#: What is left of something that is switched off: nothing to speak of, but its chances are still drawn, so that all
+#: others fall as before and a difference between two worlds is no luck.
+_OFF = 1e-9
 _PILOT = ("lift_off", "climb", "climb_ends", "descent", "touch_down", "cruise")
 
 
@@ -49,6 +52,11 @@ def _scaled(found: Scene, chosen: Callable[[ErrorSource], bool], factor: float) 
     return replace(found, script=replace(found.script, campaign=campaign), scenario=scenario)
 
 
+def _faded(found: Scene, name: str, *parts: str) -> Scene:
+    course = found.scenario.sky.courses[name]
+    return _sky(found, name, **{part: _OFF * getattr(course, part) for part in parts})
+
+
 def _sky(found: Scene, name: str, **parts: object) -> Scene:
     courses = dict(found.scenario.sky.courses)
     courses[name] = replace(courses[name], **parts)
@@ -59,7 +67,7 @@ def _readings(*columns: str, scope: str | None = None) -> Callable[[ErrorSource]
     return lambda one: one.target in columns and one.name != GUSTS and (scope is None or one.scope == scope)
 
 
-def _of(*columns: str, factor: float = 0.0) -> Callable[[Scene], Scene]:
+def _of(*columns: str, factor: float = _OFF) -> Callable[[Scene], Scene]:
     return lambda found: _scaled(found, _readings(*columns), factor)
 
 
@@ -68,27 +76,28 @@ def _of_result(*scopes: str) -> Callable[[ErrorSource], bool]:
 
 
 def _no_gusts(found: Scene) -> Scene:
-    return _sky(_scaled(found, lambda one: one.name == GUSTS, 0.0), "gust", level=0.0, rate=0.0, scatter=0.0)
+    return _faded(_scaled(found, lambda one: one.name == GUSTS, _OFF), "gust", "level", "rate", "scatter")
 
 
 def _even_ground(found: Scene) -> Scene:
-    return _sky(found, "friction", scatter=0.0)
+    return _faded(found, "friction", "scatter")
 
 
 def _no_moving_air(found: Scene) -> Scene:
-    found = _sky(found, "rising air", scatter=0.0, growth=0.0)
-    return _scaled(_sky(found, "wind gradient", scatter=0.0, day=0.0), _of_result("run", "day"), 0.0)
+    found = _faded(found, "rising air", "scatter", "growth")
+    return _scaled(_faded(found, "wind gradient", "scatter", "day"), _of_result("run", "day"), _OFF)
 
 
 def _no_drift(found: Scene) -> Scene:
     for name in set(HANDLE.values()):
-        found = _sky(found, name, rate_scatter=0.0, walk=0.0)
-    return _scaled(found, _of_result("straight drift", "wandering"), 0.0)
+        found = _faded(found, name, "rate_scatter", "walk")
+    return _scaled(found, _of_result("straight drift", "wandering"), _OFF)
 
 
 def _no_rigging(found: Scene) -> Scene:
-    found = replace(found, scenario=replace(found.scenario, fitting=Fitting()))
-    return _scaled(found, _of_result("installation"), 0.0)
+    fitting = Fitting(thrust=_OFF * found.scenario.fitting.thrust)
+    found = replace(found, scenario=replace(found.scenario, fitting=fitting))
+    return _scaled(found, _of_result("installation"), _OFF)
 
 
 def _no_doubt(found: Scene) -> Scene:

@@ -161,7 +161,8 @@ def changes_figure(found: Rehearsal, changes: Sequence[Changed], width: float) -
     left.set_xlabel("find it, of 100")
     halves = [now.half, *(one.tallies[name].half for one in shown)]
     right.set_xlim(0.0, 1.12 * max([half for half in halves if np.isfinite(half)], default=1.0))
-    ticks = [tick for tick in right.get_xticks()[::2] if tick <= right.get_xlim()[1]]
+    right.locator_params(axis="x", nbins=3 if wide else 2)
+    ticks = [tick for tick in right.get_xticks() if tick <= right.get_xlim()[1]]
     right.set_xticks(ticks, [words.half_width(found, name, tick) if tick else "0" for tick in ticks])
     right.set_xlabel("interval, ±")
     return drawn

@@ -45,7 +45,7 @@ def share(value: float) -> str:
     if not math.isfinite(value):
         return "none"
     if 0 < value < 0.005:
-        return f"under 1{phrases.NARROW}%"
+        return f"<{phrases.NARROW}1{phrases.NARROW}%"
     return f"{round(100 * value)}{phrases.NARROW}%"
 
 
@@ -259,4 +259,6 @@ def said_of(found: Rehearsal, one: Changed) -> str:
     design, before = one.designs[name], found.ready[name].design
     if (design.name, design.route) == (before.name, before.route):
         return one.says
-    return f"{one.says}; then judged by: {design.method}"
+    if design.route == "contrast" and before.route == "joined":
+        return f"{one.says}; then judged by what the blocks show, not by what is stated"
+    return f"{one.says}; then judged by another method ({design.name})"
