@@ -13,13 +13,14 @@ import numpy as np
 from samesky import units
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction, reduce_table
-from samesky.inference import exact, explain, verdict
+from samesky.inference import explain, verdict
 from samesky.inference.budget import SHARED, Part, contribution
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.linear import estimators, indicators
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
+from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
@@ -112,6 +113,7 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
     contributions = _contributions(reduction, steps, weights, scale)
     naive = _naive(reduction, used, order, scale, campaign.baseline, key)
     drift = _drift(design, result, steps, scale)
+    exact_p, exact_test = randomisation_p(design, y)
     names = {0: campaign.baseline, 1: key}
     comparison = Comparison(
         measure=measure.name,
@@ -152,7 +154,8 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         drift=drift,
         p=float(result.p_value),
         p_holm=float("nan"),
-        exact_p=_exact_p(design, y),
+        exact_p=float(exact_p),
+        exact_test=exact_test,
         used=used,
         weights=weights,
         flown=design,
@@ -250,14 +253,6 @@ def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Sc
     return tuple(
         replace(row, share=share / total if total > 0 else 0.0) for row, share in zip(rows, shares, strict=True)
     )
-
-
-def _exact_p(design: Design, y: np.ndarray) -> float:
-    """Exact sign-flip p where six or more pairs, or days, were flown."""
-    operator = design.day_differences if design.name == "days" else design.pair_differences
-    if operator is None or not 6 <= len(operator) <= exact.MOST_PAIRS:
-        return float("nan")
-    return float(exact.sign_flip_p(operator @ y))
 
 
 def _with_holm(found: list[Comparison]) -> list[Comparison]:

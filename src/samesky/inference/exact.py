@@ -89,7 +89,14 @@ def _ends(critical: np.ndarray, k: int) -> tuple[np.ndarray, np.ndarray]:
     return parted[..., k - 1], parted[..., m - k]
 
 
-@lru_cache(maxsize=32)
+def relabellings(configuration: np.ndarray, blocks: np.ndarray) -> int:
+    """Number of ways to give the labels (n,) 0 or 1 out anew within the blocks (n,)."""
+    labels, where = np.asarray(configuration), np.asarray(blocks)
+    return math.prod(math.comb(int((where == b).sum()), int(labels[where == b].sum())) for b in np.unique(where))
+
+
+# Few are kept: the longest lists fill some 40 MB each.
+@lru_cache(maxsize=4)
 def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
     """Relabellings within blocks: columns (n, m) of -1 leaving B, +1 entering B, and the number swapped (m,).
 
@@ -97,7 +104,7 @@ def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[np.
     """
     flown = np.asarray(labels)
     members = [np.flatnonzero(np.asarray(blocks) == block) for block in dict.fromkeys(blocks)]
-    count = math.prod(math.comb(rows.size, int(flown[rows].sum())) for rows in members)
+    count = relabellings(flown, np.asarray(blocks))
     if count > MOST_RELABELLINGS:
         raise TooMany(f"{count} relabellings: at most {MOST_RELABELLINGS} are listed")
     choices = []

@@ -106,7 +106,8 @@ class Comparison:
     """One measure, one configuration against the baseline.
 
     Numbers are in the pilot's ``unit`` unless said; ``used`` (rows,) marks the runs compared, and ``weights``
-    (as many as used) multiply their values on the scale to give the difference.
+    (as many as used) multiply their values on the scale to give the difference. ``exact_p`` is that of the
+    randomisation test named by ``exact_test``: NaN and empty where the flown order allows none.
     """
 
     measure: str
@@ -145,6 +146,7 @@ class Comparison:
     p: float
     p_holm: float
     exact_p: float
+    exact_test: str
     used: np.ndarray
     weights: np.ndarray
     flown: Design
