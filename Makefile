@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book pdf benchmarks lint examples clean
+.PHONY: demo test unit notebooks book pdf benchmarks coverage-study lint examples clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -27,6 +27,9 @@ book: $(VENV)/.complete
 
 benchmarks: $(VENV)/.complete
 	$(BIN)/python -m pytest tests/benchmarks -o addopts=-q --benchmark-only -s
+
+coverage-study: $(VENV)/.complete
+	$(BIN)/python -m tests.coverage.study
 
 lint: $(VENV)/.complete
 	$(BIN)/ruff check .

@@ -80,7 +80,7 @@ def rests_on_stated(order: FlownOrder) -> str:
         else "drift between the two blocks is no larger than stated, for this order cannot show it"
     )
     rigging = "each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
-    return _sentence(drift, rigging, _alike_days(order))
+    return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
 
 
 def warnings(order: FlownOrder, day_returns: bool = True, rigging_stated: bool = False) -> tuple[str, ...]:

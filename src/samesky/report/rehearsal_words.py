@@ -200,9 +200,9 @@ def best_help(found: Rehearsal) -> str:
 def would_settle(found: Rehearsal) -> list[str]:
     """What would answer the question: measures that find the same change, and ways that the plan knows."""
     said = [
-        f"The {title(found, name)} finds the same change in {of_hundred(power(found, name))}."
+        f"The {title(found, name)} finds the same change in {of_hundred(power(found, name))}, flown as it is."
         for name in list(found.script.tables)[1:]
-        if power(found, name) >= ENOUGH
+        if power(found, name) >= max(TOO_LITTLE, power(found, found.script.primary))
     ]
     planned = found.script.planned
     for way in planned.ways if planned is not None else ():

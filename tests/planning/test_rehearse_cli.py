@@ -1,0 +1,68 @@
+"""`samesky rehearse`: the page and the numbers, and one message for what cannot be rehearsed."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+from samesky import cli
+
+DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
+
+
+@pytest.fixture
+def run(monkeypatch, capsys):
+    def call(*words) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
+        with pytest.raises(SystemExit) as stopped:
+            cli.main()
+        code = stopped.value.code or 0
+        return code, *capsys.readouterr()
+
+    return call
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return Path(shutil.copytree(DATA / "warming_day", tmp_path / "day"))
+
+
+def test_it_prints_one_page_and_writes_one(run, folder):
+    code, said, complaint = run("rehearse", folder, "--campaigns", 20, "--files", 1)
+    assert (code, complaint) == (0, "")
+    assert "not enough data" in said
+    assert "Rehearsal:" in said
+    page = (folder / "rehearsal.html").read_text(encoding="utf-8")
+    assert "2 comparisons went through real files" in page
+
+
+def test_the_numbers_are_the_same_for_the_same_seed(run, folder):
+    found = [run("rehearse", folder, "--campaigns", 20, "--json", "--seed", seed) for seed in (4, 4, 5)]
+    assert [code for code, _, _ in found] == [0, 0, 0]
+    assert found[0] == found[1] != found[2]
+    told = json.loads(found[0][1])
+    assert told["planned"] is False
+    assert sum(told["measures"]["takeoff_roll"]["true_differences"][0]["verdicts"].values()) == 20
+    assert not (folder / "rehearsal.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "complains"),
+    [(("--other", "Z"), "no configuration beside"), (("--campaigns", "0"), "campaigns"), (("--jobs", "two"), "two")],
+)
+def test_what_cannot_be_rehearsed_is_one_message(run, folder, words, complains):
+    code, _, complaint = run("rehearse", folder, *words)
+    assert code == cli.BAD_INPUT
+    assert complains in complaint
+    assert "Traceback" not in complaint
+    assert not (folder / "rehearsal.html").exists()
+
+
+def test_a_folder_that_is_not_there_is_one_message(run, tmp_path):
+    code, _, complaint = run("rehearse", tmp_path / "nowhere")
+    assert code == cli.BAD_INPUT
+    assert "Traceback" not in complaint
