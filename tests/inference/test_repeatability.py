@@ -1,9 +1,15 @@
 """Borrowing a documented repeatability: what it gains, and what it costs when it is wrong."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from flown import band, order, scatter
+from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
+from samesky.campaign.model import Repeatability
+from samesky.inference.budget import Part
+from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.repeatability import pool
@@ -52,3 +58,64 @@ def test_nonsense_is_refused():
     found = estimate(recognise(order("ABBAAB")), np.arange(6.0))
     with pytest.raises(ValueError, match="documented repeatability"):
         pool(found, 0.0, 10)
+
+
+def test_stated_parts_keep_their_own_degrees_of_freedom():
+    """A part as large as the pooled scatter and known from 4: the multiplier is halfway from that of t(13) to t(4)."""
+    from samesky.inference.uncertainty import t_quantile
+
+    found = estimate(recognise(order("ABBAAB")), np.random.default_rng(1).normal(size=6))
+    part = Part("a wind reading", "campaign", np.zeros(6), 4.0)
+    found = replace(found, added=((part, np.square(found.type_a)),))
+    pooled = pool(found, float(found.scatter), 10).estimate
+    half = pooled.interval()[1] - pooled.difference
+    multiplier = (t_quantile(0.975, 4.0) + t_quantile(0.975, 13.0)) / 2.0
+    assert half == pytest.approx(multiplier * pooled.standard_uncertainty)
+
+
+def _with(documented, letters="ABBAAB", refit=False, each=1, sd=0.02, **more):
+    keys = np.repeat(list(letters), each)
+    values = 120.0 * np.exp(sd * np.random.default_rng(4).standard_normal(keys.size) - 0.06 * (keys == "B"))
+    runs = table(ROLL_AS_IT_IS, letters, values, refit=refit, each=each, **more)
+    asked = campaign(runs, refit=refit, sources=stated(ROLL_AS_IT_IS.name))
+    one = replace(asked.asked[ROLL_AS_IT_IS.name], repeatability=documented)
+    return compare(replace(asked, asked={ROLL_AS_IT_IS.name: one}))[0]
+
+
+def test_the_comparison_says_the_second_interval_and_keeps_the_first():
+    plain, borrowed = _with(None), _with(Repeatability(0.02, True, 12.0, "2 %"))
+    assert borrowed.interval_95 == plain.interval_95
+    assert borrowed.verdict == plain.verdict
+    pooled = pool(plain.estimate, 0.02, 12.0).estimate
+    low, high = (plain.scale.difference(float(end)) for end in pooled.interval())
+    sentence = borrowed.assumption.removeprefix(plain.assumption).strip()
+    assert sentence == (
+        f"With the documented repeatability of 2 % (12 degrees of freedom) the 95 % interval would be {low:+.3g} to "
+        f"{high:+.3g} m; the verdict does not lean on it."
+    )
+    assert high - low < plain.interval_95[1] - plain.interval_95[0]
+
+
+def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
+    level = _with(None).scale.level
+    in_metres = _with(Repeatability(0.02 * level, False, 12.0, "2 %"))
+    assert in_metres.assumption == _with(Repeatability(0.02, True, 12.0, "2 %")).assumption
+
+
+@pytest.mark.parametrize(
+    ("documented", "more", "says"),
+    [
+        (0.002, {}, "times as far as the documented repeatability"),
+        (0.02, {"letters": "ABABAB", "refit": True, "each": 3, "swap": 0.75}, "here installations are what scatters"),
+        (0.02, {"letters": "AB"}, "cannot make up for what this order does not show"),
+    ],
+)
+def test_where_it_is_not_borrowed_the_comparison_says_why(documented, more, says):
+    found = _with(Repeatability(documented, True, 12.0, "so much"), **more)
+    assert says in found.assumption
+    assert "would be" not in found.assumption
+
+
+def test_runs_on_one_installation_a_side_may_borrow():
+    found = _with(Repeatability(0.02, True, 12.0, "2 %"), letters="AB", refit=True, each=3, swap=0.75)
+    assert "the 95 % interval would be" in found.assumption

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.inference import verdict
+from samesky.inference import repeatability, verdict
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
@@ -54,6 +54,9 @@ def assumption(design: Design, result: Estimate, parts: tuple[Part, ...], scale:
         said.append(f"Stated, not seen: {sizes}.")
     if bool(np.any(result.floor_used)):
         said.append("The runs agree better than their readings can: the scatter is that of the reading errors.")
+    documented = scale.asked.repeatability
+    if documented is not None:
+        said.append(repeatability.beside(design, result, documented, scale))
     return " ".join(said)
 
 

@@ -3,8 +3,9 @@
 The scatter seen is pooled with one documented on earlier flights of the same test by the same method:
 ``s^2 = (nu0 s0^2 + nu s^2) / (nu0 + nu)`` with ``nu0 + nu`` degrees of freedom (the conjugate interval with a flat
 prior on the difference; Box and Tiao, Bayesian Inference in Statistical Analysis, section 2.4, from memory). Refused
-where the scatter seen is larger than documented with an F probability below 5 %. Always a second line beside the
-unpooled interval.
+where the scatter seen is larger than documented with an F probability below 5 %, where installations were seen to
+differ more than stated, and where the scatter seen is not that of single runs. Always a second line beside the unpooled
+interval: no verdict leans on it. What a wrong figure costs is simulated in ``tests/inference/test_repeatability.py``.
 """
 
 from __future__ import annotations
@@ -14,7 +15,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import special
 
+from samesky.campaign.model import Repeatability
+from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
+from samesky.inference.result import Scale
 from samesky.inference.uncertainty import join
 
 #: Below this probability the documented repeatability does not fit the flights at hand.
@@ -25,7 +29,7 @@ REFUSED = 0.05
 class Pooled:
     """The estimate with the pooled scatter, the ratio of scatter seen to documented, and its F probability.
 
-    Where ``probability`` is below 5 %, pooling is refused and the uncertainty is that of the scatter seen alone.
+    Where not ``accepted``, the uncertainty is that of the estimate as it was.
     """
 
     estimate: Estimate
@@ -45,28 +49,53 @@ def pool(estimate: Estimate, scatter: float, degrees_of_freedom: float) -> Poole
     own = estimate.scatter_degrees_of_freedom
     seen = np.square(estimate.scatter)
     probability = special.fdtrc(own, degrees_of_freedom, seen / scatter**2)
-    accepted = probability >= REFUSED
+    accepted = (probability >= REFUSED) & ~np.asarray(estimate.widened, dtype=bool)
     pooled = (degrees_of_freedom * scatter**2 + own * seen) / (degrees_of_freedom + own)
     pooled = np.where(accepted, pooled, seen)
     type_a = np.square(estimate.type_a) * pooled / np.where(seen > 0, seen, 1.0)
     known = np.where(accepted, own + degrees_of_freedom, own)
-    stated = np.square(estimate.type_b)
-    df = np.stack(np.broadcast_arrays(known, np.full(np.shape(known), np.inf)), axis=-1)
-    combined, effective = _join_each(np.stack(np.broadcast_arrays(type_a, stated), axis=-1), df)
+    stated = [variance for _, variance in estimate.added]
+    parts_df = np.array([part.degrees_of_freedom for part, _ in estimate.added], dtype=float)
+    combined, effective = _join_each(np.stack(np.broadcast_arrays(type_a, *stated), axis=-1), known, parts_df)
     changed = replace(
         estimate,
-        standard_uncertainty=combined,
-        degrees_of_freedom=effective,
+        standard_uncertainty=np.where(accepted, combined, estimate.standard_uncertainty),
+        degrees_of_freedom=np.where(accepted, effective, estimate.degrees_of_freedom),
         type_a=np.sqrt(type_a),
         scatter=np.sqrt(pooled),
     )
     return Pooled(changed, np.sqrt(seen) / scatter, probability, accepted)
 
 
-def _join_each(variances: np.ndarray, df: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Join where the degrees of freedom differ from campaign to campaign: one call for each distinct set."""
+def _join_each(variances: np.ndarray, known: np.ndarray, parts_df: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Join where the degrees of freedom of the scatter differ from campaign to campaign: one call for each value."""
     combined, effective = np.empty(variances.shape[:-1]), np.empty(variances.shape[:-1])
-    for own in np.unique(df[..., 0]):
-        chosen = df[..., 0] == own
-        combined[chosen], effective[chosen] = join(variances[chosen], np.array([own, np.inf]))
+    for own in np.unique(known):
+        chosen = known == own
+        combined[chosen], effective[chosen] = join(variances[chosen], np.concatenate([[own], parts_df]))
     return combined, effective
+
+
+def beside(design: Design, result: Estimate, documented: Repeatability, scale: Scale) -> str:
+    """The interval with the documented repeatability pooled in, or why not, as a sentence for the pilot."""
+    size, df = documented.text, f"{documented.degrees_of_freedom:g} degrees of freedom"
+    if not np.isfinite(float(result.standard_uncertainty)):
+        return "The documented repeatability cannot make up for what this order does not show."
+    if design.name == "days" or (design.order.refit and design.route != "joined"):
+        shown = "days" if design.name == "days" else "installations"
+        return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
+    ratio = scale.asked.measure.ratio
+    factor = (1.0 if ratio else scale.level) if documented.is_fraction else (1.0 / scale.level if ratio else 1.0)
+    pooled = pool(result, abs(documented.scatter * factor), documented.degrees_of_freedom)
+    if float(pooled.probability) < REFUSED:
+        return (
+            f"The runs scatter {float(pooled.ratio):.2g} times as far as the documented repeatability of {size} "
+            f"(F probability {float(pooled.probability):.2g}): it is not borrowed."
+        )
+    if not bool(pooled.accepted):
+        return "The documented repeatability is not borrowed: installations differ more than stated."
+    low, high = (scale.difference(float(end)) for end in pooled.estimate.interval())
+    return (
+        f"With the documented repeatability of {size} ({df}) the 95 % interval would be {low:+.3g} to {high:+.3g} "
+        f"{scale.unit}; the verdict does not lean on it."
+    )
