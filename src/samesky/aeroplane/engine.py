@@ -63,7 +63,7 @@ def torque_from_power(power, rotational_speed) -> np.ndarray:
 
 
 def cube_law_speed(full_throttle_speed, power_fraction) -> np.ndarray:
-    """Rotational speed at a fraction of full-throttle power for a fixed-pitch propeller, as power ~ n^3.
+    """Rotational speed [as given] at a fraction of full-throttle power for a fixed-pitch propeller, as power ~ n^3.
 
     Holds at one advance ratio only: in level flight, where airspeed falls with power, it is an approximation.
     """
@@ -71,7 +71,7 @@ def cube_law_speed(full_throttle_speed, power_fraction) -> np.ndarray:
 
 
 def speed_margin(rotational_speed, limit) -> np.ndarray:
-    """Share of the rpm limit that is left; negative above the limit."""
+    """Fraction of the limit [rev/s] that a rotational speed [rev/s] leaves; negative above the limit."""
     return 1.0 - np.asarray(rotational_speed, dtype=float) / limit
 
 

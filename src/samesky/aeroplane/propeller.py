@@ -28,7 +28,7 @@ def power_coefficient(power, density, rotational_speed, diameter) -> np.ndarray:
 
 
 def efficiency(advance, thrust_coef, power_coef) -> np.ndarray:
-    """Propulsive efficiency eta = J CT/CP = T V/P."""
+    """Propulsive efficiency (fraction) eta = J CT/CP = T V/P; advance ratio and coefficients as in this file's head."""
     return np.asarray(advance, dtype=float) * thrust_coef / power_coef
 
 

@@ -46,7 +46,7 @@ def covariance(part: Part, order: FlownOrder, slopes_by_day: bool = False) -> np
     """Covariance (n, n) over the runs of one stated source.
 
     A straight drift has one slope for the whole campaign, or with ``slopes_by_day`` an independent one each day;
-    a wandering one is a random walk from the first run of each day.
+    a wandering one is a random walk from the first run of each day. Raises ValueError for a scope that is not known.
     """
     c = np.broadcast_to(np.asarray(part.sensitivity, dtype=float), (order.runs,))
     outer = np.outer(c, c)

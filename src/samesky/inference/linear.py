@@ -46,7 +46,7 @@ def fit(columns: np.ndarray, y: np.ndarray, intercept: bool = True) -> Fit:
 
 
 def rank(columns: np.ndarray) -> int:
-    """Number of independent columns, after scaling each to unit length."""
+    """Number of independent columns of (n, p), after scaling each to unit length."""
     length = np.linalg.norm(columns, axis=0)
     kept = columns[:, length > 0] / length[length > 0]
     return int(np.linalg.matrix_rank(kept, tol=1e-8)) if kept.shape[1] else 0

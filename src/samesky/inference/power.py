@@ -24,7 +24,10 @@ def t_power(
     alpha: float = 0.05,
     sides: int = 2,
 ) -> np.ndarray:
-    """Probability that a t test at ``alpha`` finds a true difference, given the true standard error."""
+    """Probability (...) that a t test at ``alpha`` finds a true difference (...), given its true standard error (...).
+
+    Difference and standard error in one and the same unit; ``sides`` is 1 or 2. The noncentral t, exact.
+    """
     df = np.asarray(degrees_of_freedom, dtype=float)
     shift = np.asarray(difference, dtype=float) / np.asarray(standard_error, dtype=float)
     critical = t_quantile(1.0 - alpha / sides, df)

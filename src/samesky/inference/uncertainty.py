@@ -28,8 +28,9 @@ def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarra
 def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Combined standard uncertainty and effective degrees of freedom, over the last axis, by Cochran's weighted t.
 
-    The 95 % multiplier is the mean of the parts' t-quantiles weighted by their variances, and the effective degrees of
-    freedom are those of Student's t with that quantile. One part alone keeps its own degrees of freedom.
+    ``variances`` (..., k); ``degrees_of_freedom`` (k,). The 95 % multiplier is the mean of the parts' t-quantiles
+    weighted by their variances, and the effective degrees of freedom are those of Student's t with that quantile. One
+    part alone keeps its own degrees of freedom.
     """
     variances = np.asarray(variances, dtype=float)
     total = variances.sum(axis=-1)

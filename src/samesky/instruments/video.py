@@ -73,6 +73,10 @@ def frame_time(
     -------
     Measured
         [s] the frame's own width enters as T/sqrt(12), the half width as n T/sqrt(3)
+
+    Raises
+    ------
+    ValueError : a row outside 0 to 1
     """
     frame, interval = np.asarray(frame, dtype=float), 1 / np.asarray(frame_rate, dtype=float)
     place = 0.5 if row is None else np.asarray(row, dtype=float)

@@ -121,7 +121,7 @@ def _split(text: str) -> list[str]:
 
 
 def decode(text: str, near: float) -> Report | None:
-    """One report; None for NIL (none was made). See :func:`read_reports`."""
+    """One report; None for NIL (none was made). Raises ReportError; see :func:`read_reports`."""
     groups = text.upper().replace("=", " ").split()
     kind = groups.pop(0) if groups and groups[0] in ("METAR", "SPECI") else "METAR"
     groups = [group for group in groups if group not in ("COR", "AUTO")]
@@ -236,6 +236,7 @@ def wind_at_height(speed, height, roughness=0.03, measured_at=10.0):
 
     ``roughness`` [m]: 0.03 for open flat grass (WMO No. 8, Guide to instruments, classification of terrain), to which
     the 10 m of airfield anemometers also belong. At 1.5 m, the wing of a low-wing aeroplane, 0.67 of it is left.
+    Raises ValueError for a height at or below the roughness length.
     """
     height = np.asarray(height, dtype=float)
     if np.any(height <= roughness):

@@ -23,12 +23,12 @@ def both(runs: Runs, sky: Sky, *names: str) -> bool:
 
 
 def scaled(steps: list[Step], name: str, factor: np.ndarray) -> None:
-    """Add a step that multiplies the last one."""
+    """Add a step: the values (..., n) of the last one times a factor (..., n)."""
     steps.append(Step(name, steps[-1].value * factor))
 
 
 def column_or_nan(conditions: Conditions, name: str) -> np.ndarray:
-    """The named column, or NaN where nobody wrote it down."""
+    """The named column (..., n) [SI], or a single NaN where nobody wrote it down."""
     return np.asarray(conditions.get(name, np.nan), dtype=float)
 
 
@@ -78,17 +78,17 @@ def tapeline_ratio(conditions: Conditions) -> np.ndarray:
 
 
 def weight_ratio(runs: Runs, sky: Sky) -> np.ndarray:
-    """Weight over that of the common sky; NaN where unknown."""
+    """Weight over that of the common sky (..., n); NaN where unknown."""
     return column_or_nan(runs, "weight") / column_or_nan(sky, "weight")
 
 
 def density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
-    """Density over that of the common sky; NaN where unknown."""
+    """Density over that of the common sky (..., n); NaN where unknown."""
     return density(runs) / density(sky) if both(runs, sky, "oat", "pressure") else np.asarray(np.nan)
 
 
 def middle_density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
-    """The same at the middle of a band of pressure altitude."""
+    """Density over that of the common sky (..., n) at the middle of a band of pressure altitude; NaN where unknown."""
     if not both(runs, sky, "oat", "from", "to"):
         return np.asarray(np.nan)
     return density(runs, middle_pressure(runs)) / density(sky, middle_pressure(sky))

@@ -83,7 +83,7 @@ def true_of(runs: Runs) -> np.ndarray | None:
 
 
 def level_density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
-    """Density over that of the common sky, at the runs' pressure altitudes; NaN where unknown."""
+    """Density over that of the common sky (..., n), at the runs' pressure altitudes; NaN where unknown."""
     if not given.both(runs, sky, "oat", "altitude"):
         return np.asarray(np.nan)
     return given.density(runs, pressure_of(runs)) / given.density(sky, pressure_of(sky))

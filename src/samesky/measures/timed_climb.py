@@ -75,14 +75,14 @@ def energy_rate(runs: Runs) -> np.ndarray | None:
 
 
 def energy_share(runs: Runs, sky: Sky) -> np.ndarray:
-    """Energy correction as a share of the rate as flown; NaN where it is not made."""
+    """Energy correction (..., n) as a fraction of the rate as flown; NaN where it is not made."""
     energy = energy_rate(runs)
     rate = np.abs(np.asarray(runs["to"], dtype=float) - runs["from"]) / runs["elapsed"]
     return np.full(np.shape(rate), np.nan) if energy is None else energy / rate
 
 
 def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
-    """Airspeed over that of the common sky; NaN where unknown."""
+    """Airspeed over that of the common sky (..., n); NaN where unknown."""
     return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
 
 

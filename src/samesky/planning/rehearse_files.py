@@ -103,7 +103,7 @@ def _code(compared) -> int:
 
 
 def rounded(table: RunTable, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
-    """The columns as people read them off: rounded to the step of the dial."""
+    """The columns (n,) [SI] as people read them off: rounded to the step of the dial."""
     found = {}
     for name, values in columns.items():
         unit, step = _READ_TO[_dimension(table, name)]

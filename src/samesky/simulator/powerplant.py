@@ -72,6 +72,7 @@ def drive(engine: Engine, propeller: Propeller, density: Value, air_ratio: Value
     """Engine and propeller coupled in air of ``density`` [kg/m^3] where the engine gives ``air_ratio`` of its power.
 
     ``throttle`` is ``"full"`` or ``"idle"``; at idle a governed propeller lies on its fine stop.
+    Raises ValueError for any other word.
     """
     if throttle == "full":
         return Drive(propeller, engine.full_throttle(air_ratio), density, engine.speed_limit / engine.gear_ratio)

@@ -182,7 +182,7 @@ class _Reader:
 
 
 def times(row: Sequence[str], name: str) -> np.ndarray:
-    """Seconds since 1970-01-01 UTC of ISO 8601 times, NaN for an empty text; the usual layouts by array arithmetic."""
+    """Times (n,) [s since 1970-01-01 UTC] of ISO 8601 texts, NaN where empty; the usual layouts by array arithmetic."""
     width = len(row[0]) if row else 0
     # 2024-05-01T08:00:00Z, or with a decimal fraction: all of one width and ending in Z
     if width >= 20 and row[0].endswith("Z") and all(len(text) == width for text in (row[0], row[-1])):
