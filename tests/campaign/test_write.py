@@ -63,6 +63,16 @@ def test_a_file_appears_whole_or_not_at_all(tmp_path, monkeypatch):
     assert [entry.name for entry in tmp_path.iterdir()] == ["page.html"]
 
 
+def test_a_device_or_a_pipe_is_never_replaced(tmp_path):
+    """A file renamed onto ``/dev/null`` would be in its place for every program of the machine."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(CampaignError, match="is a device or a pipe"):
+        write_text(pipe, "page")
+    assert pipe.is_fifo()
+    assert list(tmp_path.iterdir()) == [pipe]
+
+
 def test_a_folder_appears_whole_or_not_at_all(tmp_path, monkeypatch):
     calls = []
     plain = write.write_bytes

@@ -22,6 +22,9 @@ def read_text(path: Path) -> tuple[str | None, list[Finding]]:
         return None, [Finding("error", path.name, message, mend)]
 
     try:
+        if path.exists() and not path.is_file() and not path.is_dir():
+            # A pipe would keep us waiting for a writer that never comes.
+            return refuse("it is a device or a pipe, not a file.", "Put a file of runs there, or move it away.")
         size = path.stat().st_size
         if size > LARGEST:
             return refuse(

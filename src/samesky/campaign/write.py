@@ -37,6 +37,9 @@ def write_bytes(path: Path, data: bytes) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         if os.path.isdir(path):
             raise cannot(path, "is a folder, so no file can be written there.", "Name a file.")
+        if os.path.exists(path) and not os.path.isfile(path):
+            # Renaming onto a device or a pipe would put a plain file in its place, for every program of the machine.
+            raise cannot(path, "is a device or a pipe, not a file that can be replaced.", "Name a file.")
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
