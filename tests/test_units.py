@@ -101,6 +101,8 @@ PINT_NAMES = {
 }  # fmt: skip
 SPECIAL = {("force", "kg"): "kgf", ("force", "lb"): "lbf", ("force", "lbs"): "lbf", ("acceleration", "g"): "g_0"}
 EVERYDAY = [(dimension, spelling) for dimension, table in FACTORS.items() for spelling in table]
+#: To pint a decibel is a ratio on a logarithmic scale; a level is read and subtracted as a plain number.
+EVERYDAY = [pair for pair in EVERYDAY if pair[0] != "sound level"]
 
 
 @pytest.mark.parametrize(("dimension", "spelling"), EVERYDAY)
@@ -127,6 +129,15 @@ def test_everyday_temperature_against_pint(spelling):
     for value in (-40.0, 0.0, 37.5):
         theirs = PINT.Quantity(value, name).to("kelvin").magnitude
         assert to_si(value, spelling, "temperature") == pytest.approx(theirs, rel=1e-12)
+
+
+def test_levels_are_plain_numbers_and_other_logarithmic_units_are_refused():
+    """2 dB are 2 dB and not the ratio 1.58; 2 Np are not twice a ratio of 1 Np."""
+    assert to_si([91.5, 93.0], "dB(A)", "sound level") == pytest.approx([91.5, 93.0])
+    with pytest.raises(UnitError, match="it measures sound level, not fraction"):
+        to_si(2.0, "dB", "fraction")
+    with pytest.raises(UnitError, match="'Np' is a logarithmic unit"):
+        to_si(2.0, "Np", "fraction")
 
 
 def test_every_dimension_has_everyday_spellings_for_its_examples():

@@ -36,6 +36,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "rotational speed": Dimension("rev/s", ("rpm", "rev/s")),
     "angle": Dimension("rad", ("deg", "rad")),
     "fraction": Dimension("1", ("%", "1")),
+    "sound level": Dimension("dB", ("dB", "dB(A)")),
     "volume flow": Dimension("m^3/s", ("L/h", "US gal/h", "gph")),
     "density": Dimension("kg/m^3", ("kg/m^3", "kg/L", "lb/US gal")),
     "acceleration": Dimension("m/s^2", ("m/s^2", "ft/s^2", "g")),
@@ -112,6 +113,8 @@ FACTORS: dict[str, dict[str, float]] = {
         **dict.fromkeys(("deg", "°", "degree", "degrees"), math.pi / 180),
     },
     "fraction": {"": 1.0, "1": 1.0, "%": 0.01, "percent": 0.01, "per cent": 0.01, "ppm": 1e-6},
+    # Levels are subtracted as they are read: a difference of 2 dB is 2 dB, at any level.
+    "sound level": dict.fromkeys(("dB", "dB(A)", "dBA", "dB A", "dB(C)", "decibel", "decibels"), 1.0),
     "volume flow": {
         **dict.fromkeys(("m^3/s", "m3/s"), 1.0),
         **dict.fromkeys(("L/h", "l/h", "lph", "L/hr", "l/hr", "litre/h", "litres/h"), 1e-3 / 3600),

@@ -71,7 +71,10 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
         or (difference and dimension == "temperature")
     ):
         raise refuse(unit, dimension, f"{unit!r} does not fit: it is no {dimension}")
-    zero, one = (registry.Quantity(value, parsed).to(target).magnitude for value in (0.0, 1.0))
+    zero, one, two = (registry.Quantity(value, parsed).to(target).magnitude for value in (0.0, 1.0, 2.0))
+    if abs(two - 2.0 * one + zero) > 1e-9 * abs(two):
+        # A ratio on a logarithmic scale (Np, bel) has no factor: 2 of it are not twice 1 of it.
+        raise refuse(unit, dimension, f"{unit!r} is a logarithmic unit")
     return one - zero, 0.0 if dimension == "temperature difference" else zero
 
 
