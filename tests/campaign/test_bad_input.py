@@ -6,6 +6,8 @@ row, column), what was found, what was expected, how to mend it.
 
 from __future__ import annotations
 
+import os
+
 import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
@@ -114,6 +116,10 @@ ERRORS = {
     "a decimal comma in quotation marks between commas": (
         roll("60,3.0", '60,"3,0"'),
         ["row 2, column 'headwind': found '3,0'", "decimal comma", "Write 3.0, or save the file with semicolons"],
+    ),
+    "a comma that may mark thousands": (
+        roll("44,412", '44,"1,412"'),
+        ["row 2, column 'ground roll': found '1,412', which may mark thousands or decimals", "Write 1412 or 1.412."],
     ),
     "a comma and a point": (
         {"takeoff_roll__csv": semicolons(ROLL, ".").replace("412", "1,412.5")},
@@ -268,6 +274,25 @@ ERRORS = {
         ["[measure.timed_climb] smallest difference that matters: found '20 kg'", "measures mass"],
     ),
     "a smallest difference of nothing": (toml('"20 ft/min"', '"0 ft/min"'), ["expected a difference above zero"]),
+    "a smallest difference as large as the result": (
+        toml('smallest_difference_that_matters = "5 %"', 'smallest_difference_that_matters = "400 ft"'),
+        [
+            "[measure.takeoff_roll] smallest difference that matters: found '400 ft'",
+            "itself is as little as",
+            "such as",
+        ],
+    ),
+    "an error in the one table that was flown": (
+        {
+            "campaign__toml": TOML.replace(
+                '[measure.timed_climb]\nsmallest_difference_that_matters = "20 ft/min"\n', ""
+            )
+            .replace("timed_climb = 1\n", "")
+            .replace('"5 %"', "5"),
+            "timed_climb__csv": None,
+        },
+        ["[measure.takeoff_roll] smallest difference that matters: found '5'", "with its unit"],
+    ),
     "no primary": (toml("primary = true\n", ""), ["no measure is primary", "takeoff_roll and timed_climb"]),
     "two primaries": (
         toml("[measure.timed_climb]\n", "[measure.timed_climb]\nprimary = true\n"),
@@ -546,6 +571,14 @@ def test_works_as_one_would_expect(case, sound):
     assert table.columns.keys() == expected.columns.keys()
     for name, values in expected.columns.items():
         assert table.columns[name] == pytest.approx(values, nan_ok=True), name
+
+
+def test_a_pipe_for_a_file_is_refused_without_waiting(sound):
+    folder = sound(takeoff_roll__csv=None)
+    os.mkfifo(folder / "takeoff_roll.csv")
+    sentences = [finding.sentence() for finding in read(folder).findings if finding.kind == "error"]
+    assert len(sentences) == 1
+    assert "takeoff_roll.csv: it is a device or a pipe, not a file" in sentences[0]
 
 
 def test_a_huge_file_is_refused_by_its_size(sound, monkeypatch):

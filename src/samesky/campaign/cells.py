@@ -47,6 +47,11 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
             return value
     if text.casefold() in NO_READING:
         raise CellError("is no number", "Leave the cell blank where there is no reading.")
+    if not comma_is_decimal and re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text, re.ASCII):
+        raise CellError(
+            "may mark thousands or decimals with its comma",
+            f"Write {text.replace(',', '')} or {text.replace(',', '.')}.",
+        )
     if re.fullmatch(r"[+-]?\d*,\d+", text, re.ASCII):
         raise CellError(
             "has a decimal comma in a comma-separated file",

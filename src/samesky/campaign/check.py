@@ -22,6 +22,7 @@ from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
 from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.reduction import steps_of
+from samesky.campaign.sections import FILE
 from samesky.campaign.settings import OWN_SPEEDS
 from samesky.campaign.unit_fits import fits
 
@@ -29,6 +30,8 @@ from samesky.campaign.unit_fits import fits
 STATIC = "static_pull"
 #: Share of the airspeed by which two configurations may differ before that is reported.
 OTHER_SPEED = 0.03
+#: Share of the smallest result from which on a smallest difference that matters, in a unit, is taken for a slip.
+NEARLY_ALL = 0.8
 #: Successive runs with the same fuel after which that is reported; one or two are within the reading of a gauge.
 STILL = 3
 
@@ -45,7 +48,7 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += _engine_speed(campaign, table)
             findings += _loading(campaign, table)
             findings += _static_pull(campaign, table)
-            findings += _not_computable(campaign, table)
+            findings += _not_computable(campaign, table) or _all_of_it(campaign, table)
             findings += _other_speed(campaign, table)
             findings += alike_findings(campaign, table)
         findings += _fuel(campaign)
@@ -201,6 +204,22 @@ def _not_computable(campaign: Campaign, table: RunTable) -> list[Finding]:
             mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
             return [Finding("error", table.file, message, mend, row)]
     return []
+
+
+def _all_of_it(campaign: Campaign, table: RunTable) -> list[Finding]:
+    """A smallest difference that matters, in a unit, as large as the result itself: a slip of the unit, most likely."""
+    asked, measure = campaign.asked[table.measure.name], table.measure
+    if asked.smallest_is_fraction or not measure.ratio:
+        return []
+    *_, steps = steps_of(campaign, table)
+    value = steps[-1].value[table.included & (table.configuration == campaign.baseline)]
+    if not value.size or not asked.smallest >= NEARLY_ALL * np.min(value):
+        return []
+    least = units.show(float(np.min(value)), asked.unit or measure.unit, measure.dimension)
+    message = f"found '{asked.smallest_text}', while the {measure.result} itself is as little as {least}."
+    mend = 'Check the unit; a difference that matters is a part of it, such as "5 %".'
+    where = f"[measure.{measure.name}] smallest difference that matters"
+    return [Finding("error", FILE, message, mend, None, where)]
 
 
 def _other_speed(campaign: Campaign, table: RunTable) -> list[Finding]:

@@ -170,8 +170,11 @@ def _drafts(
             elif is_sound(found):
                 unflown.append(path.name)
             filled = filled or draft is not None or not is_sound(found)
-        elif stem not in named and not _holds_no_run(text, path.name):
-            # A file whose table has an error has been reported, and a file of the template left as it was is none.
+        elif stem in named:
+            # The table has an error, which has been reported: that nothing was flown would be untrue besides.
+            filled = True
+        elif not _holds_no_run(text, path.name):
+            # A file of the template left as it was is none.
             findings.append(_not_asked(path, measures))
     missing = [name for plain, name in by_plain.items() if plain not in present]
     if flown:
