@@ -97,6 +97,17 @@ def test_check_counts_runs_and_findings(run, examples, name):
     assert f"{counted} runs counted, 0 to mend" in said
 
 
+def test_very_many_findings_of_one_file_are_counted(run, campaign):
+    path = campaign / "takeoff_roll.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([*lines, *[lines[-1]] * 1000]), encoding="utf-8")
+    for verb in ("check", "compare"):
+        code, _, complaint = run(verb, campaign)
+        assert code == cli.BAD_INPUT
+        assert "takeoff_roll.csv: 975 more like these" in complaint
+        assert complaint.count("error: ") == 26
+
+
 def test_check_warns_of_an_order_that_cannot_tell_drift(run, examples):
     _, said, _ = run("check", examples / "warming_day")
     assert "doubtful: takeoff_roll.csv: flown all A, then all B" in said

@@ -81,14 +81,12 @@ def check(folder: Folder) -> None:
 
     campaign = read(folder)
     errors, warnings = _sorted_findings(findings_of(campaign))
-    for finding in errors:
-        _line("error", finding.sentence(), "red")
-    for finding in warnings:
-        _line("doubtful", finding.sentence(), "yellow")
+    _list("error", errors, "red")
+    _list("doubtful", warnings, "yellow")
     runs = sum(int(table.included.sum()) for table in campaign.tables.values())
     typer.echo(
-        f"{campaign.title or folder}: {len(campaign.tables)} measures, {runs} runs counted, "
-        f"{len(errors)} to mend, {len(warnings)} doubtful."
+        f"{campaign.title or folder}: {len(campaign.tables)} measure{'s' * (len(campaign.tables) != 1)}, {runs} "
+        f"run{'s' * (runs != 1)} counted, {len(errors)} to mend, {len(warnings)} doubtful."
     )
     if errors:
         raise typer.Exit(BAD_INPUT)
@@ -258,8 +256,7 @@ def _sound(folder: Path, flown: bool = True):
     campaign = read(folder, flown)
     errors, _ = _sorted_findings(findings_of(campaign))
     if errors:
-        for finding in errors:
-            _line("error", finding.sentence(), "red")
+        _list("error", errors, "red")
         _stop(f"{len(errors)} to mend before anything can be computed; `samesky check` lists the doubtful ones too.")
     return campaign
 
@@ -268,6 +265,13 @@ def _sorted_findings(findings):
     errors = [finding for finding in findings if finding.kind == "error"]
     warnings = [finding for finding in findings if finding.kind == "warning"]
     return errors, warnings
+
+
+def _list(label: str, findings, colour: str) -> None:
+    from samesky.campaign.findings import sentences
+
+    for said in sentences(findings):
+        _line(label, said, colour)
 
 
 def _line(label: str, text: str, colour: str) -> None:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+#: Findings about one file that are listed one by one.
+LISTED = 25
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -34,3 +37,14 @@ class Finding:
 def is_sound(findings) -> bool:
     """Whether nothing among the findings has to be mended before arithmetic."""
     return not any(finding.kind == "error" for finding in findings)
+
+
+def sentences(findings) -> list[str]:
+    """One line a finding; of a file with very many the first, for they seldom have more than one cause."""
+    said, count = [], {}
+    for finding in findings:
+        count[finding.file] = count.get(finding.file, 0) + 1
+        if count[finding.file] <= LISTED:
+            said.append(finding.sentence())
+    more = {file: found - LISTED for file, found in count.items() if found > LISTED}
+    return said + [f"{file}: {found} more like these. Mend the first and look again." for file, found in more.items()]
