@@ -41,7 +41,7 @@ def sources() -> dict[str, str]:
     foundation = [*(ROOT / "src" / "samesky").rglob("*"), *(ROOT / "data_synthetic").rglob("*")]
     foundation += [*BOOK.glob("_*.yml"), *BOOK.glob("*.bib"), *(BOOK / "tools").glob("*.py")]
     foundation += [*(BOOK / "vendor").rglob("*"), *(BOOK / "_static").rglob("*")]
-    pages = [*BOOK.glob("*.md"), *(BOOK / "chapters").rglob("*")]
+    pages = [*BOOK.glob("*.md"), *(BOOK / "chapters").rglob("*"), *(BOOK / "appendices").rglob("*")]
     return {"foundation": _digest(foundation, sys.version + str(environment)), "pages": _digest(pages)}
 
 
