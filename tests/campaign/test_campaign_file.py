@@ -55,39 +55,6 @@ def test_what_is_asked(sound):
     assert (roll.unit, climb.unit) == ("ft", "ft/min")
 
 
-BORROWED = 'smallest_difference_that_matters = "5 %"\n'
-
-
-@pytest.mark.parametrize(
-    ("written", "scatter", "is_fraction"), [("2.5 %", 0.025, True), ("12 ft", 12 * FOOT, False)], ids=["share", "unit"]
-)
-def test_a_documented_repeatability(sound, written, scatter, is_fraction):
-    more = f'repeatability = "{written}"\nrepeatability_degrees_of_freedom = 11\n'
-    campaign = read(sound(campaign__toml=TOML.replace(BORROWED, BORROWED + more)))
-    assert not errors(campaign)
-    found = campaign.asked["takeoff_roll"].repeatability
-    assert (found.scatter, found.is_fraction) == (pytest.approx(scatter), is_fraction)
-    assert (found.degrees_of_freedom, found.text) == (11.0, written)
-    assert campaign.asked["timed_climb"].repeatability is None
-
-
-@pytest.mark.parametrize(
-    ("more", "says"),
-    [
-        ('repeatability = "2.5 %"', "stands without repeatability_degrees_of_freedom. Write how many runs"),
-        ("repeatability_degrees_of_freedom = 11", 'stands without repeatability. For example: repeatability = "2 %"'),
-        ('repeatability = "0 %"\nrepeatability_degrees_of_freedom = 11', "expected a scatter above zero"),
-        ('repeatability = "3 kg"\nrepeatability_degrees_of_freedom = 11', "measures mass"),
-        ('repeatability = "2 %"\nrepeatability_degrees_of_freedom = 0', "found 0"),
-    ],
-)
-def test_half_a_repeatability_is_refused_with_its_mend(sound, more, says):
-    (error,) = errors(read(sound(campaign__toml=TOML.replace(BORROWED, BORROWED + more + "\n"))))
-    assert error.startswith("campaign.toml, line ")
-    assert "[measure.takeoff_roll]" in error
-    assert says in error
-
-
 def test_the_only_measure_is_the_primary_one(sound):
     toml = TOML.replace("primary = true\n", "").replace(TOML[TOML.index("[measure.timed") : TOML.index("[limits]")], "")
     campaign = read(sound(campaign__toml=toml.replace("timed_climb = 1\n", ""), timed_climb__csv=None))

@@ -7,7 +7,7 @@ import pytest
 from flown import band, order, scatter
 from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
-from samesky.campaign.model import Repeatability
+from samesky.campaign.plan_request import MeasurePlan, PlanRequest
 from samesky.inference.budget import Part
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
@@ -78,12 +78,12 @@ def _with(documented, letters="ABBAAB", refit=False, each=1, sd=0.02, **more):
     values = 120.0 * np.exp(sd * np.random.default_rng(4).standard_normal(keys.size) - 0.06 * (keys == "B"))
     runs = table(ROLL_AS_IT_IS, letters, values, refit=refit, each=each, **more)
     asked = campaign(runs, refit=refit, sources=stated(ROLL_AS_IT_IS.name))
-    one = replace(asked.asked[ROLL_AS_IT_IS.name], repeatability=documented)
-    return compare(replace(asked, asked={ROLL_AS_IT_IS.name: one}))[0]
+    plan = None if documented is None else PlanRequest(measures={ROLL_AS_IT_IS.name: MeasurePlan(None, *documented)})
+    return compare(replace(asked, plan=plan))[0]
 
 
 def test_the_comparison_says_the_second_interval_and_keeps_the_first():
-    plain, borrowed = _with(None), _with(Repeatability(0.02, True, 12.0, "2 %"))
+    plain, borrowed = _with(None), _with((0.02, True, 12.0))
     assert borrowed.interval_95 == plain.interval_95
     assert borrowed.verdict == plain.verdict
     pooled = pool(plain.estimate, 0.02, 12.0).estimate
@@ -98,8 +98,8 @@ def test_the_comparison_says_the_second_interval_and_keeps_the_first():
 
 def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
     level = _with(None).scale.level
-    in_metres = _with(Repeatability(0.02 * level, False, 12.0, "2 %"))
-    assert in_metres.assumption == _with(Repeatability(0.02, True, 12.0, "2 %")).assumption
+    in_metres = _with((0.02 * level, False, 12.0))
+    assert in_metres.assumption == _with((0.02, True, 12.0)).assumption
 
 
 @pytest.mark.parametrize(
@@ -111,11 +111,11 @@ def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
     ],
 )
 def test_where_it_is_not_borrowed_the_comparison_says_why(documented, more, says):
-    found = _with(Repeatability(documented, True, 12.0, "so much"), **more)
+    found = _with((documented, True, 12.0), **more)
     assert says in found.assumption
     assert "would be" not in found.assumption
 
 
 def test_runs_on_one_installation_a_side_may_borrow():
-    found = _with(Repeatability(0.02, True, 12.0, "2 %"), letters="AB", refit=True, each=3, swap=0.75)
+    found = _with((0.02, True, 12.0), letters="AB", refit=True, each=3, swap=0.75)
     assert "the 95 % interval would be" in found.assumption

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from samesky import units
-from samesky.campaign.model import Asked, Repeatability
+from samesky.campaign.model import Asked
 from samesky.campaign.phrases import spelled
 from samesky.campaign.sections import Section
 from samesky.campaign.unit_fits import fits
@@ -14,7 +14,6 @@ from samesky.measures import MEASURES, free
 from samesky.measures.shape import Measure
 
 SMALLEST = "smallest difference that matters"
-REPEATABILITY, KNOWN_FROM = "repeatability", "repeatability degrees of freedom"
 DIRECTIONS = ("smaller", "larger")
 
 
@@ -43,7 +42,7 @@ def asked(top: Section) -> dict[str, Asked]:
 def _one(name: str, section: Section, primary: bool) -> Asked | None:
     measure = _measure(name, section)
     if measure is None:
-        for key in ("unit", "better", SMALLEST, REPEATABILITY, KNOWN_FROM):
+        for key in ("unit", "better", SMALLEST):
             section.raw(key)
         return None
     better = section.choice("better", DIRECTIONS, measure.better)
@@ -56,7 +55,6 @@ def _one(name: str, section: Section, primary: bool) -> Asked | None:
         )
         unit = ""
     text, smallest, is_fraction = _smallest(section, measure)
-    repeatability = _repeatability(section, measure)
     if smallest is None:
         return None
     return Asked(
@@ -67,7 +65,6 @@ def _one(name: str, section: Section, primary: bool) -> Asked | None:
         better=better,
         unit=unit,
         smallest_text=text,
-        repeatability=repeatability,
     )
 
 
@@ -122,7 +119,7 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
         section.error(SMALLEST, f"found {quoted(value)}, expected a share, or a difference with its unit.", mend)
         return "", None, False
     text = value.strip()
-    is_fraction, dimension = _kind(text, measure)
+    is_fraction, dimension = kind_of_size(text, measure)
     smallest = section.quantity(SMALLEST, dimension)
     if smallest is None:
         return text, None, is_fraction
@@ -133,36 +130,11 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
     return text, smallest, is_fraction
 
 
-def _kind(text: str, measure: Measure) -> tuple[bool, str]:
-    """Whether a size of a difference is written as a share of the baseline, and the dimension to read it in."""
+def kind_of_size(text: str, measure: Measure) -> tuple[bool, str]:
+    """Whether the size of a difference is written as a share of the baseline, and the dimension to read it in."""
     is_fraction = measure.dimension != "fraction" and text.endswith("%")
     dimension = "fraction" if is_fraction else measure.dimension
     return is_fraction, "temperature difference" if dimension == "temperature" else dimension
-
-
-def _repeatability(section: Section, measure: Measure) -> Repeatability | None:
-    """The scatter of single runs documented on earlier flights, where it is given with its degrees of freedom."""
-    text = section.text(REPEATABILITY).strip()
-    known = section.number(KNOWN_FROM, low=1.0)
-    if not text:
-        if known is not None:
-            section.error(KNOWN_FROM, f"stands without {REPEATABILITY}.", f'For example: {REPEATABILITY} = "2 %"')
-        return None
-    is_fraction, dimension = _kind(text, measure)
-    scatter = section.quantity(REPEATABILITY, dimension)
-    if scatter is not None and scatter <= 0:
-        section.error(
-            REPEATABILITY, f"found {quoted(text)}, expected a scatter above zero.", "Leave it out if unknown."
-        )
-        return None
-    if KNOWN_FROM not in section:
-        section.error(
-            REPEATABILITY,
-            f"stands without {spelled(KNOWN_FROM)}.",
-            "Write how many runs it comes from less the number of means taken: eleven runs about one mean give 10.",
-        )
-        return None
-    return None if scatter is None or known is None else Repeatability(scatter, is_fraction, known, text)
 
 
 def _one_primary(top: Section, primary_of: Mapping[str, bool | None]) -> None:

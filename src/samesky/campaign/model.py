@@ -59,19 +59,6 @@ class Engine:
 
 
 @dataclass(frozen=True, slots=True)
-class Repeatability:
-    """How far single runs scattered on earlier flights of the same test by the same method.
-
-    ``scatter`` is their standard deviation: a fraction of the baseline where ``is_fraction``, else [SI of the measure].
-    """
-
-    scatter: float
-    is_fraction: bool
-    degrees_of_freedom: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class Asked:
     """What the campaign asks of one measure.
 
@@ -86,7 +73,6 @@ class Asked:
     better: str
     unit: str
     smallest_text: str
-    repeatability: Repeatability | None = None
 
 
 @dataclass(frozen=True, slots=True)

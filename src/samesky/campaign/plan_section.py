@@ -7,14 +7,15 @@ Read before anything is flown; nothing here is used once the runs are compared, 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
 
 from samesky import units
 from samesky.campaign import cells
+from samesky.campaign.asked import kind_of_size
 from samesky.campaign.model import Asked
 from samesky.campaign.phrases import spelled, unit_of
 from samesky.campaign.plan_request import STOPPING, MeasurePlan, PlanRequest
 from samesky.campaign.sections import Section
+from samesky.campaign.settings import one_day
 from samesky.campaign.words import briefly, plain_name, quoted
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Measure
@@ -44,7 +45,7 @@ def plan_request(
     refuel_seconds = section.quantity("refuelling time", "time", 0.0, 86400.0)
     found = PlanRequest(
         days=_whole(section, "days", 1, 60) or 1,
-        first_date=_date(section),
+        first_date=one_day(section, "first date"),
         start=_clock(section, "start"),
         end=_clock(section, "end"),
         fuel=section.quantity("fuel", *mass, density=fuel_density),
@@ -96,9 +97,7 @@ def _scatter(section: Section, measure: Measure) -> tuple[float | None, bool]:
     value = section.raw("scatter")
     if value is None:
         return None, True
-    is_fraction = measure.dimension != "fraction" and str(value).strip().endswith("%")
-    dimension = "fraction" if is_fraction else measure.dimension
-    dimension = "temperature difference" if dimension == "temperature" else dimension
+    is_fraction, dimension = kind_of_size(str(value).strip(), measure)
     found = section.quantity("scatter", dimension)
     if found is not None and (found <= 0 or (is_fraction and found >= 1)):
         section.error("scatter", f"found {quoted(value)}, expected a standard deviation above zero.", "Such as 4 %.")
@@ -134,19 +133,6 @@ def _clock(section: Section, name: str) -> float | None:
         return cells.clock_hours(text)
     except cells.CellError as error:
         section.error(name, f"found {quoted(text)}, which {error.wrong}.", error.mend)
-        return None
-
-
-def _date(section: Section) -> date | None:
-    value = section.raw("first date")
-    if isinstance(value, datetime):
-        return value.date()
-    if value is None or isinstance(value, date):
-        return value
-    try:
-        return cells.day(str(value))
-    except cells.CellError as error:
-        section.error("first date", f"found {quoted(value)}, which {error.wrong}.", error.mend)
         return None
 
 

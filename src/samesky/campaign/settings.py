@@ -19,9 +19,9 @@ from samesky.measures.shape import Column
 OWN_SPEEDS = ("lift-off airspeed", "touch-down airspeed")
 
 
-def one_day(top: Section) -> date | None:
-    """The date of a campaign flown on one day, where it is given at the top of the file."""
-    value = top.raw("date")
+def one_day(section: Section, name: str = "date") -> date | None:
+    """The date in this entry, where it is given: that of a campaign flown on one day stands at the top of the file."""
+    value = section.raw(name)
     if isinstance(value, datetime):
         return value.date()
     if value is None or isinstance(value, date):
@@ -29,7 +29,7 @@ def one_day(top: Section) -> date | None:
     try:
         return cells.day(str(value))
     except cells.CellError as error:
-        top.error("date", f"found {quoted(value)}, which {error.wrong}.", error.mend)
+        section.error(name, f"found {quoted(value)}, which {error.wrong}.", error.mend)
         return None
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.reduction import Reduction, reduce_table
 from samesky.inference import explain, verdict
 from samesky.inference.budget import SHARED, Part, contribution
@@ -139,7 +140,7 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         smallest_that_matters=scale.difference(upper),
         smallest_text=asked.smallest_text,
         verdict=verdict.words(int(code), campaign.baseline, key),
-        assumption=explain.assumption(design, result, parts, scale),
+        assumption=explain.assumption(design, result, parts, scale, _documented(campaign, measure.name)),
         warnings=(),
         settle="",
         levels={
@@ -165,6 +166,12 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
     )
     warned = explain.warnings(comparison, bool(np.isnan(table.hours[used]).any()), look)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
+
+
+def _documented(campaign: Campaign, name: str) -> MeasurePlan | None:
+    """The scatter of one run that earlier flights documented, where the campaign says how well it is known."""
+    said = campaign.plan.measures.get(name) if campaign.plan is not None else None
+    return said if said is not None and said.scatter is not None and said.degrees_of_freedom is not None else None
 
 
 def _size(scale: Scale, on_scale: float) -> float:

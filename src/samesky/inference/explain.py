@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from samesky.campaign.plan_request import MeasurePlan
 from samesky.inference import repeatability, verdict
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
@@ -28,15 +29,10 @@ _PER = {
 WORTH_SAYING = 0.01
 
 
-def _amount(scale: Scale, on_scale: float) -> str:
-    """An uncertainty or rate on the scale as a pilot reads it."""
-    if scale.asked.measure.ratio:
-        return f"{100.0 * abs(on_scale):.2g} %"
-    return f"{abs(scale.shown(on_scale)):.2g} {scale.unit}"
-
-
-def assumption(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale) -> str:
-    """What the interval rests on, with the sizes of what had to be stated."""
+def assumption(
+    design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale, documented: MeasurePlan | None = None
+) -> str:
+    """What the interval rests on, with the sizes of what had to be stated, and what a documented scatter changes."""
     said = [design.assumption]
     if result.missing:
         said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
@@ -48,13 +44,12 @@ def assumption(design: Design, result: Estimate, parts: tuple[Part, ...], scale:
     ]
     if leaning:
         sizes = ", ".join(
-            f"{part.name} {_amount(scale, float(np.sqrt(np.mean(np.square(part.sensitivity)))))} {_PER[part.scope]}"
+            f"{part.name} {scale.amount(float(np.sqrt(np.mean(np.square(part.sensitivity)))))} {_PER[part.scope]}"
             for part in leaning
         )
         said.append(f"Stated, not seen: {sizes}.")
     if bool(np.any(result.floor_used)):
         said.append("The runs agree better than their readings can: the scatter is that of the reading errors.")
-    documented = scale.asked.repeatability
     if documented is not None:
         said.append(repeatability.beside(design, result, documented, scale))
     return " ".join(said)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import special
 
-from samesky.campaign.model import Repeatability
+from samesky.campaign.plan_request import MeasurePlan
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.result import Scale
@@ -76,17 +76,21 @@ def _join_each(variances: np.ndarray, known: np.ndarray, parts_df: np.ndarray) -
     return combined, effective
 
 
-def beside(design: Design, result: Estimate, documented: Repeatability, scale: Scale) -> str:
+def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Scale) -> str:
     """The interval with the documented repeatability pooled in, or why not, as a sentence for the pilot."""
-    size, df = documented.text, f"{documented.degrees_of_freedom:g} degrees of freedom"
+    df = f"{documented.degrees_of_freedom:g} degrees of freedom"
     if not np.isfinite(float(result.standard_uncertainty)):
         return "The documented repeatability cannot make up for what this order does not show."
     if design.name == "days" or (design.order.refit and design.route != "joined"):
         shown = "days" if design.name == "days" else "installations"
         return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
     ratio = scale.asked.measure.ratio
-    factor = (1.0 if ratio else scale.level) if documented.is_fraction else (1.0 / scale.level if ratio else 1.0)
-    pooled = pool(result, abs(documented.scatter * factor), documented.degrees_of_freedom)
+    factor = (
+        (1.0 if ratio else scale.level) if documented.scatter_is_fraction else (1.0 / scale.level if ratio else 1.0)
+    )
+    scatter = abs(documented.scatter * factor)
+    size = scale.amount(scatter)
+    pooled = pool(result, scatter, documented.degrees_of_freedom)
     if float(pooled.probability) < REFUSED:
         return (
             f"The runs scatter {float(pooled.ratio):.2g} times as far as the documented repeatability of {size} "

@@ -43,6 +43,12 @@ class Scale:
         """A difference on the scale in per cent of the baseline; NaN where the baseline is not above zero."""
         return 100.0 * self.si(on_scale) / self.level if self.level > 0 else math.nan
 
+    def amount(self, on_scale: float) -> str:
+        """A scatter, uncertainty or rate on the scale as a pilot reads it."""
+        if self.asked.measure.ratio:
+            return f"{100.0 * abs(on_scale):.2g} %"
+        return f"{abs(self.shown(on_scale)):.2g} {self.unit}"
+
 
 @dataclass(frozen=True, slots=True)
 class Contribution:
