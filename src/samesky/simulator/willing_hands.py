@@ -18,6 +18,7 @@ from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import checked_readings
 from samesky.simulator.scenario import FOOT, Fitting, Scenario
 from samesky.simulator.sky import KNOT, Course, SkyModel
+from samesky.simulator.two_seater import AEROPLANE, STRIP
 from samesky.simulator.writing import Hand, Remark, Written
 
 SEED = 20260618
@@ -25,7 +26,7 @@ FUEL_DENSITY = 0.72
 #: Airspeed at which the pilot lets it fly, by configuration.
 LIFT_OFF = {"A": 39.0 * KNOT, "B": 37.4 * KNOT}
 
-TOML = """\
+TOML = f"""\
 # A synthetic campaign: invented, made by the simulator, with known truth (TRUTH.md). Read that last.
 
 title = "The borrowed propeller"
@@ -54,33 +55,13 @@ unit = "ft"
 primary = false
 smallest_difference_that_matters = "4 %"
 
-[aeroplane]
-empty_weight = "325 kg"
-empty_arm = "0.40 m"
-maximum_weight = "560 kg"
-cg_forward = "0.38 m"
-cg_aft = "0.56 m"
-[aeroplane.station.crew]
-weight = "154 kg"
-arm = "0.55 m"
-[aeroplane.station.locker]
-weight = "6 kg"
-arm = "1.00 m"
-[aeroplane.fuel]
-arm = "0.75 m"
-weight_per_volume = "0.72 kg/L"
-
+{AEROPLANE}
 [engine]
 power = "100 hp"
 rpm_limit = "5800 rpm"
 gear_ratio = 2.43
 
-[runway.strip]
-elevation = "310 ft"
-slope = "0.4 %"
-heading = "230 deg"
-surface = "short dry grass"
-"""
+{STRIP}"""
 
 STORY = """\
 The two propellers are equal: same thrust, same torque, same weight. The order of runs is good, the mornings are calm,
