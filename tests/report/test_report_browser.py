@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import shutil
 
 import pytest
@@ -10,11 +11,11 @@ import pytest
 playwright = pytest.importorskip("playwright.sync_api")
 pypdf = pytest.importorskip("pypdf")
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
 pytestmark = [
     pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
+    pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine"),
 ]
 
 
