@@ -1,8 +1,9 @@
-"""Build the handbook: ``python book/tools/build.py [--always]``.
+"""Build the handbook: ``python book/tools/build.py [--always] [--answers]``.
 
 Warnings are errors, every cell is run anew, and the result is checked: all pages there, none empty, nothing loaded
 from outside, no dead link, no picture without words. A book that is up to date is not built again; a change of the
-package, of its data or of the environment runs every chapter anew, because old numbers must not survive it.
+package, of its data or of the environment runs every chapter anew, because old numbers must not survive it. With
+``--answers`` the instructor's key is added, and the result stands in a folder of its own.
 """
 
 from __future__ import annotations
@@ -18,12 +19,16 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
+import answers
 import built
+import yaml
 
 BOOK = Path(__file__).resolve().parents[1]
 ROOT = BOOK.parent
 BUILT = BOOK / "_build"
 HTML = BUILT / "html"
+#: Where the instructor's edition is built.
+KEY = BUILT / "answers"
 STAMP = BUILT / "sources.json"
 
 
@@ -58,31 +63,58 @@ def build(always: bool = False) -> list[str]:
         # After a build that failed nothing is kept either: a page already read does not warn a second time.
         if wanted["foundation"] != had.get("foundation") or always:
             shutil.rmtree(BUILT, ignore_errors=True)
-        start = "from jupyter_book.cli.main import main; main()"
-        command = [sys.executable, "-c", start, "build", str(BOOK), "-W", "--keep-going", "-q"]
-        environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
-        # Notebooks draw into the page; a backend chosen for scripts would leave the book without pictures.
-        environment.pop("MPLBACKEND", None)
-        print("building the book ...", flush=True)
-        done = subprocess.run(command, env=environment, check=False, capture_output=True, text=True)
-        if done.returncode:
-            said = [line for line in (done.stdout + done.stderr).splitlines() if "IPKernelApp" not in line]
-            return [*said, "the build stopped: see above"]
+        said = _run()
+        if said:
+            return said
     said = built.complaints(BOOK, HTML)
     if not said:
         STAMP.write_text(json.dumps(wanted))
     return said
 
 
+def build_key() -> list[str]:
+    """Build the instructor's edition from nothing; what is wrong with it, in sentences."""
+    shutil.rmtree(KEY, ignore_errors=True)
+    KEY.mkdir(parents=True)
+    contents = KEY / "_toc.yml"
+    contents.write_text(yaml.safe_dump(answers.contents(), sort_keys=False), encoding="utf-8")
+    page = answers.write()
+    try:
+        said = _run("--toc", str(contents), "--path-output", str(KEY))
+    finally:
+        page.unlink()
+    return said or built.complaints(BOOK, KEY / "_build" / "html")
+
+
+def _run(*more: str) -> list[str]:
+    """Run Jupyter Book with warnings as errors; what it said, if it failed."""
+    start = "from jupyter_book.cli.main import main; main()"
+    command = [sys.executable, "-c", start, "build", str(BOOK), "-W", "--keep-going", "-q", *more]
+    environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
+    # Notebooks draw into the page; a backend chosen for scripts would leave the book without pictures.
+    environment.pop("MPLBACKEND", None)
+    print("building the book ...", flush=True)
+    done = subprocess.run(command, env=environment, check=False, capture_output=True, text=True)
+    if not done.returncode:
+        return []
+    said = [line for line in (done.stdout + done.stderr).splitlines() if "IPKernelApp" not in line]
+    return [*said, "the build stopped: see above"]
+
+
 def main() -> int:
     """Build, say how it went, and give 1 when something is wrong."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--always", action="store_true", help="build from nothing, even if nothing has changed")
-    said = build(parser.parse_args().always)
+    parser.add_argument(
+        "--answers", action="store_true", help="the instructor's edition, with every solution on a page"
+    )
+    given = parser.parse_args()
+    html = KEY / "_build" / "html" if given.answers else HTML
+    said = build_key() if given.answers else build(given.always)
     for sentence in said:
         print(sentence)
     if not said:
-        print(f"{len(built.pages(HTML))} pages, nothing from outside: {(HTML / 'index.html').relative_to(ROOT)}")
+        print(f"{len(built.pages(html))} pages, nothing from outside: {(html / 'index.html').relative_to(ROOT)}")
     return bool(said)
 
 
