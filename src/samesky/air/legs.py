@@ -21,7 +21,7 @@ class AirFromLegs(NamedTuple):
     wind_from: np.ndarray
 
 
-#: Least sine-and-cosine spread of the legs: three legs inside an arc of about 60 degrees fall below it.
+#: Least sine-and-cosine spread of the legs (assumed): three legs inside an arc of about 60 degrees fall below it.
 _LEAST_SPREAD = 0.06
 
 

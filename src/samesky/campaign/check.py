@@ -28,9 +28,10 @@ from samesky.campaign.unit_fits import fits
 
 #: The measure whose pull and engine speed at a standstill have bounds of their own.
 STATIC = "static_pull"
-#: Share of the airspeed by which two configurations may differ before that is reported.
+#: Share of the airspeed by which two configurations may differ before that is reported (assumed).
 OTHER_SPEED = 0.03
-#: Share of the smallest result from which on a smallest difference that matters, in a unit, is taken for a slip.
+#: Share of the smallest result from which on a smallest difference that matters, in a unit, is taken for a slip
+#: (assumed).
 NEARLY_ALL = 0.8
 #: Successive runs with the same fuel after which that is reported; one or two are within the reading of a gauge.
 STILL = 3

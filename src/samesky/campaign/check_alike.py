@@ -20,7 +20,7 @@ from samesky.campaign.words import listed
 FEWEST = 4
 #: Conditions that are looked at, with the unit in which they are shown. Airspeeds are looked at elsewhere.
 LOOKED_AT = {"weight": "kg", "headwind": "kt", "oat": "degC"}
-#: Differences of the means [SI] below which a condition is alike whatever its order: 3 kg, half a knot, 2 K.
+#: Differences of the means [SI] below which a condition is alike whatever its order (assumed): 3 kg, half a knot, 2 K.
 SMALL = {"weight": 3.0, "headwind": 0.26, "oat": 2.0}
 
 

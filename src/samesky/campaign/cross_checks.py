@@ -8,7 +8,8 @@ import numpy as np
 
 from samesky.campaign.sheet_rows import SheetRows
 
-#: How far [K] a dew point may stand above the air temperature before one of them must be wrong; in fog they are equal.
+#: How far [K] a dew point may stand above the air temperature before one of them must be wrong: in
+#: fog they are equal, and either may be off by its reading (assumed).
 FOG = 0.6
 
 

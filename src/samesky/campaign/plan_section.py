@@ -1,7 +1,8 @@
 """What does the pilot want planned? The table ``[plan]``: days, daylight, fuel, forecast, and what a run is expected
 to read.
 
-Read before anything is flown; nothing here is used once the runs are compared, except the looks that were planned.
+Read before anything is flown. Once the runs are compared, two things are taken from here: the looks that were planned,
+and a documented scatter, for the second interval that borrows it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""What does ``campaign.toml`` say of the aeroplane, its places and its configurations?"""
+"""What does ``campaign.toml`` say of the aeroplane, its places and its configurations?
+
+Bounds are wide (assumed): they catch a slip of the pen or of the unit.
+"""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-#: How alike two spellings must be before one is offered for the other (difflib ratio).
+#: How alike two spellings must be before one is offered for the other (difflib ratio; assumed).
 ALIKE = 0.65
 #: Longest piece of somebody's file that a message repeats.
 SHOWN = 40

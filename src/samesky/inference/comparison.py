@@ -26,7 +26,7 @@ from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift,
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 
-#: Hours between runs that carry no clock: only their order counts then.
+#: Hours between runs that carry no clock: only their order counts then (assumed: four runs an hour).
 NO_CLOCK_STEP = 0.25
 
 

@@ -20,11 +20,12 @@ from samesky.inference import wording
 from samesky.inference.linear import complement, estimators, indicators, rank
 from samesky.inference.order import FlownOrder, separable
 
-#: Fewest degrees of freedom between installations for which regression on them stands alone.
+#: Fewest degrees of freedom between installations for which regression on them stands alone (chosen: with two,
+#: Student's quantile is 4.3, and the stated re-rigging says more than the installations do).
 FEWEST_BETWEEN = 3
-#: Fewest pairs for the paired method, and fewest of each order among them.
+#: Fewest pairs for the paired method (chosen: with five no pattern of signs reaches 5 %), and fewest of each order.
 FEWEST_PAIRS, FEWEST_EACH_ORDER = 6, 2
-#: Fewest days for the method over days.
+#: Fewest days for the method over days (chosen: two leave one degree of freedom, a quantile of 12.7).
 FEWEST_DAYS = 3
 
 
@@ -204,6 +205,7 @@ def _over_days(order: FlownOrder) -> Design:
     found = [_day_difference(order, day) for day in order.days_with_both]
     differences = np.array([weights for weights, _, _ in found])
     gains = np.array([gain for _, gain, _ in found])
+    # Within a twentieth (chosen) the weights cannot matter, and equal ones need no estimate from the scatter.
     equal = gains.max() <= 1.05 * gains.min()
     with_time = all(removed for _, _, removed in found)
     days = len(found)

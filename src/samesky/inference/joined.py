@@ -21,9 +21,9 @@ from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
 
-#: Below this probability the scatter seen between installations replaces the stated one.
+#: Below this probability (chosen) the scatter seen between installations replaces the stated one.
 SURPRISING = 0.05
-#: Below this probability a drift seen within blocks replaces the stated one.
+#: Below this probability (chosen) a drift seen within blocks replaces the stated one.
 SURPRISING_DRIFT = 0.02
 #: Name of the part that a drift seen within blocks adds.
 SEEN_WITHIN = "drift seen within blocks"

@@ -14,7 +14,8 @@ import numpy as np
 
 from samesky.inference.linear import indicators, rank
 
-#: Above this squared correlation between configuration and time, straight drift and configuration are not told apart.
+#: Above this squared correlation between configuration and time, straight drift and configuration are not told
+#: apart (chosen: there, removing the drift makes the variance of the difference ten times as large, 1/(1 - r^2)).
 INSEPARABLE = 0.9
 
 

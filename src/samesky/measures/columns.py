@@ -1,7 +1,8 @@
 """Which columns may every measure's file have?
 
 The measures' own columns stand in their own files; these are the ones that describe any run: when it was flown, with
-which configuration, in which air, with how much fuel. Bounds are wide: they catch a slip of the pen or of the unit.
+which configuration, in which air, with how much fuel. Bounds are wide (assumed): they catch a slip of the
+pen or of the unit.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from samesky.measures import conditions as given
 from samesky.measures.columns import MOST_LEGS
 from samesky.measures.shape import Runs, Sky, has
 
-#: Legs less spread than this (see :func:`samesky.air.legs.spread`) cannot tell airspeed from wind.
+#: Legs less spread than this (assumed) (see :func:`samesky.air.legs.spread`) cannot tell airspeed from wind.
 LEAST_SPREAD = 0.1
 
 

@@ -21,7 +21,7 @@ from samesky.mission.weights import agreeing, normalised
 
 #: Draws behind a share; its Monte Carlo error is then below half a per cent.
 DRAWS = 20_000
-#: A configuration suits a mission when it is ahead in at least this share of the draws.
+#: A configuration suits a mission when it is ahead in at least this share of the draws (chosen).
 FIRM = 0.90
 
 

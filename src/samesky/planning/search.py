@@ -17,11 +17,11 @@ from samesky.planning.schedule import Schedule, laid_out
 from samesky.planning.settle import Prospect
 from samesky.planning.trial import Bench
 
-#: Most runs of one measure in a block, and blocks in a day, that are tried.
+#: Most runs of one measure in a block, and blocks in a day, that are tried (chosen: more is more than a crew flies).
 MOST_RUNS, MOST_BLOCKS = 12, 10
 #: Runs a block that are tried where the most that fit do not settle it.
 _FEWER = frozenset((1, 2, 3, 4, 6, 8))
-#: Power below which leaving out runs of other measures will not settle the primary one.
+#: Power below which leaving out runs of other measures will not settle the primary one (assumed).
 _HOPELESS = 0.3
 
 

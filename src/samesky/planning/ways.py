@@ -15,11 +15,12 @@ from samesky.planning.question import Question
 from samesky.planning.search import Candidate, best, laid_out, last_look, order_of
 from samesky.planning.trial import Bench
 
-#: Most days that are proposed, and the longest day in the field [h]: tired crews prove nothing.
+#: Most days that are proposed, and the longest day in the field [h]: tired crews prove nothing (assumed).
 MOST_DAYS, LONGEST_DAY = 14, 10.0
-#: Calm air: the strongest wind and the widest gust spread [m/s] (3 kt each), and hours that a calm morning lasts.
+#: Calm air: the strongest wind and the widest gust spread [m/s] (3 kt each), and hours that a calm morning lasts
+#: (assumed).
 CALM, CALM_HOURS = 3.0 * 1852.0 / 3600.0, 5.0
-#: A cause of less than this share of the variance is not worth improving alone.
+#: A cause of less than this share of the variance is not worth improving alone (assumed).
 _WORTH = 0.1
 
 

@@ -22,7 +22,7 @@ from samesky.instruments.tracks.segments import (
     unwrapped,
 )  # fmt: skip
 
-#: Share of fixes without a recorded speed beyond which all speeds of a leg are taken from the positions.
+#: Share (assumed) of fixes without a recorded speed beyond which all speeds of a leg are taken from the positions.
 MOST_WORKED_OUT = 0.2
 
 

@@ -3,7 +3,8 @@
 A finder gives a :class:`Found`: all candidates, what it assumed, and a choice only where there is exactly one way to
 choose. Otherwise the choice is empty, ``ambiguous`` is true and ``reason`` says what the pilot has to decide.
 
-Helpers here look at a track through a sliding window, never across a break.
+What the finders take for still, level or steady unless told otherwise is assumed: no print says so, and each is a
+parameter. Helpers here look at a track through a sliding window, never across a break.
 """
 
 from __future__ import annotations
