@@ -82,7 +82,8 @@ MEASURE = Measure(
     ),
     cautions=(
         "A pulling aeroplane is held by one line: use rated rope, shackles and an anchor at several times the pull, "
-        "chocks and brakes as well, and nobody in line with the rope or in the propeller's plane.",
+        "a second line that would hold, brakes on until the first is taut and feet over them from then on, chocks a "
+        "hand's breadth ahead of the wheels, and nobody in line with a rope or in the propeller's plane.",
         "A pilot at the controls, an observer in sight, hand signals agreed, magneto off before anyone walks in.",
         "Keep ground runs short: cooling is poor and loose stones ruin blades.",
     ),
