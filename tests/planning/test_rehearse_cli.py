@@ -66,3 +66,31 @@ def test_a_folder_that_is_not_there_is_one_message(run, tmp_path):
     code, _, complaint = run("rehearse", tmp_path / "nowhere")
     assert code == cli.BAD_INPUT
     assert "Traceback" not in complaint
+
+
+SPARSE = """\
+title = "Only what was asked for"
+baseline = "A"
+[configuration.A]
+label = "as it came"
+[configuration.B]
+label = "the change"
+[swap]
+kind = "refit"
+[measure.takeoff_roll]
+smallest_difference_that_matters = "5 %"
+"""
+
+
+def test_a_campaign_without_weights_and_without_air_is_rehearsed_too(run, tmp_path):
+    rolls = [(f"7:{10 + 5 * k}", "A", 130 + k) for k in range(3)] + [
+        (f"8:{10 + 5 * k}", "B", 128 - k) for k in range(3)
+    ]
+    rows = [f"{k + 1},2025-05-17,{clock},{key},{roll}" for k, (clock, key, roll) in enumerate(rolls)]
+    (tmp_path / "campaign.toml").write_text(SPARSE, encoding="utf-8")
+    (tmp_path / "takeoff_roll.csv").write_text(
+        "\n".join(["run,date,clock,configuration,ground roll [m]", *rows]) + "\n", encoding="utf-8"
+    )
+    code, said, complaint = run("rehearse", tmp_path, "--campaigns", 5, "--files", 0, "--json")
+    assert (code, complaint) == (0, "")
+    assert json.loads(said)["measures"]["takeoff_roll"]

@@ -124,7 +124,9 @@ def scene(script: Script) -> Scene:
         **bands,
         **({} if heights["altitude"] is None else {"altitude": heights["altitude"]}),
     )
-    skies = {name: common_sky(campaign, table, _prepared(script, name)) for name, table in script.tables.items()}
+    # An aeroplane flies in some air even where none was written down: that of the scene then.
+    air = {"weight": mass, "oat": base.sky.courses["temperature"].level, "pressure": base.sky.courses["pressure"].level}
+    skies = {name: air | common_sky(campaign, table, _prepared(script, name)) for name, table in script.tables.items()}
     knob = KNOB.get(script.primary, "thrust")
     return _as_stated(Scene(script, base, knob, skies))
 
