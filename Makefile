@@ -25,6 +25,18 @@ notebooks: $(VENV)/.complete
 book: $(VENV)/.complete
 	$(BIN)/python book/tools/build.py
 
+# The handbook with the instructor's key, in a folder of its own.
+answers: $(VENV)/.complete
+	$(BIN)/python book/tools/build.py --answers
+
+# One PDF of the whole handbook: out/same_sky.pdf. Needs Chromium.
+pdf: book
+	$(BIN)/python book/tools/pdf.py
+
+# Which printed values tests and chapters hold: the table of the appendix.
+printed-values: $(VENV)/.complete
+	$(BIN)/python book/tools/printed_values.py
+
 benchmarks: $(VENV)/.complete
 	$(BIN)/python -m pytest tests/benchmarks -o addopts=-q --benchmark-only -s
 
