@@ -76,10 +76,14 @@ def _measure(measure: Measure) -> list[str]:
         "",
     ]
     lines += [table(["column", "dimension", "meaning"], shown, "columns")]
-    lines += [table(["correction", "made where these were read"], corrected, "columns")]
+    lines += [table(["correction", "made where these were read"], corrected, "columns corrections")]
     if measure.coefficients:
         lines += [
-            table(["coefficient", "value", "standard uncertainty", "what it is, and its source"], leant, "columns")
+            table(
+                ["coefficient", "value", "standard uncertainty", "what it is, and its source"],
+                leant,
+                "columns coefficients",
+            )
         ]
     lines += [
         "Valid where:",
@@ -103,7 +107,7 @@ def _sources() -> str:
         size = f"{100 * one.standard_uncertainty:.3g} %" if one.relative else f"{one.standard_uncertainty:.3g}{unit}"
         where = ", ".join(one.measures) or "all"
         rows.append((one.name, one.target, size, one.scope, f"{one.source}. Measures: {where}"))
-    return table(["name", "acts on", "standard uncertainty", "scope", "source"], rows, "columns")
+    return table(["name", "acts on", "standard uncertainty", "scope", "source"], rows, "columns sources")
 
 
 def _dimension(target: str) -> str:
