@@ -121,7 +121,8 @@ def test_one_swap_without_a_word_on_drift_or_rigging_has_no_interval():
     found = only(rolls("AB", each=4))
     assert found.verdict == "not enough data"
     assert np.isnan(found.interval_95).all()
-    assert any("State how far one fitting differs" in said for said in found.warnings)
+    (said,) = [said for said in found.warnings if said.startswith("State how far one fitting differs")]
+    assert 'under [instrument.NAME] with the scope "installation" and "straight drift"; or fly' in said
 
 
 def test_three_rolls_a_side_one_per_cent_apart_with_a_spread_of_fifteen():

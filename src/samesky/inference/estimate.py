@@ -12,6 +12,11 @@ from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.uncertainty import join, t_quantile, two_sided_p
 
+#: What an order may hide, in words.
+NO_FITTING = "how far one fitting differs from the next"
+NO_DAY = "how far the level changes from day to day"
+NO_DRIFT = "how far the air may drift unseen in an hour"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Estimate:
@@ -90,12 +95,12 @@ def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
     scopes = {part.scope for part in parts}
     wanted = []
     if design.order.refit and "installation" not in scopes:
-        wanted.append("how far one fitting differs from the next")
+        wanted.append(NO_FITTING)
     if design.order.day_confounded and np.unique(design.order.day).size > 1:
         if not any(part.scope == "day" and part.level for part in parts):
-            wanted.append("how far the level changes from day to day")
+            wanted.append(NO_DAY)
     elif not design.order.has_return and not scopes & {"straight drift", "wandering"}:
-        wanted.append("how far the air may drift unseen in an hour")
+        wanted.append(NO_DRIFT)
     return tuple(wanted)
 
 

@@ -11,7 +11,7 @@ from samesky.campaign.plan_request import MeasurePlan
 from samesky.inference import repeatability, verdict
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
-from samesky.inference.estimate import Estimate
+from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
 from samesky.inference.joined import SEEN_WITHIN
 from samesky.inference.looks import Look
 from samesky.inference.power import settling
@@ -25,6 +25,8 @@ _PER = {
     "straight drift": "an hour",
     "wandering": "a root hour",
 }
+#: The scope under which a campaign states what an order cannot show.
+_STATED_AS = {NO_FITTING: "installation", NO_DAY: "day", NO_DRIFT: "straight drift"}
 #: A source below this share of the variance of the difference is not worth a word.
 WORTH_SAYING = 0.01
 
@@ -71,7 +73,11 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
             "a drift of that size is reckoned with between the blocks too."
         )
     if result.missing:
-        said.append(f"State {' and '.join(result.missing)} as an error source, or fly an order that shows it.")
+        entries = " and ".join(f'"{_STATED_AS[what]}"' for what in result.missing)
+        said.append(
+            f"State {' and '.join(result.missing)} as an error source of the result, in campaign.toml under "
+            f"[instrument.NAME] with the scope {entries}; or fly an order that shows it."
+        )
     changed = comparison.difference - comparison.raw_difference
     if abs(changed) > max(abs(comparison.difference), 1e-12):
         largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
