@@ -23,6 +23,8 @@ ROLLING_FRICTION = {
     "wet grass": 0.08,  # from memory
     "long grass": 0.10,
 }
+#: On which the simulator flies unless told otherwise.
+GRASS = ROLLING_FRICTION["short dry grass"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ import numpy as np
 
 from samesky.air.constants import G0
 from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.simulator.airframe import GRASS
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.motion import POINTS, distance_and_time
 from samesky.simulator.values import Value
@@ -18,7 +19,7 @@ def landing_roll(
     touch_down: Value,
     headwind: Value = 0.0,
     slope: Value = 0.0,
-    friction: Value = 0.05,
+    friction: Value = GRASS,
     points: int = POINTS,
 ) -> tuple[Value, Value]:
     """Ground roll [m] and its time [s] from touch-down to rest, throttle shut, brakes on.

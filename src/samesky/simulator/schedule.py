@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.campaign.model import RunTable
-
 
 @dataclass(frozen=True, slots=True)
 class RunPlan:
@@ -37,18 +35,6 @@ class RunPlan:
 
 #: The plan of each measure by name.
 Schedule = Mapping[str, RunPlan]
-
-
-def plan_of_table(table: RunTable, fuel: float = 30.0) -> RunPlan:
-    """The runs of a campaign's table that count, as a plan; ``fuel`` [kg] where it was not written down."""
-    counted = table.included
-    levels = table.columns.get("fuel", np.full(len(counted), np.nan))
-    return RunPlan(
-        table.hours[counted],
-        np.asarray(table.configuration)[counted],
-        table.installation[counted],
-        np.where(np.isnan(levels), fuel, levels)[counted],
-    )
 
 
 def blocks(

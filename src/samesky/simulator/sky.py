@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from samesky.simulator.airframe import GRASS
+
 KNOT = 1852 / 3600
 
 
@@ -93,7 +95,7 @@ QUIET = {
     "crosswind": Course(0.0),
     "rising air": Course(0.0),
     "wind gradient": Course(0.0),
-    "friction": Course(0.05),
+    "friction": Course(GRASS),
     "power": Course(1.0),
 }
 
@@ -128,7 +130,7 @@ FAIR = SkyModel(
         "crosswind": Course(0.8, walk=0.4, day=0.7, scatter=0.4),
         "rising air": Course(0.0, scatter=0.06, growth=0.04),
         "wind gradient": Course(0.002, scatter=0.002),
-        "friction": Course(0.05, rate_scatter=0.0005, scatter=0.002, low=0.03),
+        "friction": Course(GRASS, rate_scatter=0.0005, scatter=0.002, low=0.03),
         "power": Course(1.0, walk=0.002),
     }
 )

@@ -13,6 +13,7 @@ import numpy as np
 
 from samesky.air.constants import G0
 from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.simulator.airframe import GRASS
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.motion import POINTS, distance_and_time
 from samesky.simulator.values import Value
@@ -26,7 +27,7 @@ def roll(
     headwind: Value = 0.0,
     gust: Value = 0.0,
     slope: Value = 0.0,
-    friction: Value = 0.05,
+    friction: Value = GRASS,
     points: int = POINTS,
 ) -> tuple[Value, Value]:
     """Ground roll [m] and its time [s], from rest to lift-off.

@@ -28,7 +28,6 @@ DAY = 86_400.0
 MOST_DAMAGED = 0.5
 
 _SENTENCE = re.compile(r"\$([A-Z]{2})(RMC|GGA|VTG),([^*$]*)\*([0-9A-Fa-f]{2})$")
-_ANY = re.compile(r"\$[A-Z]{2,5},")
 
 
 def checksum(body: str) -> int:
