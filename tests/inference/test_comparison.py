@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from flown_campaigns import NOISE, ROLL_AS_IT_IS, campaign, climbs, stated, table
 
+from samesky.campaign.phrases import figures
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look
@@ -115,6 +116,27 @@ def test_one_swap_on_a_drifting_day_is_not_a_winner():
     assert found.settle.startswith("More of the same flying would not settle it. Go back to A after B")
     assert "Stated, not seen: " in found.assumption
     assert "slope 3 % an hour" in found.assumption
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "sign", "said"),
+    [
+        (110.4, 2, "", "110"),
+        (-110.4, 2, "+", "-110"),
+        (1234.5, 3, "+", "+1230"),
+        (0.0123, 2, "", "0.012"),
+        (0, 2, "", "0"),
+    ],
+)
+def test_figures_are_written_out(value, digits, sign, said):
+    assert figures(value, digits, sign) == said
+
+
+def test_a_steep_drift_within_blocks_is_said_in_a_pilots_numbers():
+    flown = table(ROLL_AS_IT_IS, "AB", np.ones(6), each=3)
+    values = 460.0 * np.exp(-1.1 * (flown.hours - np.repeat(flown.hours[[0, 3]], 3)))
+    found = only(table(ROLL_AS_IT_IS, "AB", values, each=3), sources=stated("roll_paced_out"))
+    assert any("drift by -110 %/h, more than is stated" in said for said in found.warnings)
 
 
 def test_one_swap_without_a_word_on_drift_or_rigging_has_no_interval():

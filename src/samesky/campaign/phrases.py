@@ -35,3 +35,8 @@ def between(low: float | None, high: float | None, unit: str = "") -> str:
     if high is None:
         return f"at least {low:.6g}{tail}"
     return f"between {low:.6g} and {high:.6g}{tail}"
+
+
+def figures(value: float, digits: int = 2, sign: str = "") -> str:
+    """A number with this many significant figures, written out: 110 and never 1.1e+02; ``sign="+"`` shows a plus."""
+    return f"{float(f'{value:.{digits}g}'):{sign}.10g}"

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from samesky.campaign.phrases import figures
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.inference import repeatability, verdict
 from samesky.inference.budget import Part
@@ -69,8 +70,8 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
         )
     if any(part.name == SEEN_WITHIN and float(variance) > 0 for part, variance in result.added):
         said.append(
-            f"Runs within blocks drift by {comparison.drift.within:+.2g} {comparison.drift.unit}, more than is stated: "
-            "a drift of that size is reckoned with between the blocks too."
+            f"Runs within blocks drift by {figures(comparison.drift.within, 2, '+')} {comparison.drift.unit}, more than "
+            "is stated: a drift of that size is reckoned with between the blocks too."
         )
     if result.missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in result.missing)
@@ -82,8 +83,9 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
     if abs(changed) > max(abs(comparison.difference), 1e-12):
         largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
         said.append(
-            f"The conditions differed more than the configurations: as flown {comparison.raw_difference:+.3g} "
-            f"{comparison.unit}, of which the conditions make {-changed:+.3g} (most of it: {largest.name})."
+            f"The conditions differed more than the configurations: as flown "
+            f"{figures(comparison.raw_difference, 3, '+')} {comparison.unit}, of which the conditions make "
+            f"{figures(-changed, 3, '+')} (most of it: {largest.name})."
         )
     if look is not None:
         said.append(

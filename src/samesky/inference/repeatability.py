@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import special
 
+from samesky.campaign.phrases import figures
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
@@ -98,8 +99,8 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
         )
     if not bool(pooled.accepted):
         return "The documented repeatability is not borrowed: installations differ more than stated."
-    low, high = (scale.difference(float(end)) for end in pooled.estimate.interval())
+    low, high = (figures(scale.difference(float(end)), 3, "+") for end in pooled.estimate.interval())
     return (
-        f"With the documented repeatability of {size} ({df}) the 95 % interval would be {low:+.3g} to {high:+.3g} "
+        f"With the documented repeatability of {size} ({df}) the 95 % interval would be {low} to {high} "
         f"{scale.unit}; the verdict does not lean on it."
     )

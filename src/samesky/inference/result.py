@@ -9,6 +9,7 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign.model import Asked
+from samesky.campaign.phrases import figures
 from samesky.campaign.reduction import Reduction
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
@@ -46,8 +47,8 @@ class Scale:
     def amount(self, on_scale: float) -> str:
         """A scatter, uncertainty or rate on the scale as a pilot reads it."""
         if self.asked.measure.ratio:
-            return f"{100.0 * abs(on_scale):.2g} %"
-        return f"{abs(self.shown(on_scale)):.2g} {self.unit}"
+            return f"{figures(100.0 * abs(on_scale))} %"
+        return f"{figures(abs(self.shown(on_scale)))} {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)

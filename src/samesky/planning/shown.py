@@ -8,6 +8,7 @@ import numpy as np
 
 from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
+from samesky.campaign.phrases import figures
 from samesky.campaign.unit_fits import fits
 from samesky.planning.plan import Plan
 from samesky.planning.question import Question, Wanted, clock
@@ -47,7 +48,7 @@ def size(wanted: Wanted, on_scale: float) -> str:
         return f"{100.0 * math.expm1(on_scale):.1f} %"
     unit = wanted.asked.unit or measure.unit
     shown = float(units.from_si(on_scale, unit, measure.dimension) - units.from_si(0.0, unit, measure.dimension))
-    return f"{shown:.2g} {unit}"
+    return f"{figures(shown)} {unit}"
 
 
 def chance(probability: float) -> str:
