@@ -26,7 +26,7 @@ _FOOT = (
     '<div style="font-size:8px;width:100%;text-align:center;color:#555">'
     '<span class="title"></span> · <span class="pageNumber"></span></div>'
 )
-#: Paper instead of screen: light, nothing folded, no furniture.
+#: Paper instead of screen: light, no furniture, derivations and answers open; only the code of figures stays away.
 _UNFOLD = """() => {
   document.documentElement.dataset.theme = 'light';
   document.querySelectorAll('details').forEach(e => { e.open = true; });
@@ -34,9 +34,10 @@ _UNFOLD = """() => {
 }"""
 _STYLE = """
 .bd-header-article, .bd-sidebar-primary, .bd-sidebar-secondary, .bd-sidebar, .prev-next-footer, .bd-footer,
-.bd-footer-content, .toggle-button, .copybtn, .toggle-button-hidden, #pst-back-to-top { display: none !important; }
+.bd-footer-content, details.above-input, .toggle-button, .copybtn, .toggle-button-hidden, #pst-back-to-top { display: none !important; }
 .bd-main, .bd-content, .bd-article-container, .bd-page-width { display: block !important; max-width: 100% !important; }
-figure, .cell_output img, tr { break-inside: avoid; }
+.cell, .cell_input, .cell_output, .cell .highlight { display: block !important; }
+figure, .cell_input, .cell_output img, tr, pre { break-inside: avoid; }
 h1, h2, h3 { break-after: avoid; }
 .bd-article table { font-size: 0.8rem; }
 .bd-article .printed table, .bd-article .columns table { font-size: 0.66rem; margin-bottom: 0.4rem; }
