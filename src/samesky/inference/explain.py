@@ -69,9 +69,10 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
             f"{float(result.surprise):.2g} if the statement were true): the wider scatter seen is used."
         )
     if any(part.name == SEEN_WITHIN and float(variance) > 0 for part, variance in result.added):
+        seen = f"{figures(comparison.drift.within, 2, '+')} {comparison.drift.unit}"
         said.append(
-            f"Runs within blocks drift by {figures(comparison.drift.within, 2, '+')} {comparison.drift.unit}, more than "
-            "is stated: a drift of that size is reckoned with between the blocks too."
+            f"Runs within blocks drift by {seen}, more than is stated: "
+            "a drift of that size is reckoned with between the blocks too."
         )
     if result.missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in result.missing)
