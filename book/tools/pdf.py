@@ -34,7 +34,8 @@ _UNFOLD = """() => {
 }"""
 _STYLE = """
 .bd-header-article, .bd-sidebar-primary, .bd-sidebar-secondary, .bd-sidebar, .prev-next-footer, .bd-footer,
-.bd-footer-content, details.above-input, .toggle-button, .copybtn, .toggle-button-hidden, #pst-back-to-top { display: none !important; }
+.bd-footer-content, details.above-input, .toggle-button,
+.copybtn, .toggle-button-hidden, #pst-back-to-top { display: none !important; }
 .bd-main, .bd-content, .bd-article-container, .bd-page-width { display: block !important; max-width: 100% !important; }
 .cell, .cell_input, .cell_output, .cell .highlight { display: block !important; }
 figure, .cell_input, .cell_output img, tr, pre { break-inside: avoid; }
