@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book pdf benchmarks coverage-study lint examples clean
+.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study lint examples clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
