@@ -224,3 +224,11 @@ def test_static_engine_speed_outside_its_range(sound):
     assert doubt.startswith(
         "static_pull.csv, row 2, column 'rpm': run 1: static engine speed outside 4700 to 5300 rpm."
     )
+
+
+@pytest.mark.parametrize(("unit", "is_fraction"), [("1", True), ("%", False)])
+def test_per_cent_of_a_free_measure(sound, unit, is_fraction):
+    """Per cent are of the baseline (marks of 1 to 10), unless the measure itself is counted in per cent."""
+    table = f'\n[measure.cabin_marks]\nunit = "{unit}"\nbetter = "larger"\nsmallest_difference_that_matters = "2 %"\n'
+    asked = read(sound(campaign__toml=TOML + table)).asked["cabin_marks"]
+    assert (asked.smallest, asked.smallest_is_fraction) == (pytest.approx(0.02), is_fraction)

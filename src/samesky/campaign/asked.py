@@ -132,7 +132,8 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
 
 def kind_of_size(text: str, measure: Measure) -> tuple[bool, str]:
     """Whether the size of a difference is written as a share of the baseline, and the dimension to read it in."""
-    is_fraction = measure.dimension != "fraction" and text.endswith("%")
+    # Per cent of the baseline, but for a measure that is itself counted in per cent: there they are its own points.
+    is_fraction = text.endswith("%") and measure.unit.strip() != "%"
     dimension = "fraction" if is_fraction else measure.dimension
     return is_fraction, "temperature difference" if dimension == "temperature" else dimension
 

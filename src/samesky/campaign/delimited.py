@@ -16,7 +16,7 @@ from samesky.campaign.words import plain_name
 
 SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}
 #: Most rows that a file of runs may have.
-MOST_ROWS = 100_000
+MOST_ROWS = 2_000
 
 
 @dataclass(frozen=True, slots=True)

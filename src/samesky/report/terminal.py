@@ -49,6 +49,8 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         console.print(line, highlight=False)
         _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
         _indented(console, one.assumption)
+        if one.exact_test:
+            _indented(console, f"Exact p by {one.exact_test}: {phrases.p_value(one.exact_p)}.")
         if one.settle:
             _indented(console, f"To settle it: {one.settle}")
         for warning in one.warnings:
