@@ -145,3 +145,9 @@ def test_no_number_breaks_from_its_unit(example):
 
 def test_p_values_have_the_digits_they_deserve():
     assert [phrases.p_value(p) for p in (0.0004, 0.0123, 0.27, math.nan)] == ["below 0.001", "0.012", "0.27", "none"]
+
+
+@pytest.mark.parametrize(("value", "shown"), [(12345.6, "12350"), (-0.012345, "−0.01235"), (7.0, "7")])
+def test_four_figures_are_written_out(value, shown):
+    """By hand: four figures, never a power of ten."""
+    assert phrases.significant(value) == shown

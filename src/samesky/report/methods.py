@@ -104,7 +104,7 @@ def coefficients(reduction: Reduction) -> Table:
 
 
 def _uncertain(value: float, uncertainty: float) -> str:
-    return f"{phrases.MINUS if value < 0 else ''}{abs(value):.4g}" + (f" ± {uncertainty:.2g}" if uncertainty else "")
+    return phrases.significant(value) + (f" ± {uncertainty:.2g}" if uncertainty else "")
 
 
 def error_sources(reductions: Iterable[Reduction]) -> Table:

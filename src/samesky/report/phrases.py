@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from enum import Enum
 
+import numpy as np
+
 from samesky.campaign.words import listed
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
@@ -78,6 +80,11 @@ def number(value: float, decimals: int, sign: bool = False) -> str:
     if not any(digit in "123456789" for digit in text):
         return text
     return (MINUS if value < 0 else "+" if sign else "") + text
+
+
+def significant(value: float, figures: int = 4) -> str:
+    """A number to so many figures, written out: never with a power of ten."""
+    return np.format_float_positional(value, precision=figures, fractional=False, trim="-").replace("-", MINUS)
 
 
 def amount(value: float, unit: str, decimals: int, sign: bool = False) -> str:

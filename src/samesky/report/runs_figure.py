@@ -79,12 +79,15 @@ def runs_alt(campaign: Campaign, reduction: Reduction, unit: str) -> str:
         if chosen.any():
             raw, reduced = flown.raw[chosen], flown.reduced[chosen]
             parts.append(
-                f"{key}: {chosen.sum()} runs, {raw.min():.4g} to {raw.max():.4g}{behind} as flown, "
-                f"{reduced.min():.4g} to {reduced.max():.4g}{behind} at the common sky"
+                f"{key}: {chosen.sum()} runs, {_span(raw)}{behind} as flown, {_span(reduced)}{behind} at the common sky"
             )
     out = int((~table.included).sum())
     left = f" {out} left out." if out else ""
     return f"{table.measure.title}, every run against the clock. {'; '.join(parts)}.{left} The table gives each run."
+
+
+def _span(values: np.ndarray) -> str:
+    return f"{phrases.significant(values.min())} to {phrases.significant(values.max())}"
 
 
 def _flown(reduction: Reduction, unit: str) -> _Flown:
@@ -219,7 +222,7 @@ def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, unit: str, widt
         if not np.isfinite(value):
             off = " (no result)"
         elif _inside(axes, value) != value:
-            off = f" ({value:.4g}{phrases.unit_behind(unit)}, off the scale)"
+            off = f" ({phrases.significant(value)}{phrases.unit_behind(unit)}, off the scale)"
         said = f"× {table.text['run'][index]} left out{off}: {_short(table.text['exclude'][index], REASON)}"
         lines += textwrap.wrap(said, 96 if width > PHONE else 48, subsequent_indent="    ")
     if out.size > REASONS:

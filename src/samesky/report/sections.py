@@ -210,7 +210,7 @@ def limits(campaign: Campaign) -> Table | None:
                 cells.append("")
                 continue
             unit, value, _ = in_units(campaign, table, column, np.array([bound]))
-            cells.append(f"{value[0]:.4g}{phrases.unit_behind(unit)}")
+            cells.append(f"{phrases.significant(value[0])}{phrases.unit_behind(unit)}")
         rows.append([name, *cells])
     return Table(["limit", "at least", "at most"], rows) if rows else None
 
@@ -221,9 +221,12 @@ def configurations(campaign: Campaign) -> Table:
     for key, one in campaign.configurations.items():
         parts = []
         if one.mass:
-            parts.append(f"changed part {one.mass:.4g} kg" + (f" at {one.arm:.4g} m" if one.arm is not None else ""))
+            parts.append(
+                f"changed part {phrases.significant(one.mass)} kg"
+                + (f" at {phrases.significant(one.arm)} m" if one.arm is not None else "")
+            )
         if one.diameter is not None:
-            parts.append(f"diameter {one.diameter:.4g} m")
+            parts.append(f"diameter {phrases.significant(one.diameter)} m")
         parts += [f"{name}: {value}" for name, value in one.details.items()]
         role = ", baseline" if key == campaign.baseline else ""
         rows.append([f"{key}{role}", Cell(one.label or key, "; ".join(parts))])
