@@ -8,8 +8,7 @@ from __future__ import annotations
 import math
 from enum import Enum
 
-import numpy as np
-
+from samesky.campaign.phrases import figures
 from samesky.campaign.words import listed
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
@@ -82,9 +81,9 @@ def number(value: float, decimals: int, sign: bool = False) -> str:
     return (MINUS if value < 0 else "+" if sign else "") + text
 
 
-def significant(value: float, figures: int = 4) -> str:
-    """A number to so many figures, written out: never with a power of ten."""
-    return np.format_float_positional(value, precision=figures, fractional=False, trim="-").replace("-", MINUS)
+def significant(value: float) -> str:
+    """A number to four figures, written out, with a true minus sign."""
+    return figures(value, 4).replace("-", MINUS)
 
 
 def amount(value: float, unit: str, decimals: int, sign: bool = False) -> str:
