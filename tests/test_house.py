@@ -15,6 +15,7 @@ SOURCE = ROOT / "src" / "samesky"
 #: Rooms from the roof down: a room may import from rooms further down the list (and from itself).
 ROOMS = (
     "cli",
+    "worksheets",
     "report",
     "mission",
     "planning",

@@ -100,11 +100,11 @@ def clock_hours(cell: str) -> float:
 
 
 def words(cell: str) -> str:
-    """The cell as text, without the apostrophe that :func:`guarded` put before a formula sign."""
+    """The cell as text, without the apostrophe that :func:`guarded` put before a formula sign or a ``#``."""
     text = cell.strip()
-    return text[1:] if re.match(r"'+[=+\-@\t\r]", text) else text
+    return text[1:] if re.match(r"'+[=+\-@\t\r#]", text) else text
 
 
 def guarded(text: str) -> str:
-    """Text that a spreadsheet shows and does not run: an apostrophe goes before a leading formula sign."""
-    return "'" + text if text.lstrip("'").startswith(FORMULA_SIGNS) else text
+    """Text that a spreadsheet does not run, and that opens no remark: an apostrophe goes before such a sign."""
+    return "'" + text if text.lstrip("'").startswith((*FORMULA_SIGNS, "#")) else text

@@ -21,12 +21,14 @@ MOST_ROWS = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A file as rows of cells. ``rows`` pairs each row's number in a spreadsheet with its cells."""
+    """A file as rows of cells. ``rows`` pairs each row's number in a spreadsheet with its cells, ``remarks`` with the
+    line that stands there instead."""
 
     separator: str
     header_row: int
     header: list[str]
     rows: list[tuple[int, list[str]]]
+    remarks: list[tuple[int, str]]
 
     @property
     def comma_is_decimal(self) -> bool:
@@ -37,18 +39,22 @@ class Sheet:
 def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, list[Finding]]:
     """The text as a :class:`Sheet`, None where it has no header; ``known`` are column names to be expected."""
     # Only the three line ends of text files count: str.splitlines would also break at form feeds and the like.
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    lines = ["\n" if line.startswith("#") else line + "\n" for line in lines]
+    written = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    lines = ["\n" if line.startswith("#") else line + "\n" for line in written]
     header_line = next((line for line in lines if line.strip().strip('",;\t')), "")
     if not header_line:
         needs = f"Its first row names the columns: {', '.join(list(known)[:5])} …"
         return None, [Finding("error", file, "the file is empty.", needs)]
     separator = _separator(header_line, known)
     rows: list[tuple[int, list[str]]] = []
+    remarks: list[tuple[int, str]] = []
     row = 0
     try:
-        for row, cells in enumerate(csv.reader(lines, delimiter=separator, strict=True), start=1):
+        reader = csv.reader(lines, delimiter=separator, strict=True)
+        for row, cells in enumerate(reader, start=1):
             if not any(cell.strip() for cell in cells) or cells[0].startswith("#"):
+                if written[reader.line_num - 1].startswith("#"):
+                    remarks.append((row, written[reader.line_num - 1]))
                 continue
             rows.append((row, cells))
             if len(rows) > MOST_ROWS:
@@ -67,7 +73,7 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
     if not rows:
         return None, [Finding("error", file, "the file holds no header.", "Its first row names the columns.")]
     (header_row, header), *body = rows
-    return Sheet(separator, header_row, [words(cell) for cell in header], body), []
+    return Sheet(separator, header_row, [words(cell) for cell in header], body, remarks), []
 
 
 def _separator(header_line: str, known: Collection[str]) -> str:

@@ -73,13 +73,14 @@ def table_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     spreadsheets (see :func:`samesky.campaign.cells.guarded`)."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow([_cell(name) for name in header])
+    writer.writerow([cell_text(name) for name in header])
     for row in rows:
-        writer.writerow([_cell(value) for value in row])
+        writer.writerow([cell_text(value) for value in row])
     return stream.getvalue()
 
 
-def _cell(value: object) -> str:
+def cell_text(value: object) -> str:
+    """A value as the text of a cell: see :func:`table_text`."""
     if value is None:
         return ""
     if isinstance(value, float):

@@ -1,0 +1,5 @@
+"""``python -m samesky.cli``."""
+
+from samesky.cli import main
+
+main()

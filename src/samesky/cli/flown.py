@@ -1,0 +1,126 @@
+"""Verbs on what was flown: new, check, reduce, compare, report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from samesky.cli.app import Folder, app
+from samesky.cli.saying import BAD_INPUT, line, list_findings, progress_words, sorted_findings, sound
+
+
+@app.command()
+def new(
+    folder: Folder,
+    example: Annotated[
+        str | None, typer.Option(help="write one of the synthetic campaigns instead; 'list' names them")
+    ] = None,
+) -> None:
+    """Write a campaign folder to fill in, explained line by line."""
+    if example is None:
+        from samesky.campaign.template import write_template
+
+        write_template(folder)
+        typer.echo(
+            f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly."
+        )
+        typer.echo(f"Then: samesky check {folder}")
+        return
+    from samesky.simulator.examples import EXAMPLES, write_example
+
+    if example == "list":
+        for name, described in EXAMPLES.items():
+            typer.echo(f"{name}: {described.summary}")
+        return
+    write_example(example, folder)
+    typer.echo(f"Wrote the synthetic campaign {example!r} to {folder}.")
+    typer.echo(f"Then: samesky report {folder}")
+
+
+@app.command()
+def check(folder: Folder) -> None:
+    """List what is wrong and what is doubtful, before any arithmetic."""
+    from samesky.campaign.check import check as findings_of
+    from samesky.campaign.read import read
+
+    campaign = read(folder)
+    errors, warnings = sorted_findings(findings_of(campaign))
+    list_findings("error", errors, "red")
+    list_findings("doubtful", warnings, "yellow")
+    runs = sum(int(table.included.sum()) for table in campaign.tables.values())
+    typer.echo(
+        f"{campaign.title or folder}: {len(campaign.tables)} measure{'s' * (len(campaign.tables) != 1)}, {runs} "
+        f"run{'s' * (runs != 1)} counted, {len(errors)} to mend, {len(warnings)} doubtful."
+    )
+    if errors:
+        raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def reduce(
+    folder: Folder,
+    out: Annotated[Path | None, typer.Option(help="folder for the CSV files; default DIR/reduced")] = None,
+) -> None:
+    """Write each run brought to the common sky, with every correction by name."""
+    from samesky.campaign.reduction import reduce_table
+    from samesky.campaign.reduction_file import write_reduction
+
+    campaign = sound(folder)
+    target = out if out is not None else folder / "reduced"
+    for table in campaign.tables.values():
+        reduction = reduce_table(campaign, table)
+        path = write_reduction(reduction, campaign.asked[table.measure.name].unit, target)
+        typer.echo(f"{table.measure.title}: {len(table.rows)} runs -> {path}")
+        for correction, why in reduction.left_out.items():
+            line("not corrected", f"{correction}: {why}", "yellow")
+        for doubt in reduction.doubts:
+            line("doubtful", doubt.sentence(), "yellow")
+
+
+@app.command()
+def compare(
+    folder: Folder,
+    look: Annotated[
+        int | None, typer.Option(min=1, help="judge by the limits of this planned look", show_default=False)
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+) -> None:
+    """Print the difference, its interval and the verdict of every measure, and what they rest on."""
+    from samesky.inference.comparison import compare as compare_campaign
+    from samesky.inference.looks import planned_look
+
+    campaign = sound(folder)
+    comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
+    if json:
+        from json import dumps
+
+        typer.echo(dumps([comparison.to_json() for comparison in comparisons], indent=2, ensure_ascii=False))
+        return
+    from samesky.report.terminal import print_comparisons
+
+    print_comparisons(campaign, comparisons)
+
+
+@app.command()
+def report(
+    folder: Folder,
+    out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/report.html")] = None,
+) -> None:
+    """Write one self-contained page that others can check."""
+    with progress_words("reading the runs") as says:
+        campaign = sound(folder)
+        says("comparing")
+        from samesky.inference.comparison import compare as compare_campaign
+
+        comparisons = compare_campaign(campaign)
+        says("drawing the figures")
+        from samesky.report.page import write_report
+
+        target = out if out is not None else folder / "report.html"
+        write_report(campaign, comparisons, target, progress=says)
+    from samesky.report.terminal import print_verdicts
+
+    print_verdicts(campaign, comparisons)
+    typer.echo(f"Report: {target.resolve()}")
