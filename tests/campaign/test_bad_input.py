@@ -176,6 +176,18 @@ ERRORS = {
         roll("1,2025-06-14", "1,2025-06-31"),
         ["row 2, column 'date'", "no day of the calendar"],
     ),
+    "a year with its figures turned round, before all flying": (
+        roll("1,2025-06-14", "1,0205-06-14"),
+        ["row 2, column 'date': found '0205-06-14'", "outside the years 1930 to 2100", "Correct the year"],
+    ),
+    "a year of the next century": (
+        roll("9,2025-06-14", "9,2205-06-14"),
+        ["row 10, column 'date': found '2205-06-14'", "outside the years 1930 to 2100"],
+    ),
+    "a year before all flying in the campaign file": (
+        toml("baseline", "date = 0205-06-14\nbaseline"),
+        ["campaign.toml, line 3, date: found '0205-06-14'", "outside the years 1930 to 2100"],
+    ),
     "no clock time": (roll("07:00", "7 ish"), ["row 2, column 'clock': found '7 ish'", "such as 09:05"]),
     "the 25th hour": (roll("10:10", "25:10"), ["row 10, column 'clock': found '25:10'"]),
     "a no where a reason belongs": (
@@ -468,6 +480,21 @@ WARNINGS = {
         {"takeoff_roll__csv": ROLL.replace("08:10,B", "08:10,A").replace("10:10,B", "10:10,A")},
         ["takeoff_roll.csv: the effort is unequal: 6 of A and 2 of B that count"],
     ),
+    "a year with its figures turned round on the last day": (
+        {"takeoff_roll__csv": ROLL.replace("9,2025-06-14", "9,2052-06-14")},
+        [
+            "takeoff_roll.csv, row 10, column 'date': the date 2052-06-14 comes 27 years after 2025-06-14",
+            "Correct the year",
+        ],
+    ),
+    "one file in another year": (
+        {"timed_climb__csv": CLIMB.replace("2025", "2022")},
+        ["takeoff_roll.csv, row 2, column 'date': the date 2025-06-14 comes 3 years after 2022-06-14"],
+    ),
+    "one day of a year that is not likely": (
+        {"takeoff_roll__csv": ROLL.replace("2025", "2052"), "timed_climb__csv": CLIMB.replace("2025", "2052")},
+        ["takeoff_roll.csv, row 2, column 'date': the date 2052-06-14 is outside the years 1980 to 2050"],
+    ),
     "a swap quicker than possible": (
         roll("08:00", "07:15"),
         ["takeoff_roll.csv, row 4, column 'clock': run 3 (B) begins 5 min after run 2", "a swap takes 30 min"],
@@ -485,6 +512,12 @@ def test_one_clear_doubt(case, sound):
     fitting = [sentence for sentence in sentences if all(piece in sentence for piece in says)]
     assert len(fitting) == 1, sentences
     assert fitting[0] not in sound_doubts
+
+
+def test_days_of_flying_less_than_two_years_apart_give_no_doubt(sound):
+    text = ROLL.replace("8,2025-06-14", "8,2027-05-14").replace("9,2025-06-14", "9,2027-05-14")
+    findings = check(read(sound(takeoff_roll__csv=text)))
+    assert not [finding.sentence() for finding in findings if finding.column == "date"]
 
 
 def test_the_sound_campaign_gives_no_finding(sound):

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from samesky.campaign.findings import Finding
+from samesky.campaign.flown_dates import doubtful_dates
 from samesky.campaign.model import RunTable
 from samesky.campaign.table import Draft
 from samesky.campaign.words import listed
@@ -19,6 +20,7 @@ def assemble(drafts: Sequence[Draft], findings: list[Finding]) -> dict[str, RunT
     days = sorted({day for draft in drafts for day in draft.dates})
     hours = [np.array([24.0 * (day - days[0]).days for day in draft.dates]) + draft.clock for draft in drafts]
     installations = _installations(drafts, hours, findings)
+    findings += doubtful_dates(drafts)
     return {
         draft.measure.name: RunTable(
             measure=draft.measure,

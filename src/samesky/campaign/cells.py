@@ -16,6 +16,9 @@ _DATES = (
 )
 _CLOCK = re.compile(r"(?P<h>\d{1,2}):(?P<m>\d{2})(:(?P<s>\d{2})(\.\d+)?)?\s*(?P<half>[aApP]\.?[mM]\.?)?", re.ASCII)
 _CLOCK_BARE = re.compile(r"(?P<h>\d{2})(?P<m>\d{2})", re.ASCII)
+#: Years that a campaign can have been flown in; any other is a slip (chosen: instruments and papers of the kind go back
+#: as far, and no clock is asked what the year is, so that an answer never changes with the day it is computed on).
+YEARS = (1930, 2100)
 #: Words that people and programs put where there is no reading.
 NO_READING = {"nan", "inf", "-inf", "+inf", "infinity", "-infinity", "n/a", "na", "none", "null", "-", "--", "?", "x"}
 #: Signs that make a spreadsheet run a cell as a formula.
@@ -68,16 +71,28 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
 
 
 def day(cell: str) -> date:
-    """The cell as a date: 2025-06-14, or 14.6.2025 (day first); slashes are refused unless the year leads."""
+    """The cell as a date: 2025-06-14, or 14.6.2025 (day first); slashes are refused unless the year leads.
+
+    The year lies within :data:`YEARS`.
+    """
     text = cell.strip()
     for pattern in _DATES:
         match = pattern.fullmatch(text)
         if match:
             try:
-                return date(int(match["y"]), int(match["m"]), int(match["d"]))
+                found = date(int(match["y"]), int(match["m"]), int(match["d"]))
             except ValueError:
                 raise CellError("is no day of the calendar", "Write year-month-day, such as 2025-06-14.") from None
+            return flown_on(found)
     raise CellError("is no date that reads in one way only", "Write year-month-day, such as 2025-06-14.")
+
+
+def flown_on(found: date) -> date:
+    """The date itself, where its year lies within :data:`YEARS`."""
+    first, last = YEARS
+    if not first <= found.year <= last:
+        raise CellError(f"is outside the years {first} to {last}", "Correct the year: year-month-day, as 2025-06-14.")
+    return found
 
 
 def clock_hours(cell: str) -> float:

@@ -25,11 +25,11 @@ OWN_SPEEDS = ("lift-off airspeed", "touch-down airspeed")
 def one_day(section: Section, name: str = "date") -> date | None:
     """The date in this entry, where it is given: that of a campaign flown on one day stands at the top of the file."""
     value = section.raw(name)
-    if isinstance(value, datetime):
-        return value.date()
-    if value is None or isinstance(value, date):
-        return value
+    if value is None:
+        return None
     try:
+        if isinstance(value, date):
+            return cells.flown_on(value.date() if isinstance(value, datetime) else value)
         return cells.day(str(value))
     except cells.CellError as error:
         section.error(name, f"found {quoted(value)}, which {error.wrong}.", error.mend)
