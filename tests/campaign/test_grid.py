@@ -105,3 +105,10 @@ def test_refusals():
         Grid.from_text('run,notes\n1,"open\n', "x.csv", KNOWN)
     with pytest.raises(KeyError):
         Grid(("run",)).with_rows([{"oat": "8"}])
+
+
+def test_a_row_that_lost_a_cell_is_not_made_whole_in_silence():
+    text = "run,clock,oat [degC],notes\n1,06:30,8.5,calm\n2,06:40,\n"
+    grid = Grid.from_text(text, "x.csv", KNOWN)
+    assert grid.with_cell(0, 2, "9").to_text() == text.replace("8.5", "9")
+    assert grid.with_cell(1, 2, "9").rows[1] == ("2", "06:40", "9", "")

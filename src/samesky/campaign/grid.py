@@ -26,7 +26,8 @@ class Grid:
     Attributes
     ----------
     header : cells of the header, such as ``"oat [degC]"``
-    rows : cells of each row, as many as the header has; a row may be blank
+    rows : cells of each row; a row may be blank. One that was written shorter than the header stays so until one of its
+        cells is changed: where its missing cells belong is for the reader to say
     remarks : ``(k, line)``: a line that begins with ``#`` and stands before row k, or before the header where k is -1
     separator : comma, semicolon or tab
     """
@@ -54,7 +55,8 @@ class Grid:
         for number in range(sheet.header_row + 1, last + 1):
             place[number] = len(rows)
             if number not in remarked:
-                rows.append(_padded([words(cell) for cell in filled.get(number, [])], width))
+                cells = [words(cell) for cell in filled.get(number, [""] * width)]
+                rows.append(_padded(cells, width) if len(cells) >= len(sheet.header) else tuple(cells))
         remarks = [
             (-1 if number < sheet.header_row else place.get(number, len(rows)), line) for number, line in sheet.remarks
         ]
@@ -91,7 +93,7 @@ class Grid:
         return replace(
             self,
             header=(*self.header[:at], cell, *self.header[at:]),
-            rows=tuple((*row[:at], "", *row[at:]) for row in self.rows),
+            rows=tuple(row if len(row) < at else (*row[:at], "", *row[at:]) for row in self.rows),
         )
 
     def with_header(self, column: int, cell: str) -> Grid:
@@ -101,7 +103,7 @@ class Grid:
     def with_cell(self, row: int, column: int, text: str) -> Grid:
         """With one cell changed; rows up to it are added where there are none yet. Line ends become spaces."""
         rows = list(self.rows) + [("",) * len(self.header)] * (row + 1 - len(self.rows))
-        cells = list(rows[row])
+        cells = list(_padded(rows[row], len(self.header)))
         cells[column] = " ".join(text.split())
         rows[row] = tuple(cells)
         return replace(self, rows=tuple(rows))
