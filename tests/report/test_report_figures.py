@@ -88,8 +88,10 @@ def test_the_words_beside_the_figure_tell_its_range(example):
         said = runs_alt(example.campaign, one.reduction, one.unit)
         table = one.reduction.table
         for key in set(table.configuration):
-            count = int((table.included & (table.configuration == key)).sum())
-            assert f"{key}: {count} runs" in said
+            chosen = table.included & (table.configuration == key)
+            raw = units.from_si(one.reduction.steps[0].value[chosen], one.unit, table.measure.dimension)
+            ends = re.search(rf"{key}: {chosen.sum()} runs, (\S+) to (\S+)\s", said).groups()
+            assert [float(end) for end in ends] == pytest.approx([raw.min(), raw.max()], rel=5e-3), said
 
 
 def test_the_bridge_joins_from_the_plain_average_to_the_fair_difference(example):

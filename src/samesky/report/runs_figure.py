@@ -172,7 +172,7 @@ def _installations(axes: Axes, reduction: Reduction, flown: _Flown, looks: dict[
             axes.axvline((before[1] + first) / 2, color=QUIET, linewidth=1.0, linestyle=":")
         before = (day, last)
         axes.plot([first - reach, last + reach], [0.035, 0.035], transform=foot, color=looks[key].colour, linewidth=2.2)
-        says = f"{key}  {_span([table.text['run'][index] for index in chosen])}" if named else key
+        says = f"{key}  {_first_to_last([table.text['run'][index] for index in chosen])}" if named else key
         axes.text((first + last) / 2, 0.05, says, transform=foot, ha="center", va="bottom", fontsize=8.5)
         counted = chosen[table.included[chosen] & np.isfinite(flown.reduced[chosen])]
         if counted.size > 1:
@@ -180,7 +180,7 @@ def _installations(axes: Axes, reduction: Reduction, flown: _Flown, looks: dict[
             axes.plot([first - reach, last + reach], [mean, mean], color=looks[key].colour, linewidth=1.2, alpha=0.75)
 
 
-def _span(names: list[str]) -> str:
+def _first_to_last(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{names[0]}–{names[-1]}"
 
 
