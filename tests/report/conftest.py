@@ -46,6 +46,27 @@ def example(request, pages) -> Shown:
     return pages[request.param]
 
 
+@pytest.fixture
+def many_configurations(tmp_path):
+    """Writes a campaign of this many settings of a part, each flown twice, up the list and down again."""
+
+    def write(count: int) -> Path:
+        keys = [f"C{number}" for number in range(count)]
+        toml = 'title = "Settings"\nbaseline = "C0"\n[swap]\nkind = "free"\n[measure.takeoff_roll]\nprimary = true\n'
+        toml += 'smallest_difference_that_matters = "5 %"\n'
+        toml += "".join(f'[configuration.{key}]\nlabel = "setting {key[1:]} of the part"\n' for key in keys)
+        (tmp_path / "campaign.toml").write_text(toml)
+        rows = ["run,date,clock,configuration,ground roll [ft]"]
+        for run, key in enumerate([*keys, *reversed(keys)]):
+            minutes = 360 + 10 * run
+            roll = 400 - int(key[1:]) + 7 * (run % 3)
+            rows.append(f"{run + 1},2026-06-06,{minutes // 60:02d}:{minutes % 60:02d},{key},{roll}")
+        (tmp_path / "takeoff_roll.csv").write_text("\n".join(rows) + "\n")
+        return tmp_path
+
+    return write
+
+
 class Outline(HTMLParser):
     """What a page holds: attributes that fetch, text, headings, rows of its tables by caption."""
 

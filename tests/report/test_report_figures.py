@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import math
 import re
+import warnings
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from samesky import units
+from samesky.campaign.read import read
+from samesky.campaign.reduction import reduce_table
+from samesky.inference.comparison import compare
 from samesky.report.bridge_figure import bridge_figure, doubts, strides
 from samesky.report.difference_figure import difference_figure, in_favour
-from samesky.report.picture import ON_DARK, PAGE, PHONE, for_both_screens
+from samesky.report.page import page
+from samesky.report.picture import ON_DARK, PAGE, PHONE, for_both_screens, picture
 from samesky.report.runs_figure import runs_alt, runs_figure
-from samesky.report.style import BAND, INK, LOOKS, QUIET, WRONG
+from samesky.report.style import BAND, INK, LOOKS, QUIET, WRONG, shown_together
 
 
 def points(axes, marker: str) -> list[tuple[float, float]]:
@@ -81,6 +87,54 @@ def test_many_days_and_installations_stay_readable(pages):
         assert 1 < len(named) <= most
         assert named[0] == "11 Apr"
         assert drawn.axes[0].get_xlabel().startswith("day")
+
+
+def test_many_configurations_come_in_figures_that_can_be_read(many_configurations):
+    """With 40 in one key matplotlib gives the figure up; in groups, every run stands in one figure."""
+    campaign = read(many_configurations(40))
+    reduction = reduce_table(campaign, campaign.tables["takeoff_roll"])
+    groups = shown_together(campaign.configurations, campaign.baseline)
+    named = []
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for keys in (groups[0], groups[-1]):
+            for width in (PAGE, PHONE):
+                picture(lambda width, keys=keys: runs_figure(campaign, reduction, "ft", width, keys), "")
+    for keys in groups:
+        drawn = runs_figure(campaign, reduction, "ft", PAGE, keys)
+        said = [text.get_text().split()[0] for text in drawn.legends[0].get_texts()][:-1]
+        assert said == keys
+        assert sum(len(points(drawn.axes[0], look.marker)) for look in LOOKS) == 2 * 2 * len(keys)
+        named += said[1:]
+    assert named == list(campaign.configurations)[1:]
+
+
+def test_names_of_installations_do_not_run_into_each_other(many_configurations, example):
+    folder = many_configurations(12)
+    toml = folder / "campaign.toml"
+    toml.write_text(toml.read_text().replace('"free"', '"refit"'))
+    campaign = read(folder)
+    crowded = runs_figure(campaign, reduce_table(campaign, campaign.tables["takeoff_roll"]), "ft", PAGE)
+    roomy = [runs_figure(example.campaign, one.reduction, one.unit, PAGE) for one in example.comparisons]
+    for drawn in (crowded, *roomy):
+        FigureCanvasAgg(drawn).draw()
+        feet = [text for text in drawn.axes[0].texts if text.get_position()[1] == 0.05]
+        boxes = sorted((text.get_window_extent() for text in feet), key=lambda box: box.x0)
+        assert boxes
+        assert all(before.x1 <= after.x0 + 1 for before, after in pairwise(boxes))
+    for one, drawn in zip(example.comparisons, roomy, strict=True):
+        table = one.reduction.table
+        fitted = set(zip(table.day.tolist(), table.installation.tolist(), strict=True))
+        assert sum(text.get_position()[1] == 0.05 for text in drawn.axes[0].texts) == len(fitted)
+
+
+def test_a_page_of_many_configurations_shows_them_all(many_configurations):
+    campaign = read(many_configurations(6))
+    html = page(campaign, compare(campaign))
+    assert "Figure 1 of 2, on the same axes: C0 with up to three others each." in html
+    for keys in (["C0", "C1", "C2", "C3"], ["C0", "C4", "C5"]):
+        sides = "; ".join(rf'{key}: [^;"]*' for key in keys)
+        assert re.search(rf'alt="take-off ground roll, every run[^"]*\. {sides}"', html)
 
 
 def test_the_words_beside_the_figure_tell_its_range(example):

@@ -8,7 +8,7 @@ import matplotlib as mpl
 import pytest
 from matplotlib.colors import to_rgb
 
-from samesky.report.style import INK, LOOKS, QUIET, WRONG, look, use_style
+from samesky.report.style import INK, LOOKS, QUIET, WRONG, look, looks, shown_together, use_style
 
 
 def luminance(colour: str) -> float:
@@ -42,7 +42,18 @@ def test_text_and_lines_stand_out_on_white(colour, contrast):
 def test_open_markers_are_as_flown_and_filled_ones_reduced():
     assert look(0).as_flown()["markerfacecolor"] == "white"
     assert "markerfacecolor" not in look(0).reduced()
-    assert look(len(LOOKS)) is look(0)
+
+
+def test_the_baseline_shares_its_look_with_no_other():
+    assert look(len(LOOKS)) is look(1)
+    keys = ["b", "a", "c", "d", "e", "f", "g", "h"]
+    assert looks(keys, "a")["a"] is LOOKS[0]
+    groups = shown_together(keys, "a")
+    assert [key for group in groups for key in group if key != "a"] == ["b", "c", "d", "e", "f", "g", "h"]
+    for group in groups:
+        assert group[0] == "a"
+        assert len({looks(keys, "a")[key].marker for key in group}) == len(group)
+    assert shown_together(["a"], "a") == [["a"]]
 
 
 def test_use_style_sets_the_cycle():

@@ -19,7 +19,7 @@ from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.picture import Picture, picture
 from samesky.report.runs_figure import runs_alt, runs_figure
-from samesky.report.style import look
+from samesky.report.style import looks, shown_together
 from samesky.report.terminal import primary_first, title
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -39,12 +39,12 @@ class Answered:
 
 @dataclass(frozen=True, slots=True)
 class Flown:
-    """One measure's table with its figure, whether it could be compared or not."""
+    """One measure's table with its figures, whether it could be compared or not; several where many are compared."""
 
     table: RunTable
     reduction: Reduction
     unit: str
-    picture: Picture
+    pictures: list[Picture]
     answers: list[Answered]
 
 
@@ -89,7 +89,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
             traded=missions.traded(ordered),
             missions=missions,
             findings=[finding for finding in check(campaign) if finding.kind == "warning"],
-            glyphs={key: GLYPHS[look(place).marker] for place, key in enumerate(campaign.configurations)},
+            glyphs={key: GLYPHS[own.marker] for key, own in looks(campaign.configurations, campaign.baseline).items()},
             dates=_dates(campaign),
             cited=methods.cited_rows(_texts(flown)),
             documents=methods.STANDING,
@@ -117,7 +117,14 @@ def _flown(
     own = [(one, said) for one, said in zip(comparisons, titles, strict=True) if one.measure == name]
     reduction = own[0][0].reduction if own else reduce_table(campaign, table)
     unit = campaign.asked[name].unit or table.measure.unit
-    drawn = picture(lambda width: runs_figure(campaign, reduction, unit, width), runs_alt(campaign, reduction, unit))
+    flown = [key for key in campaign.configurations if key in set(table.configuration)]
+    drawn = [
+        picture(
+            lambda width, keys=keys: runs_figure(campaign, reduction, unit, width, keys),
+            runs_alt(campaign, reduction, unit, keys),
+        )
+        for keys in shown_together(flown, campaign.baseline)
+    ]
     answers = [
         Answered(
             comparison=one,

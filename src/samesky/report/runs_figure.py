@@ -1,6 +1,7 @@
 """What was flown, when, with which configuration, and what did the common sky change?
 
 One figure a measure: every run against the clock, days side by side, as flown (open) and at the common sky (filled).
+With more configurations than there are looks, one for each group of them, all on the same axes.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 import calendar
 import datetime
 import textwrap
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,11 +18,11 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from samesky import units
-from samesky.campaign.model import Campaign
+from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction
 from samesky.report import phrases
 from samesky.report.picture import PHONE, figure
-from samesky.report.style import QUIET, WRONG, Look, look
+from samesky.report.style import QUIET, WRONG, Look, looks
 
 #: Hours between runs that carry no clock: only their order shows then.
 UNTIMED_STEP = 0.25
@@ -28,6 +30,8 @@ UNTIMED_STEP = 0.25
 NIGHT = 0.10
 #: Most days that each get a clock of their own, and most installations that are drawn as such.
 SINGLE_DAYS, BLOCKS = 6, 48
+#: About the width [in] of a letter of those names.
+LETTER = 0.075
 #: Most reasons written under the figure, and the longest of them; the table gives all of them in full.
 REASONS, REASON = 3, 90
 
@@ -43,13 +47,16 @@ class _Flown:
     timed: bool
 
 
-def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: float) -> Figure:
-    """Draw every run of one measure in flown order."""
+def runs_figure(
+    campaign: Campaign, reduction: Reduction, unit: str, width: float, keys: Collection[str] | None = None
+) -> Figure:
+    """Draw every run of one measure in flown order; of the configurations ``keys`` alone where they are given."""
     table = reduction.table
+    chosen = _chosen(campaign, reduction, keys)
     flown = _flown(reduction, unit)
     drawn = figure(width, 4.0 if width > PHONE else 4.4)
     axes = drawn.add_subplot()
-    looks = {key: look(place) for place, key in enumerate(campaign.configurations)}
+    own = looks(campaign.configurations, campaign.baseline)
     _limits(axes, flown, table.included)
     axes.set_xlabel("clock" if flown.timed else "in flown order (no clock written down)")
     if len(flown.days) <= SINGLE_DAYS:
@@ -57,31 +64,36 @@ def runs_figure(campaign: Campaign, reduction: Reduction, unit: str, width: floa
     else:
         _dates(axes, flown, width)
     if campaign.refit:
-        _installations(axes, reduction, flown, looks, width)
-    for key in dict.fromkeys(table.configuration):
-        _counted(axes, flown, np.flatnonzero(table.included & (table.configuration == key)), looks[key])
-    for index in np.flatnonzero(~table.included):
+        _installations(axes, reduction, flown, chosen, own, width)
+    for key in dict.fromkeys(table.configuration[chosen]):
+        _counted(axes, flown, np.flatnonzero(table.included & (table.configuration == key)), own[key])
+    for index in np.flatnonzero(~table.included & chosen):
         _left_out(axes, flown, index, table.text["run"][index])
     axes.set_ylabel(f"{table.measure.title}{phrases.unit_in_brackets(unit)}")
     axes.grid(axis="y")
-    _reasons(drawn, reduction, flown, unit, width)
-    _key(drawn, campaign, table, looks, width)
+    _reasons(drawn, reduction, flown, chosen, unit, width)
+    _key(drawn, campaign, table, chosen, own, width)
     return drawn
 
 
-def runs_alt(campaign: Campaign, reduction: Reduction, unit: str) -> str:
+def _chosen(campaign: Campaign, reduction: Reduction, keys: Collection[str] | None) -> np.ndarray:
+    """Boolean (n,): runs of the configurations to be drawn."""
+    return np.isin(reduction.table.configuration, list(campaign.configurations if keys is None else keys))
+
+
+def runs_alt(campaign: Campaign, reduction: Reduction, unit: str, keys: Collection[str] | None = None) -> str:
     """The same in words."""
-    table = reduction.table
+    table, here = reduction.table, _chosen(campaign, reduction, keys)
     flown, behind = _flown(reduction, unit), phrases.unit_behind(unit)
     parts = []
-    for key in dict.fromkeys(table.configuration):
+    for key in dict.fromkeys(table.configuration[here]):
         chosen = table.included & (table.configuration == key)
         if chosen.any():
             raw, reduced = flown.raw[chosen], flown.reduced[chosen]
             parts.append(
                 f"{key}: {chosen.sum()} runs, {_span(raw)}{behind} as flown, {_span(reduced)}{behind} at the common sky"
             )
-    out = int((~table.included).sum())
+    out = int((~table.included & here).sum())
     left = f" {out} left out." if out else ""
     return f"{table.measure.title}, every run against the clock. {'; '.join(parts)}.{left} The table gives each run."
 
@@ -154,30 +166,41 @@ def _dates(axes: Axes, flown: _Flown, width: float) -> None:
     axes.set_xlabel("day" if every == 1 else f"day (every {every} days one is named)")
 
 
-def _installations(axes: Axes, reduction: Reduction, flown: _Flown, looks: dict[str, Look], width: float) -> None:
-    """A bracket below each installation's runs, their mean at the common sky, and a dotted line at each swap."""
+def _installations(
+    axes: Axes, reduction: Reduction, flown: _Flown, here: np.ndarray, own: dict[str, Look], width: float
+) -> None:
+    """A bracket below each installation's runs, their mean at the common sky, and a dotted line at each swap.
+
+    A name that would run into the one before it is left out: colour and marks still tell.
+    """
     table = reduction.table
     foot = axes.get_xaxis_transform()
     blocks = list(dict.fromkeys(zip(table.day.tolist(), table.installation.tolist(), strict=True)))
-    if len(blocks) > BLOCKS:
+    shown = len(set(zip(table.day[here].tolist(), table.installation[here].tolist(), strict=True)))
+    if shown > BLOCKS:
         return
-    named = width > PHONE and len(blocks) <= 10 and max(map(len, table.text["run"])) <= 3
+    named = width > PHONE and shown <= 10 and max(map(len, table.text["run"])) <= 3
     reach = 0.012 * np.diff(axes.get_xlim())[0]
-    before = None
+    before, free = None, -np.inf
     for day, fitted in blocks:
         chosen = np.flatnonzero((table.day == day) & (table.installation == fitted))
         first, last = flown.x[chosen].min(), flown.x[chosen].max()
-        key = table.configuration[chosen[0]]
-        if before is not None and before[0] == day:
+        key, drawn = table.configuration[chosen[0]], here[chosen[0]]
+        if before is not None and before[0] == day and (drawn or before[2]):
             axes.axvline((before[1] + first) / 2, color=QUIET, linewidth=1.0, linestyle=":")
-        before = (day, last)
-        axes.plot([first - reach, last + reach], [0.035, 0.035], transform=foot, color=looks[key].colour, linewidth=2.2)
+        before = (day, last, drawn)
+        if not drawn:
+            continue
+        axes.plot([first - reach, last + reach], [0.035, 0.035], transform=foot, color=own[key].colour, linewidth=2.2)
         says = f"{key}  {_first_to_last([table.text['run'][index] for index in chosen])}" if named else key
-        axes.text((first + last) / 2, 0.05, says, transform=foot, ha="center", va="bottom", fontsize=8.5)
+        middle, half = (first + last) / 2, 0.5 * LETTER / (0.85 * width) * len(says) * np.diff(axes.get_xlim())[0]
+        if middle - half >= free:
+            axes.text(middle, 0.05, says, transform=foot, ha="center", va="bottom", fontsize=8.5)
+            free = middle + half
         counted = chosen[table.included[chosen] & np.isfinite(flown.reduced[chosen])]
         if counted.size > 1:
             mean = flown.reduced[counted].mean()
-            axes.plot([first - reach, last + reach], [mean, mean], color=looks[key].colour, linewidth=1.2, alpha=0.75)
+            axes.plot([first - reach, last + reach], [mean, mean], color=own[key].colour, linewidth=1.2, alpha=0.75)
 
 
 def _first_to_last(names: list[str]) -> str:
@@ -213,9 +236,9 @@ def _inside(axes: Axes, value: float) -> float:
     return float(np.clip(edge, low + 0.16 * (high - low), high - 0.05 * (high - low)))
 
 
-def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, unit: str, width: float) -> None:
+def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, chosen: np.ndarray, unit: str, width: float) -> None:
     table, axes = reduction.table, drawn.axes[0]
-    out = np.flatnonzero(~table.included)
+    out = np.flatnonzero(~table.included & chosen)
     lines = []
     for index in out[:REASONS]:
         value, off = flown.raw[index], ""
@@ -231,16 +254,18 @@ def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, unit: str, widt
         drawn.supxlabel("\n".join(lines), x=0.015, ha="left", fontsize=8.5, color=WRONG)
 
 
-def _key(drawn: Figure, campaign: Campaign, table, looks: dict[str, Look], width: float) -> None:
-    flown = [key for key in campaign.configurations if key in set(table.configuration)]
+def _key(
+    drawn: Figure, campaign: Campaign, table: RunTable, chosen: np.ndarray, own: dict[str, Look], width: float
+) -> None:
+    flown = [key for key in campaign.configurations if key in set(table.configuration[chosen])]
     longest = 34 if width > PHONE else 26
     handles = [
-        Line2D([], [], label=f"{key}  {_short(campaign.configurations[key].label, longest)}", **looks[key].reduced())
+        Line2D([], [], label=f"{key}  {_short(campaign.configurations[key].label, longest)}", **own[key].reduced())
         for key in flown
     ]
     plain = {"color": QUIET, "linestyle": "none"}
     handles.append(Line2D([], [], marker="o", markerfacecolor="white", markersize=5, label="open: as flown", **plain))
-    if not table.included.all():
+    if not table.included[chosen].all():
         handles.append(Line2D([], [], marker="x", color=WRONG, linestyle="none", markeredgewidth=1.8, label="left out"))
     columns = 2 if width > PHONE else 1
     drawn.legend(handles=handles, loc="outside upper left", ncols=columns, handletextpad=0.2, borderpad=0.1)

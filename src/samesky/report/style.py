@@ -6,6 +6,7 @@ grey print and a colour-blind reader lose nothing: the colours step evenly in li
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 #: Text, axes; helping lines and what is said in passing; the band of what does not matter; what went wrong.
@@ -39,8 +40,24 @@ LOOKS = (
 
 
 def look(position: int) -> Look:
-    """The look of the configuration at this place in the campaign (0 is the baseline); they come round after four."""
-    return LOOKS[position % len(LOOKS)]
+    """The look of the configuration at this place in the campaign; 0, the baseline, shares its own with no other.
+
+    The others' come round after three: as many as one figure shows beside the baseline.
+    """
+    return LOOKS[0] if position == 0 else LOOKS[1 + (position - 1) % (len(LOOKS) - 1)]
+
+
+def looks(keys: Iterable[str], baseline: str) -> dict[str, Look]:
+    """The look of each configuration of a campaign by key, the baseline taken first."""
+    others = [key for key in keys if key != baseline]
+    return {key: look(place) for place, key in enumerate([baseline, *others])}
+
+
+def shown_together(keys: Iterable[str], baseline: str) -> list[list[str]]:
+    """The configurations in groups whose looks differ: the baseline with up to three others each."""
+    others = [key for key in keys if key != baseline]
+    beside = len(LOOKS) - 1
+    return [[baseline, *others[start : start + beside]] for start in range(0, len(others), beside)] or [[baseline]]
 
 
 def use_style() -> None:
