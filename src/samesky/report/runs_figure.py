@@ -16,6 +16,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from matplotlib.textpath import TextPath
 
 from samesky import units
 from samesky.campaign.model import Campaign, RunTable
@@ -30,8 +31,10 @@ UNTIMED_STEP = 0.25
 NIGHT = 0.10
 #: Most days that each get a clock of their own, and most installations that are drawn as such.
 SINGLE_DAYS, BLOCKS = 6, 48
-#: About the width [in] of a letter of those names.
-LETTER = 0.075
+#: Size [pt] of the names of installations.
+NAME = 8.5
+#: About the width [in] that the labels of the axes take.
+BESIDE = 0.8
 #: Most reasons written under the figure, and the longest of them; the table gives all of them in full.
 REASONS, REASON = 3, 90
 
@@ -193,14 +196,19 @@ def _installations(
             continue
         axes.plot([first - reach, last + reach], [0.035, 0.035], transform=foot, color=own[key].colour, linewidth=2.2)
         says = f"{key}  {_first_to_last([table.text['run'][index] for index in chosen])}" if named else key
-        middle, half = (first + last) / 2, 0.5 * LETTER / (0.85 * width) * len(says) * np.diff(axes.get_xlim())[0]
+        middle, half = (first + last) / 2, 0.5 * _inches(says) / (width - BESIDE) * np.diff(axes.get_xlim())[0]
         if middle - half >= free:
-            axes.text(middle, 0.05, says, transform=foot, ha="center", va="bottom", fontsize=8.5)
+            axes.text(middle, 0.05, says, transform=foot, ha="center", va="bottom", fontsize=NAME)
             free = middle + half
         counted = chosen[table.included[chosen] & np.isfinite(flown.reduced[chosen])]
         if counted.size > 1:
             mean = flown.reduced[counted].mean()
             axes.plot([first - reach, last + reach], [mean, mean], color=own[key].colour, linewidth=1.2, alpha=0.75)
+
+
+def _inches(name: str) -> float:
+    """Width [in] of a name of an installation, with a blank behind it."""
+    return TextPath((0, 0), name + " ", size=NAME).get_extents().width / 72 + 0.3 * NAME / 72
 
 
 def _first_to_last(names: list[str]) -> str:
