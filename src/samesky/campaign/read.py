@@ -6,8 +6,6 @@
 from __future__ import annotations
 
 import os
-import re
-import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -26,6 +24,7 @@ from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, Draft, read_table
 from samesky.campaign.toml_lines import line_numbers
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import listed, nearest, plain_name
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
@@ -55,7 +54,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     """
     folder = Path(folder)
     text, findings = _campaign_text(folder)
-    top = Section(_parsed(text), (), line_numbers(text), findings)
+    top = Section(parsed(text), (), line_numbers(text), findings)
     title, question = top.text("title"), top.text("question")
     day = settings.one_day(top)
     refit, swap_hours = settings.swap(top)
@@ -124,25 +123,6 @@ def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
     return text, findings
 
 
-def _parsed(text: str) -> dict[str, object]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        place = re.search(r"\(at line (\d+), column \d+\)", str(error))
-        row = int(place[1]) if place else len(text.splitlines())
-        line = (text.splitlines() or [""])[min(row, len(text.splitlines())) - 1].strip() if text else ""
-        reason = str(error).partition(" (at")[0]
-        raise cannot(
-            FILE,
-            f"the line cannot be read ({reason}): {line}",
-            'An entry is written name = "text" or name = 2.5; text, and numbers with a unit, go in quotes; '
-            "a name or a table stands once.",
-            row,
-        ) from None
-    except RecursionError:
-        raise cannot(FILE, "tables or lists are nested too deeply.", "Keep to the tables of the template.") from None
-
-
 def _drafts(
     folder: Path,
     measures: Mapping[str, Measure],
@@ -155,7 +135,7 @@ def _drafts(
     by_plain = {plain_name(name): name for name in measures}
     drafts: list[Draft] = []
     present, unflown, filled = set(), [], False
-    for path in _files(folder):
+    for path in run_files(folder):
         stem = plain_name(path.stem)
         present.add(stem)
         text, found = read_text(path)
@@ -182,7 +162,8 @@ def _drafts(
     return drafts
 
 
-def _files(folder: Path) -> list[Path]:
+def run_files(folder: Path) -> list[Path]:
+    """The CSV files of a campaign folder by name; hidden ones are passed over. Raises CampaignError."""
     try:
         return sorted(
             path for path in folder.iterdir() if path.suffix.casefold() == ".csv" and not path.name.startswith(".")

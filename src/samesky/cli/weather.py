@@ -1,0 +1,100 @@
+"""The verb that fills blank cells from weather reports."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from samesky.cli.app import Folder, app
+from samesky.cli.saying import line
+
+
+@app.command()
+def weather(
+    folder: Folder,
+    reports: Annotated[
+        str, typer.Argument(metavar="FILE|-", help="METAR and SPECI reports of one aerodrome; - reads what is piped in")
+    ],
+    utc_offset: Annotated[
+        str, typer.Option(help="how far the clocks of the runs are ahead of UTC, such as +02:00", show_default=False)
+    ],
+    wing_height: Annotated[str, typer.Option(help="of the wing over the strip")] = "1.5 m",
+    write: Annotated[bool, typer.Option("--write", help="write it; without this nothing is changed")] = False,
+) -> None:
+    """Fill blank cells of runs on the ground from the airfield's weather reports; no reading is replaced."""
+    from samesky import units
+    from samesky.campaign.errors import cannot
+    from samesky.campaign.from_weather import Heights, propose, put
+    from samesky.campaign.read import read
+
+    try:
+        wing = units.parse(wing_height, "length")
+    except units.UnitError as error:
+        raise cannot("--wing-height", f"{error}.", 'Write it with its unit, such as "1.5 m".') from None
+    proposal = propose(
+        read(folder, flown=False), _text(reports), utc_offset_hours=_hours(utc_offset), heights=Heights(wing)
+    )
+    _show(proposal)
+    if not proposal.fills:
+        typer.echo("Nothing to fill in.")
+    elif write:
+        for path in put(folder, proposal):
+            typer.echo(f"Wrote {path}")
+        typer.echo(f"Then: samesky check {folder}")
+    else:
+        typer.echo("Nothing was written. The same with --write fills the cells in.")
+
+
+def _text(name: str) -> str:
+    from samesky.campaign.errors import CampaignError, cannot
+    from samesky.campaign.source_text import LARGEST, decode, read_text
+
+    if name == "-":
+        data = sys.stdin.buffer.read(LARGEST + 1)
+        if len(data) > LARGEST:
+            raise cannot("-", "far more was piped in than weather reports are long.", "Pipe in the reports alone.")
+        text, findings = decode(data, "-")
+    else:
+        text, findings = read_text(Path(name))
+    if text is None:
+        raise CampaignError(findings[0])
+    return text
+
+
+def _hours(text: str) -> float:
+    from samesky.campaign.errors import cannot
+
+    found = re.fullmatch(r"(UTC|Z)|(?:UTC)?([+-\u2212])(\d{1,2})(?::?([0-5]\d))?", text.strip().upper())
+    if not found:
+        message = f"found {text!r}, expected how far the clocks of the runs are ahead of UTC."
+        raise cannot("--utc-offset", message, "Write such as +02:00, -05:00 or Z.")
+    if found[1]:
+        return 0.0
+    hours = int(found[3]) + int(found[4] or 0) / 60
+    return hours if found[2] == "+" else -hours
+
+
+def _show(proposal) -> None:
+    first, last = proposal.reports[0], proposal.reports[-1]
+    typer.echo(f"{len(proposal.reports)} reports of {first.station}: {_clock(first.time)} to {_clock(last.time)} UTC.")
+    cells: dict[tuple[str, int, str], list[str]] = {}
+    for one in proposal.fills:
+        cells.setdefault((one.file, one.row, one.run), []).append(f"{one.column} {one.text} {one.unit}")
+    for (file, row, run), said in cells.items():
+        typer.echo(f"{file}, row {row}, run {run}: {', '.join(said)}")
+    for note in proposal.notes:
+        typer.echo(note)
+    for said in proposal.left:
+        line("left blank", said, "yellow")
+    for doubt in proposal.doubts:
+        line("doubtful", doubt.sentence(), "yellow")
+
+
+def _clock(time: float) -> str:
+    from datetime import UTC, datetime
+
+    return datetime.fromtimestamp(time, UTC).strftime("%Y-%m-%d %H:%M")
