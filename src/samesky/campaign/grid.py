@@ -125,6 +125,11 @@ class Grid:
             rows.append(tuple(row))
         return replace(grid, rows=tuple(rows))
 
+    def with_blank_row(self, row: int) -> Grid:
+        """With the cells of a row emptied: those below keep their numbers."""
+        blank = ("",) * len(self.header)
+        return replace(self, rows=(*self.rows[:row], blank, *self.rows[row + 1 :]))
+
     def without_row(self, row: int) -> Grid:
         """Without a row; remarks stay."""
         remarks = tuple((before - (before > row), line) for before, line in self.remarks)

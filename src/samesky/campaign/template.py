@@ -59,7 +59,7 @@ def template_files() -> dict[str, str]:
     return {
         "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
         "README.txt": _rendered("README.txt", cautions=[fill(text, 110, subsequent_indent="  ") for text in cautions]),
-        **{f"{measure.name}.csv": _measure_file(measure) for measure in measures},
+        **{f"{measure.name}.csv": measure_file(measure) for measure in measures},
     }
 
 
@@ -72,7 +72,8 @@ def _in_order(measure: Measure) -> list[Column]:
     return sorted(columns_of(measure), key=lambda column: column.name in ("exclude", "notes"))
 
 
-def _measure_file(measure: Measure) -> str:
+def measure_file(measure: Measure) -> str:
+    """The text of a fresh file of a measure: remarks that explain its columns, and the header."""
     columns, shown = _in_order(measure), columns_shown(measure)
     cells = {column.name: header_cell(column, measure) for column in shown}
     spare = ", ".join(column.name for column in columns if column not in shown)
