@@ -99,14 +99,29 @@ def safe_members(data: bytes, file: str, allowed: Callable[[str], bool] | None =
 
 
 def campaign_files(data: bytes, file: str, findings: list[Finding] | None = None) -> dict[str, str]:
-    """The text files of a zipped campaign by name, without the folder that they were zipped in.
+    """The text files of a zipped campaign by name: :func:`campaign_bytes` as text.
+
+    Raises CampaignError as that does, and where a file of the campaign is no text.
+    """
+    findings = [] if findings is None else findings
+    texts: dict[str, str] = {}
+    for name, content in campaign_bytes(data, file, findings).items():
+        text, found = decode(content, name)
+        if text is None:
+            raise CampaignError(found[0])
+        findings += found
+        texts[name] = text
+    return texts
+
+
+def campaign_bytes(data: bytes, file: str, findings: list[Finding] | None = None) -> dict[str, bytes]:
+    """The files of a zipped campaign by name, sorted, without the folder that they were zipped in.
 
     Only what a campaign is made of is unpacked. Photographs, reports and folders below are left out, not refused:
     people zip the folder as it lies there, and what is never unpacked does no harm. What was left out, and doubts of
     reading, go to ``findings``.
 
-    Raises CampaignError where the zip is not safe (:func:`safe_members`), holds no ``campaign.toml``, or holds a file
-    of the campaign that is no text.
+    Raises CampaignError where the zip is not safe (:func:`safe_members`), or holds no ``campaign.toml``.
     """
     findings = [] if findings is None else findings
     names: list[str] = []
@@ -131,14 +146,7 @@ def campaign_files(data: bytes, file: str, findings: list[Finding] | None = None
         message = f"left out of the zip, which a campaign is not made of: {shown}."
         mend = f"Taken are {FILE}, {', '.join('*' + suffix for suffix in SUFFIXES)} and {DESCRIPTION}, in one folder."
         findings.append(Finding("warning", file, message, mend))
-    texts: dict[str, str] = {}
-    for name, content in sorted(kept.items()):
-        text, found = decode(content, name)
-        if text is None:
-            raise CampaignError(found[0])
-        findings += found
-        texts[name] = text
-    return texts
+    return dict(sorted(kept.items()))
 
 
 def zip_bytes(files: Mapping[str, bytes | str]) -> bytes:

@@ -34,12 +34,9 @@ def holds_links(folder: Path | str) -> list[str]:
     folder = Path(folder)
     try:
         here = os.path.realpath(folder)
-        own = os.path.join(os.path.realpath(folder.absolute().parent), folder.absolute().name)
-        found = [] if os.path.normcase(here) == os.path.normcase(os.path.normpath(own)) else ["."]
-        for entry in sorted(os.listdir(folder)):
-            leads_to = os.path.realpath(os.path.join(here, entry))
-            if os.path.normcase(leads_to) != os.path.normcase(os.path.join(here, entry)):
-                found.append(entry)
+        whole = folder.absolute()
+        found = ["."] if _is_link(os.path.normpath(os.path.join(os.path.realpath(whole.parent), whole.name))) else []
+        found += [entry for entry in sorted(os.listdir(folder)) if _is_link(os.path.join(here, entry))]
     except OSError as error:
         raise cannot(folder, f"cannot be listed ({error.strerror or error}).", "Name a campaign's folder.") from None
     return found
@@ -62,6 +59,11 @@ def own_files(folder: Path | str) -> tuple[dict[str, bytes], list[str]]:
         else:
             kept[name] = _read_here(path, name)
     return kept, rest
+
+
+def _is_link(path: str) -> bool:
+    """Whether a path, whose folder is no link, leads elsewhere; one that leads round to itself does as well."""
+    return os.path.islink(path) or os.path.normcase(os.path.realpath(path)) != os.path.normcase(path)
 
 
 def _read_here(path: str, name: str) -> bytes:

@@ -53,6 +53,10 @@ def write_bytes(path: Path, data: bytes) -> Path:
     return path
 
 
+def _write(path: Path, content: str | bytes) -> Path:
+    return write_text(path, content) if isinstance(content, str) else write_bytes(path, content)
+
+
 def _usual_permissions(path: Path) -> None:
     # mkstemp makes files for the owner alone; a report is meant to be shared, so use what the user's umask allows.
     mask = os.umask(0)
@@ -102,21 +106,21 @@ def write_campaign(
     return write_folder(Path(folder), files | dict(others or {}))
 
 
-def write_folder(folder: Path, files: Mapping[str, str]) -> Path:
-    """Write text files into a folder, which appears whole if it is new. Raises CampaignError."""
+def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> Path:
+    """Write files, text as UTF-8, into a folder, which appears whole if it is new. Raises CampaignError."""
     # os.path, unlike pathlib, answers for names that the file system cannot even look up.
     if os.path.exists(folder):
         if not os.path.isdir(folder):
             raise cannot(folder, "is a file, so no folder can be made there.", "Name a folder.")
-        for name, text in files.items():
-            write_text(folder / name, text)
+        for name, content in files.items():
+            _write(folder / name, content)
         return folder
     beside = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
-        for name, text in files.items():
-            write_text(beside / name, text)
+        for name, content in files.items():
+            _write(beside / name, content)
         mask = os.umask(0)
         os.umask(mask)
         beside.chmod(0o777 & ~mask)
