@@ -24,6 +24,7 @@ JSON_FIELDS = [
     "percent",
     "interval_95",
     "interval_90",
+    "no_upper_bound",
     "smallest_that_matters",
     "verdict",
     "assumption",
@@ -62,6 +63,37 @@ def test_json_has_the_promised_fields_and_is_json():
     text = json.dumps(found.to_json(), allow_nan=False)
     assert list(json.loads(text)) == JSON_FIELDS
     assert json.loads(text)["interval_95"] == [None, None]
+    assert json.loads(text)["no_upper_bound"] is None
+
+
+def steady_climb(rate):
+    """Three runs a side of one swap that grow by ``rate`` an hour without any scatter."""
+    flown = table(ROLL_AS_IT_IS, "AB", np.ones(6), each=3)
+    return only(
+        table(ROLL_AS_IT_IS, "AB", 120.0 * np.exp(rate * (flown.hours - flown.hours[0])), each=3),
+        sources=stated("roll_paced_out"),
+    )
+
+
+@pytest.mark.parametrize("rate", [1.0, -1.0, 40.0])
+def test_runs_that_only_grow_across_one_swap_give_no_upper_bound(rate):
+    """Drift and configuration are one there: an upper end of so many thousand feet would be no answer but noise."""
+    found = steady_climb(rate)
+    told = json.loads(json.dumps(found.to_json(), allow_nan=False))
+    assert found.verdict == "not enough data"
+    assert told["interval_95"][1] is None
+    assert told["interval_90"][1] is None
+    assert told["no_upper_bound"].startswith("No upper bound from this order")
+    assert told["no_upper_bound"] in told["warnings"]
+    assert -100.0 <= found.percent_95[0] < found.percent
+
+
+def test_a_slow_growth_across_one_swap_keeps_its_upper_bound():
+    found = steady_climb(0.1)
+    assert any("more than is stated" in said for said in found.warnings)
+    assert found.difference < found.interval_90[1] < found.interval_95[1] < np.inf
+    assert found.to_json()["no_upper_bound"] is None
+    assert not any("upper bound" in said for said in found.warnings)
 
 
 def test_raw_difference_and_contributions_make_the_difference():

@@ -18,7 +18,10 @@ from samesky import units
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
+from samesky.report.bridge_figure import bridge_figure
+from samesky.report.difference_figure import difference_figure
 from samesky.report.page import page, write_report
+from samesky.report.picture import PAGE
 from samesky.report.terminal import primary_first
 
 #: A number as the page shows it, with the narrow blanks of thousands and the true minus sign.
@@ -277,3 +280,22 @@ def test_an_answer_without_an_interval_is_said_to_have_none(pages, outline):
     assert "but no interval can be given" in seen.text
     assert "nobody can say how sure that is" in seen.text
     assert "nan" not in re.findall(r"\bnan\b", seen.text)
+
+
+def test_an_interval_without_an_upper_end_is_drawn_and_told(pages, outline):
+    one = pages["warming_day"]
+    first = one.comparisons[0]
+    open_up = replace(
+        first,
+        interval_95=(first.interval_95[0], float("inf")),
+        interval_90=(first.interval_90[0], float("inf")),
+        percent_95=(first.percent_95[0], float("inf")),
+    )
+    seen = outline(page(one.campaign, [open_up]))
+    (numbers,) = (rows for caption, rows in seen.tables.items() if caption.startswith("The answers in numbers"))
+    assert numbers[1][3].count("to no upper bound") == 2
+    assert "with no upper bound from this order" in seen.text
+    assert any("to no upper bound" in image["alt"] for image in seen.images)
+    assert not re.search(r"\binf\b|\?(?=\s*(to|\)))", seen.text)
+    for figure in (difference_figure([open_up], [open_up.title], PAGE), bridge_figure(open_up, PAGE)):
+        assert ">" in [line.get_marker() for line in figure.axes[0].lines]

@@ -72,6 +72,19 @@ def test_an_interval_is_said_from_the_near_end_to_the_far_one(roll, low, high, s
     assert plain(phrases.changes(one, one.interval_95)) == said
 
 
+def test_an_end_that_is_no_bound_is_said_in_words(roll):
+    """Runs that only grow across one swap: see tests/inference/test_comparison.py."""
+    one = replace(roll(120.0, -281.0, 1509.0, "not enough data"), interval_95=(-281.0, math.inf))
+    one = replace(one, interval_90=(-240.0, math.inf), percent_95=(-60.0, math.inf))
+    said = plain(phrases.sentence(one))
+    assert said == "The runs allow anything from 281 ft shorter up for B, with no upper bound from this order."
+    assert plain(phrases.interval(one, one.interval_95)) == "-281 ft to no upper bound"
+    assert plain(phrases.changes(one, one.interval_95)) == "281 ft shorter to no upper bound"
+    assert plain(phrases.percent(one.percent_95[1])) == "no upper bound"
+    claimed = replace(one, interval_95=(281.0, math.inf), verdict="A better")
+    assert "(95 % interval 281 ft longer to no upper bound): more than" in plain(phrases.sentence(claimed))
+
+
 def test_better_by_more_than_matters_is_said_so(roll):
     said = plain(phrases.sentence(roll(-21.0, -28.0, -14.0, "B better")))
     assert said == "B is 21 ft shorter (95 % interval 14 to 28 ft shorter): more than the 12 ft that matters."

@@ -108,7 +108,7 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         upper,
         asked.better,
     )
-    ends = {at: tuple(float(end) for end in result.interval(at)) for at in (0.95, 0.90)}
+    ends = {at: scale.ends(result.interval(at)) for at in (0.95, 0.90)}
     weights = np.asarray(result.weights)
     raw = float(weights @ steps[0])
     contributions = _contributions(reduction, steps, weights, scale)

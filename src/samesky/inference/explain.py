@@ -74,6 +74,8 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
             f"Runs within blocks drift by {seen}, more than is stated: "
             "a drift of that size is reckoned with between the blocks too."
         )
+    if comparison.no_upper_bound:
+        said.append(comparison.no_upper_bound)
     if result.missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in result.missing)
         said.append(

@@ -10,6 +10,7 @@ interval: no verdict leans on it. What a wrong figure costs is simulated in ``te
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -99,8 +100,10 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
         )
     if not bool(pooled.accepted):
         return "The documented repeatability is not borrowed: installations differ more than stated."
-    low, high = (figures(scale.difference(float(end)), 3, "+") for end in pooled.estimate.interval())
+    low, high = (scale.difference(end) for end in scale.ends(pooled.estimate.interval()))
+    upper = f"{figures(high, 3, '+')} {scale.unit}" if high < math.inf else "no upper bound"
+    lower = figures(low, 3, "+") + ("" if high < math.inf else f" {scale.unit}")
     return (
-        f"With the documented repeatability of {size} ({df}) the 95 % interval would be {low} to {high} "
-        f"{scale.unit}; the verdict does not lean on it."
+        f"With the documented repeatability of {size} ({df}) the 95 % interval would be {lower} to {upper}; "
+        "the verdict does not lean on it."
     )

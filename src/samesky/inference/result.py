@@ -14,6 +14,11 @@ from samesky.campaign.reduction import Reduction
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 
+#: Half the width of an interval of a logarithm from which on its upper end is no bound (chosen: threefold either way).
+#: There a drift of so many per cent an hour, added up over hours, has left the range in which it can be added up, and
+#: the exponential makes of it whatever one likes.
+WIDEST = math.log(3.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Scale:
@@ -43,6 +48,14 @@ class Scale:
     def percent(self, on_scale: float) -> float:
         """A difference on the scale in per cent of the baseline; NaN where the baseline is not above zero."""
         return 100.0 * self.si(on_scale) / self.level if self.level > 0 else math.nan
+
+    def ends(self, on_scale: tuple[float, float]) -> tuple[float, float]:
+        """Ends of an interval on the scale; the upper one infinite where it is too wide to have one.
+
+        The lower end of a ratio measure stays: nothing falls below nothing.
+        """
+        low, high = (float(end) for end in on_scale)
+        return (low, math.inf) if self.asked.measure.ratio and high - low > 2.0 * WIDEST else (low, high)
 
     def amount(self, on_scale: float) -> str:
         """A scatter, uncertainty or rate on the scale as a pilot reads it."""
@@ -161,8 +174,15 @@ class Comparison:
     reduction: Reduction
     scale: Scale
 
+    @property
+    def no_upper_bound(self) -> str:
+        """Why the 95 % interval has no upper end, a sentence; empty where it has one."""
+        if self.interval_95[1] != math.inf:
+            return ""
+        return "No upper bound from this order: the doubt is more than threefold either way."
+
     def to_json(self) -> dict:
-        """The fields promised to machines; numbers that do not exist are null."""
+        """The fields promised to machines; numbers that do not exist are null, as is an end that is no bound."""
         return {
             "measure": self.measure,
             "unit": self.unit,
@@ -175,6 +195,7 @@ class Comparison:
             "percent": _number(self.percent),
             "interval_95": [_number(end) for end in self.interval_95],
             "interval_90": [_number(end) for end in self.interval_90],
+            "no_upper_bound": self.no_upper_bound or None,
             "smallest_that_matters": _number(self.smallest_that_matters),
             "verdict": self.verdict,
             "assumption": self.assumption,

@@ -121,10 +121,14 @@ def _doubt(axes: Axes, y: float, centre: float, reach: float, decimals: int) -> 
 
 
 def _together(axes: Axes, y: float, comparison: Comparison) -> None:
-    ends = comparison.interval_95
-    if all(math.isfinite(end) for end in ends):
-        axes.plot(ends, [y, y], color=INK, linewidth=1.4, zorder=2)
-        axes.plot(comparison.interval_90, [y, y], color=INK, linewidth=4.5, solid_capstyle="butt", zorder=2)
+    low, high = comparison.interval_95
+    if not math.isnan(low):
+        edge = max(_reached(comparison))
+        axes.plot([low, min(high, edge)], [y, y], color=INK, linewidth=1.4, zorder=2)
+        inner = np.minimum(comparison.interval_90, edge)
+        axes.plot(inner, [y, y], color=INK, linewidth=4.5, solid_capstyle="butt", zorder=2)
+        if high == math.inf:
+            axes.plot(edge, y, marker=">", color=INK, markersize=7, zorder=2)
     axes.plot(comparison.difference, y, marker="o", color="white", markeredgecolor=INK, markersize=8, zorder=3)
 
 
@@ -149,10 +153,7 @@ def _frame(axes: Axes, comparison: Comparison, labels: list[str], width: float) 
     if math.isfinite(band):
         axes.axvspan(-band, band, color=BAND, linewidth=0, zorder=0)
     axes.axvline(0.0, color=INK, linewidth=1.0, zorder=1)
-    reached = [0.0, comparison.difference, comparison.naive.difference]
-    reached += [step.end for step in strides(comparison)]
-    reached += [comparison.difference + sign * REACH * size for _, size in doubts(comparison) for sign in (-1, 1)]
-    reached += [end for end in comparison.interval_95 if math.isfinite(end)]
+    reached = _reached(comparison)
     low, high = min(reached), max(reached)
     room = (0.12 if width > PHONE else 0.26) * (high - low or 1.0)
     axes.set_xlim(low - room, high + room)
@@ -162,6 +163,14 @@ def _frame(axes: Axes, comparison: Comparison, labels: list[str], width: float) 
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
     axes.set_xlabel(f"{comparison.other} less {comparison.baseline}{phrases.unit_in_brackets(comparison.unit)}")
+
+
+def _reached(comparison: Comparison) -> list[float]:
+    """Everything that has to lie inside the axes."""
+    reached = [0.0, comparison.difference, comparison.naive.difference]
+    reached += [step.end for step in strides(comparison)]
+    reached += [comparison.difference + sign * REACH * size for _, size in doubts(comparison) for sign in (-1, 1)]
+    return reached + [end for end in comparison.interval_95 if math.isfinite(end)]
 
 
 def _wrapped(label: str, width: float) -> str:

@@ -83,7 +83,7 @@ def _row(axes: Axes, one, y: float, reach: float) -> None:
         axes.fill_between([-band, band], y - 0.24, y + 0.24, color=BAND, linewidth=0, zorder=0)
         for edge in (-band, band):
             axes.plot([edge, edge], [y - 0.24, y + 0.24], color=QUIET, linewidth=0.8, linestyle=":")
-    if math.isfinite(low) and math.isfinite(high):
+    if not (math.isnan(low) or math.isnan(high)):
         axes.plot([max(low, -reach), min(high, reach)], [y, y], color=mark.colour, linewidth=1.4)
         inner = sorted(in_favour(one, end) for end in one.interval_90)
         axes.plot(np.clip(inner, -reach, reach), [y, y], color=mark.colour, linewidth=4.5, solid_capstyle="butt")

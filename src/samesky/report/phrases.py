@@ -17,6 +17,9 @@ from samesky.inference.result import Comparison
 NARROW = "\u00a0"
 MINUS = "\u2212"
 
+#: What is said in place of an end that is no bound.
+UNBOUNDED = "no upper bound"
+
 #: How less and more are said, by dimension of the result; everything else is less or more.
 _LESS_MORE = {"length": ("shorter", "longer"), "time": ("shorter", "longer")}
 
@@ -109,14 +112,18 @@ def difference(comparison: Comparison) -> str:
 
 def interval(comparison: Comparison, ends: tuple[float, float]) -> str:
     """An interval of the difference, with signs and the unit."""
-    decimals = places(comparison)
+    return signed(ends, places(comparison), unit_behind(comparison.unit))
+
+
+def signed(ends: tuple[float, float], decimals: int, unit: str = "") -> str:
+    """Two ends with signs, the unit (with its blank) behind the last number."""
     low, high = (number(end, decimals, sign=True) for end in ends)
-    return f"{low} to {high}{unit_behind(comparison.unit)}"
+    return f"{low}{unit} to {UNBOUNDED}" if ends[1] == math.inf else f"{low} to {high}{unit}"
 
 
 def percent(value: float, sign: bool = True) -> str:
     """Per cent with one place."""
-    return f"{number(value, 1, sign)}{NARROW}%"
+    return UNBOUNDED if value == math.inf else f"{number(value, 1, sign)}{NARROW}%"
 
 
 def p_value(p: float) -> str:
@@ -141,6 +148,8 @@ def changes(comparison: Comparison, ends: tuple[float, float]) -> str:
     """``9 to 33 ft shorter``, ``46 ft shorter to 7 ft longer``."""
     decimals = places(comparison)
     low, high = ends
+    if high == math.inf:
+        return f"{change(comparison, low)} to {UNBOUNDED}"
     if low * high > 0:
         near, far = sorted(ends, key=abs)
         return f"{number(abs(near), decimals)} to {change(comparison, far)}"
@@ -185,7 +194,7 @@ def sentence(comparison: Comparison) -> str:
     """What the runs say, in one plain sentence; the measure's title is left to the caller."""
     kind = answer(comparison)
     other, smallest = comparison.other, amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
-    if not all(math.isfinite(end) for end in comparison.interval_95):
+    if any(math.isnan(end) for end in comparison.interval_95):
         return f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
     said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}"
     inside = f"95{NARROW}% interval {changes(comparison, comparison.interval_95)}"
@@ -201,9 +210,13 @@ def sentence(comparison: Comparison) -> str:
         return f"Any difference is smaller than the {smallest} that would matter ({within})."
     if comparison.interval_95[0] * comparison.interval_95[1] > 0:
         return f"{said} ({inside}), which by itself is no proof here: see the cautions."
+    low, high = comparison.interval_95
+    if high == math.inf:
+        lowest = change(comparison, low)
+        return f"The runs allow anything from {lowest} up for {other}, with no upper bound from this order."
     return (
-        f"The runs allow anything from {change(comparison, comparison.interval_95[0])} "
-        f"to {change(comparison, comparison.interval_95[1])} for {other}; {smallest} would matter."
+        f"The runs allow anything from {change(comparison, low)} "
+        f"to {change(comparison, high)} for {other}; {smallest} would matter."
     )
 
 

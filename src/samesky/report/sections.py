@@ -169,7 +169,7 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
             f"{key}{phrases.NARROW}{phrases.amount(one.levels[key], one.unit, decimals)}"
             for key in (one.baseline, one.other)
         ]
-        inner = " to ".join(phrases.number(end, decimals, sign=True) for end in one.interval_90)
+        inner = phrases.signed(one.interval_90, decimals)
         smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
         written = "" if phrases.matters(one) == smallest else one.smallest_text
         adjusted = p_values(one)
