@@ -215,6 +215,13 @@ def test_parse_refuses_with_one_clear_message(text, dimension, words):
     assert isinstance(caught.value.found, str)
 
 
+@pytest.mark.parametrize("dimension", ["fraction per hour", "speed"])
+def test_a_level_an_hour_is_refused_and_no_traceback(dimension):
+    """The library knows decibels but not their differences: what it cannot take apart is no unit here."""
+    with pytest.raises(units.UnitError, match="dB/h"):
+        units.parse("0.4 dB/h", dimension)
+
+
 def test_an_unknown_dimension_is_a_slip_in_the_program():
     with pytest.raises(KeyError, match="'sped' is no dimension; there are: length"):
         parse("75 kt", "sped")

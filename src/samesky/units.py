@@ -59,6 +59,7 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
     try:
         parsed = registry.Unit(spelling)
         target = registry.Unit(_PINT_SI.get(si, si))
+        alike = parsed.dimensionality == target.dimensionality
     except Exception:  # pint raises its own, tokenizer and attribute errors for text that is no unit
         raise unknown(unit, dimension) from None
     # Angles, turns and fractions are all dimensionless to pint: keep them apart ourselves.
@@ -66,7 +67,7 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
     turns = bool(_ANGLES & names)
     difference = any(name.startswith("delta_") for name in names)
     if (
-        parsed.dimensionality != target.dimensionality
+        not alike
         or turns != (dimension in ("angle", "rotational speed"))
         or (difference and dimension == "temperature")
     ):

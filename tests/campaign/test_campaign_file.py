@@ -9,6 +9,7 @@ from sound_campaign import CLIMB, TOML
 
 from samesky.campaign.check import check
 from samesky.campaign.read import read
+from samesky.inference.comparison import compare
 from samesky.published.registry import row
 
 # Exact by definition, NIST Special Publication 811 (2008), Appendix B.
@@ -139,6 +140,71 @@ def test_a_drift_is_a_share_of_the_result_and_grows_with_time(sound):
     assert (source.standard_uncertainty, source.relative) == (pytest.approx(0.01), True)
     _, wrong = instrument(sound, 'target = "headwind"\nstandard_uncertainty = "1 %/h"\nscope = "straight drift"\n')
     assert "acts on the target 'result'" in wrong[0]
+
+
+NOISE = """
+[measure.cabin_noise]
+unit = "dB(A)"
+better = "smaller"
+smallest_difference_that_matters = "2 dB(A)"
+"""
+NOISES = """\
+run,date,clock,configuration,cabin noise [dB(A)]
+1,2025-06-14,07:00,A,84.0
+2,2025-06-14,07:20,A,84.4
+3,2025-06-14,09:00,B,82.1
+4,2025-06-14,09:20,B,81.9
+"""
+
+
+@pytest.mark.parametrize(
+    ("size", "scope", "value"),
+    [
+        ("0.4 dB/h", "straight drift", 0.4),
+        ("0,4 dB(A) per hour", "straight drift", 0.4),
+        ("0.3 dB/h**0.5", "wandering", 0.3),
+        ("0.3 dB / sqrt(h)", "wandering", 0.3),
+    ],
+)
+def test_a_drift_may_be_stated_in_the_results_own_unit(sound, size, scope, value):
+    text = f'target = "result"\nstandard_uncertainty = "{size}"\nscope = "{scope}"\nmeasures = ["cabin_noise"]\n'
+    toml = TOML + NOISE + "\n[instrument.cabin]\n" + text
+    campaign = read(sound(campaign__toml=toml, cabin_noise__csv=NOISES))
+    assert not errors(campaign)
+    (source,) = [source for source in campaign.sources if source.name == "cabin"]
+    assert (source.standard_uncertainty, source.relative, source.scope) == (pytest.approx(value), False, scope)
+    (noise,) = [one for one in compare(campaign) if one.measure == "cabin_noise"]
+    (row,) = [row for row in noise.budget if row.source == "cabin"]
+    # Between the middles of the two blocks lie two hours; a wandering level has moved by less than their root.
+    hours = 2.0 if scope == "straight drift" else 2.0**0.5
+    assert row.whole == pytest.approx(value * hours, rel=1e-6 if scope == "straight drift" else 0.15)
+    assert row.whole <= value * hours * (1 + 1e-9)
+
+
+def test_a_drift_of_a_roll_in_feet_is_one_of_the_roll(sound):
+    text = 'target = "result"\nstandard_uncertainty = "4 ft/h"\nscope = "straight drift"\nmeasures = ["takeoff_roll"]\n'
+    (source,), wrong = instrument(sound, text)
+    assert not wrong
+    assert (source.standard_uncertainty, source.relative) == (pytest.approx(4 * FOOT), False)
+
+
+@pytest.mark.parametrize(
+    ("size", "says"),
+    [
+        ("0.4 kt/h", "found '0.4 kt/h'"),
+        ("-4 ft/h", "expected at least 0"),
+        ("4 ft", "found '4 ft'"),
+        ("4 ft/h**0.5", "found '4 ft/h**0.5'"),
+        ("x ft/h", "found 'x ft/h'"),
+    ],
+)
+def test_a_drift_in_a_wrong_unit_is_refused(sound, size, says):
+    where = 'measures = ["takeoff_roll"]\n'
+    text = f'target = "result"\nstandard_uncertainty = "{size}"\nscope = "straight drift"\n{where}'
+    _, (wrong,) = instrument(sound, text)
+    assert says in wrong
+    _, (wrong,) = instrument(sound, text.replace(where, "").replace(size, "4 ft/h"))
+    assert "results of several dimensions" in wrong
 
 
 def test_a_coefficient_can_be_stated_better(sound):

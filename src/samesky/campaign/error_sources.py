@@ -6,14 +6,12 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from samesky.campaign.drift_size import DRIFTS, drift_size
 from samesky.campaign.sections import Section
 from samesky.campaign.words import did_you_mean, listed, plain_name, quoted
 from samesky.instruments import default_sources
 from samesky.instruments.sources import RESULT, SCOPES, ErrorSource
 from samesky.measures.shape import Measure
-
-#: Dimension of a drift on the result: its growth with time.
-DRIFTS = {"straight drift": "fraction per hour", "wandering": "fraction per root hour"}
 
 #: Entries that say how large an error is; one of them is enough.
 SIZES = ("standard uncertainty", "tolerance")
@@ -143,8 +141,8 @@ def _size(
                 "target", f"found {target!r} with the scope {scope!r}.", "A drift acts on the target 'result'."
             )
             return None
-        value = section.quantity(key, DRIFTS[scope], low=0.0)
-        return None if value is None else (value * shrink, True)
+        size = drift_size(section, key, scope, lambda: _result_dimension(section, key, where, measures))
+        return None if size is None else (size[0] * shrink, size[1])
     if target not in dimensions and target != RESULT:
         value = section.number(key, low=0.0)
         return None if value is None else (value * shrink, False)
