@@ -8,6 +8,7 @@ import pytest
 from sound_campaign import CLIMB, TOML
 
 from samesky.campaign.check import check
+from samesky.campaign.phrases import between
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.published.registry import row
@@ -227,6 +228,24 @@ def test_fuel_can_be_bounded_and_doubted_by_volume(sound):
 def test_a_sky_beyond_belief_is_refused(sound):
     (error,) = errors(read(sound(campaign__toml=TOML + '\n[reference]\noat = "5 K"\n')))
     assert "[reference] oat: found '5 K', expected between 223.15 and 328.15 K" in error
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "said"),
+    [
+        (0.0, 5.0 / (1852 / 3600), "kt", "between 0 and 9.71 kt"),
+        (-5.0 / (1852 / 3600), None, "kt", "at least -9.71 kt"),
+        (None, 6000 / FOOT, "ft", "at most 19600 ft"),
+        (92000 / 3386.389, 108000 / 3386.389, "inHg", "between 27.2 and 31.8 inHg"),
+        (223.15, 328.15, "K", "between 223.15 and 328.15 K"),
+        (0.00123456, 0.5, "1", "between 0.00124 and 0.5"),
+        (1440.0, 12345.0, "kg", "between 1440 and 12345 kg"),
+    ],
+)
+def test_a_bound_is_round_and_what_it_promises_is_taken(low, high, unit, said):
+    assert between(low, high, unit) == said
+    numbers = [float(word) for word in said.split() if word.replace(".", "").lstrip("-").isdigit()]
+    assert all((low is None or number >= low - 1e-9) and (high is None or number <= high + 1e-9) for number in numbers)
 
 
 def test_a_result_in_a_unit_needs_its_measure(sound):

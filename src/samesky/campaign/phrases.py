@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Callable
 
 from samesky import units
 
@@ -28,13 +30,25 @@ def unit_of(value: str) -> str:
 
 
 def between(low: float | None, high: float | None, unit: str = "") -> str:
-    """``between 10 and 20 kt``, or the half of it that is bounded."""
+    """``between 10 and 20 kt``, or the half of it that is bounded.
+
+    A bound that is not round in this unit is rounded inwards, so that what is said to be taken is taken.
+    """
     tail = f" {unit}" if unit and unit != "1" else ""
     if low is None:
-        return f"at most {high:.6g}{tail}"
+        return f"at most {_bound(high, math.floor)}{tail}"
     if high is None:
-        return f"at least {low:.6g}{tail}"
-    return f"between {low:.6g} and {high:.6g}{tail}"
+        return f"at least {_bound(low, math.ceil)}{tail}"
+    return f"between {_bound(low, math.ceil)} and {_bound(high, math.floor)}{tail}"
+
+
+def _bound(value: float, inwards: Callable[[float], int]) -> str:
+    """As it is where five figures tell it, else with three, rounded up or down."""
+    plain = f"{value:.5g}"
+    if math.isclose(float(plain), value, rel_tol=1e-9, abs_tol=1e-12):
+        return f"{float(plain):.10g}"
+    step = 10.0 ** (math.floor(math.log10(abs(value))) - 2)
+    return f"{float(f'{inwards(value / step) * step:.3g}'):.10g}"
 
 
 def figures(value: float, digits: int = 2, sign: str = "") -> str:
