@@ -49,6 +49,8 @@ def check(folder: Folder) -> None:
     errors, warnings = sorted_findings(findings_of(campaign))
     list_findings("error", errors, "red")
     list_findings("doubtful", warnings, "yellow")
+    if campaign.airspeed_system is not None:
+        typer.echo(campaign.airspeed_system.sentence())
     runs = sum(int(table.included.sum()) for table in campaign.tables.values())
     typer.echo(
         f"{campaign.title or folder}: {len(campaign.tables)} measure{'s' * (len(campaign.tables) != 1)}, {runs} "

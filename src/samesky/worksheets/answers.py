@@ -1,0 +1,130 @@
+"""What do the numbers say so far: what is wrong with them, and the verdict of those that are sound?
+
+While a row is being typed it is not finished, and so wrong; the verdict then rests on the others, and says so.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from samesky.campaign.check import check
+from samesky.campaign.errors import CampaignError
+from samesky.campaign.findings import Finding, is_sound
+from samesky.campaign.grid import Grid
+from samesky.campaign.model import Campaign
+from samesky.campaign.read import read
+from samesky.campaign.sections import FILE
+from samesky.campaign.table import columns_of
+from samesky.campaign.write import write_folder
+from samesky.inference.comparison import compare
+from samesky.inference.result import Comparison
+from samesky.measures.columns import COMMON
+
+#: Rows that are taken out one after another before the pilot is asked to mend them first.
+MOST_UNFINISHED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What the campaign says.
+
+    Attributes
+    ----------
+    campaign : as read; None where it cannot be
+    findings : everything wrong or doubtful, errors first
+    comparisons : of the runs that are sound; empty where there is no verdict yet
+    compared : the campaign that they are of
+    without : the runs left out because their rows are not finished, in words
+    waiting : why there is no verdict yet
+    """
+
+    campaign: Campaign | None
+    findings: list[Finding]
+    comparisons: list[Comparison] = field(default_factory=list)
+    compared: Campaign | None = None
+    without: tuple[str, ...] = ()
+    waiting: str = ""
+
+    @property
+    def errors(self) -> list[Finding]:
+        """What has to be mended."""
+        return [finding for finding in self.findings if finding.kind == "error"]
+
+    @property
+    def doubts(self) -> list[Finding]:
+        """What is doubtful."""
+        return [finding for finding in self.findings if finding.kind == "warning"]
+
+
+def answers(folder: Path, files: Mapping[str, str]) -> Answers:
+    """Read, check and compare the campaign in ``folder``, whose files hold the texts ``files``."""
+    try:
+        campaign = read(folder)
+    except CampaignError as error:
+        return Answers(None, [error.finding], waiting="campaign.toml cannot be read yet.")
+    findings = check(campaign)
+    if is_sound(findings):
+        return _compared(campaign, findings, campaign, ())
+    if not any(_has_rows(campaign, file, text) for file, text in files.items() if file != FILE):
+        return Answers(campaign, findings, waiting="No run yet: type the first one in.")
+    finished, without = _finished(campaign, findings, files)
+    if finished is None:
+        count = sum(finding.kind == "error" for finding in findings)
+        return Answers(campaign, findings, waiting=f"{count} to mend before there is a verdict.")
+    return _compared(campaign, findings, finished, without)
+
+
+def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, without: tuple[str, ...]) -> Answers:
+    comparisons = compare(sound)
+    waiting = "" if comparisons else "No measure has runs with both configurations yet."
+    return Answers(campaign, findings, comparisons, sound, without, waiting)
+
+
+def _has_rows(campaign: Campaign, file: str, text: str) -> bool:
+    try:
+        return bool(Grid.from_text(text, file, _known(campaign, file)).trimmed().rows)
+    except CampaignError:
+        return True
+
+
+def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]):
+    """The campaign without the rows that have errors, and their names; None where the errors are not of rows."""
+    files, without = dict(files), []
+    for _ in range(MOST_UNFINISHED):
+        wrong = {
+            (finding.file, finding.row)
+            for finding in findings
+            if finding.kind == "error" and finding.row is not None and finding.file != FILE
+        }
+        elsewhere = [f for f in findings if f.kind == "error" and (f.file, f.row) not in wrong]
+        if not wrong or any(finding.file == FILE for finding in elsewhere):
+            return None, ()
+        for file in {file for file, _ in wrong}:
+            grid = Grid.from_text(files[file], file, _known(campaign, file))
+            header, numbers = grid.numbers()
+            if any((file, header) == place for place in wrong):
+                return None, ()
+            # From below, so that the numbers of those above stay.
+            for row in sorted((row for where, row in wrong if where == file and row in numbers), reverse=True):
+                cells, named = grid.rows[numbers.index(row)], grid.column("run")
+                name = cells[named] if named is not None and named < len(cells) and cells[named] else f"in row {row}"
+                without.append(f"run {name} of {file.rpartition('.')[0].replace('_', ' ')}")
+                grid = grid.with_blank_row(numbers.index(row))
+            files[file] = grid.to_text()
+        with tempfile.TemporaryDirectory(prefix="samesky-") as place:
+            try:
+                sound = read(write_folder(Path(place) / "campaign", files))
+            except CampaignError:
+                return None, ()
+            findings = check(sound)
+        if is_sound(findings):
+            return sound, tuple(without)
+    return None, ()
+
+
+def _known(campaign: Campaign, file: str) -> list[str]:
+    asked = campaign.asked.get(file.rpartition(".")[0])
+    return [column.name for column in (COMMON if asked is None else columns_of(asked.measure))]

@@ -1,0 +1,71 @@
+"""Which address shows which page, and what is said when something cannot be done?"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from samesky.campaign.errors import CampaignError
+from samesky.worksheets import runs_pages, settings_pages, shelf_pages, verdict_pages
+from samesky.worksheets.desk import rendered
+from samesky.worksheets.draft import ChangedOutsideError
+from samesky.worksheets.guard import Guard
+from samesky.worksheets.shelf import Shelf
+
+STATIC = Path(__file__).parent / "static"
+
+
+def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Starlette:
+    """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
+    routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
+    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages):
+        routes += pages.ROUTES
+    app = Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, key=key, hosts=hosts)],
+        exception_handlers={
+            CampaignError: _cannot,
+            KeyError: _not_here,
+            HTTPException: _http,
+            Exception: _our_fault,
+        },
+    )
+    app.state.shelf = shelf
+    return app
+
+
+def _cannot(request: Request, error: CampaignError) -> Response:
+    status = 409 if isinstance(error, ChangedOutsideError) else 422
+    return _said(request, str(error), status)
+
+
+def _not_here(request: Request, error: KeyError) -> Response:
+    return _said(request, "There is no such page or table here. Go back, and choose one that is listed.", 404)
+
+
+def _http(request: Request, error: HTTPException) -> Response:
+    if error.status_code == 404:
+        return _not_here(request, KeyError(""))
+    return _said(request, f"That request is not understood ({error.detail}).", error.status_code)
+
+
+def _our_fault(request: Request, error: Exception) -> Response:
+    message = (
+        f"Something went wrong in the pages themselves ({type(error).__name__}), not in your numbers. "
+        "What was typed is kept in the campaign's folder; the window in which samesky runs says more."
+    )
+    return _said(request, message, 500)
+
+
+def _said(request: Request, message: str, status: int) -> Response:
+    if "application/json" in request.headers.get("accept", ""):
+        return JSONResponse({"problem": message}, status)
+    return HTMLResponse(rendered("problem.html", {"message": message}), status)

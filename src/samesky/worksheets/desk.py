@@ -1,0 +1,100 @@
+"""What is on the desk while a page is answered: the campaign that it is about, and what the numbers say so far."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from pathlib import Path
+from threading import Lock
+from urllib.parse import quote
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from samesky.campaign.sections import FILE
+from samesky.measures.shape import Measure
+from samesky.report import phrases
+from samesky.worksheets.answers import Answers, answers
+from samesky.worksheets.draft import Draft
+from samesky.worksheets.shelf import Shelf
+from samesky.worksheets.tables import Runs, measures_of, runs_of
+
+TEMPLATES = Path(__file__).parent / "templates"
+#: Answers kept, one for each state of the typing: moving between pages computes nothing anew.
+KEPT = 16
+
+_kept: OrderedDict[tuple[Path, str], Answers] = OrderedDict()
+_kept_lock = Lock()
+
+
+class Desk:
+    """The campaign that a request is about. Raises CampaignError where there is none of that name."""
+
+    def __init__(self, request: Request):
+        self.request = request
+        self.shelf: Shelf = request.app.state.shelf
+        self.name: str = request.path_params["name"]
+        self.draft = Draft(self.shelf.folder(self.name))
+        self.base = f"/c/{quote(self.name, safe='')}"
+
+    def answers(self) -> Answers:
+        """What the numbers say as typed; remembered as long as nothing changes."""
+        with self.draft.lock():
+            key = (self.draft.folder, self.draft.version())
+            with _kept_lock:
+                if key in _kept:
+                    _kept.move_to_end(key)
+                    return _kept[key]
+            found = answers(self.draft.place, self.draft.files())
+        with _kept_lock:
+            _kept[key] = found
+            while len(_kept) > KEPT:
+                _kept.popitem(last=False)
+        return found
+
+    def measures(self) -> dict[str, Measure | None]:
+        """The measure of every file of runs, in the order in which they are asked for."""
+        return measures_of(self.answers().campaign, self.draft.files())
+
+    def runs(self, stem: str) -> Runs:
+        """One file of runs as typed, by its name without ``.csv``. Raises KeyError where there is none."""
+        files = self.draft.files()
+        for file, measure in measures_of(self.answers().campaign, files).items():
+            if file.rpartition(".")[0] == stem:
+                return runs_of(file, files.get(file), measure)
+        raise KeyError(stem)
+
+    def page(self, template: str, here: str, **values: object) -> Response:
+        """A page of this campaign; ``here`` names the tab."""
+        said = self.answers()
+        tabs = [(f"runs/{file.rpartition('.')[0]}", _title(file, one)) for file, one in self.measures().items()]
+        values = {
+            "base": self.base,
+            "name": self.name,
+            "here": here,
+            "tabs": [(where, title, quote(where)) for where, title in tabs],
+            "answers": said,
+            "title": said.campaign.title if said.campaign is not None and said.campaign.title else self.name,
+            "changed": self.draft.changed(),
+            "version": self.draft.version(),
+            "alone": self.shelf.only is not None,
+            **values,
+        }
+        return HTMLResponse(rendered(template, values))
+
+
+def rendered(template: str, values: Mapping[str, object]) -> str:
+    """A template as HTML; whatever was typed is escaped."""
+    return _environment.get_template(template).render(**values)
+
+
+def _title(file: str, measure: Measure | None) -> str:
+    return phrases.capital(measure.title if measure is not None else file)
+
+
+_environment = Environment(
+    loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+)
+_environment.globals |= {"phrases": phrases, "FILE": FILE}
+_environment.filters["capital"] = phrases.capital

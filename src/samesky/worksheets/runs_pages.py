@@ -1,0 +1,195 @@
+"""The table of runs: typed, pasted, dropped, deleted, its units changed; and what the numbers say after each change."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from samesky.campaign.errors import CampaignError, cannot
+from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.runs_changes import (
+    Changed,
+    SomebodyElseError,
+    add_column,
+    change_cell,
+    change_unit,
+    delete_row,
+    keep,
+    paste,
+    take,
+    typed_table,
+)
+from samesky.worksheets.tables import Runs
+from samesky.worksheets.uploads import table_text
+
+
+def page(request: Request) -> Response:
+    """The table of one file of runs."""
+    desk = Desk(request)
+    return _page(desk, desk.runs(request.path_params["stem"]))
+
+
+async def cell(request: Request) -> Response:
+    """One cell typed, as JSON: its row, column, text, and the row's cells as the page showed them."""
+    sent = await _json(request)
+    row, column, text, seen = (sent.get(name) for name in ("row", "column", "text", "seen"))
+    if not (_is_place(row) and _is_place(column) and isinstance(text, str) and _are_cells(seen)):
+        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+    return await _changed(request, lambda runs: change_cell(runs, row, column, text, seen), row)
+
+
+async def pasted(request: Request) -> Response:
+    """A block of cells from a spreadsheet."""
+    sent = await _json(request)
+    row, column, text = (sent.get(name) for name in ("row", "column", "text"))
+    if not (_is_place(row) and _is_place(column) and isinstance(text, str)):
+        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+    return await _changed(request, lambda runs: paste(runs, row, column, text))
+
+
+async def deleted(request: Request) -> Response:
+    """A row taken away."""
+    sent = await _json(request)
+    row, seen = sent.get("row"), sent.get("seen")
+    if not (_is_place(row) and _are_cells(seen)):
+        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+    return await _changed(request, lambda runs: delete_row(runs, row, seen))
+
+
+def state(request: Request) -> Response:
+    """What a page that is open should show now; 204 where it shows that already."""
+    desk = Desk(request)
+    with desk.draft.lock():
+        if request.query_params.get("version") == desk.draft.version():
+            return Response(status_code=204)
+        return JSONResponse(_state(desk, desk.runs(request.path_params["stem"])))
+
+
+async def form(request: Request) -> Response:
+    """The whole table as a plain form, for browsers without scripts; a button may change a column besides."""
+    sent = await request.form()
+    typed, doing = {}, str(sent.get("do", "keep"))
+    for name, text in sent.items():
+        mark, _, place = name.partition("-")
+        row, _, column = place.partition("-")
+        if mark == "c" and row.isdigit() and column.isdigit() and isinstance(text, str):
+            typed[int(row), int(column)] = text
+    upload = sent.get("file")
+    name, data = (upload.filename, await upload.read()) if doing == "take" and upload is not None else ("", b"")
+
+    def change(desk: Desk) -> tuple[str, str]:
+        runs = desk.runs(request.path_params["stem"])
+        if typed:
+            if sent.get("version") != desk.draft.version():
+                message = "the table was changed on another page since you saw it."
+                raise cannot(runs.file, message, "Go back, copy what you typed, and load the page again.")
+            keep(desk.draft, runs, typed_table(runs, typed))
+            runs = desk.runs(runs.stem)
+        changed = _done(doing, runs, sent, name, data)
+        keep(desk.draft, runs, changed)
+        return runs.stem, changed.said
+
+    stem, said = await run_in_threadpool(_locked, request, change)
+    where = request.url_for("runs", name=request.path_params["name"], stem=stem).include_query_params(said=said[:300])
+    return RedirectResponse(f"{where.path}?{where.query}" if said else where.path, 303)
+
+
+def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
+    if doing == "take":
+        return take(runs, table_text(data, name, runs))
+    if doing == "add":
+        return add_column(runs, str(sent.get("header", "")))
+    if doing in ("convert", "relabel"):
+        column = str(sent.get("column", ""))
+        return change_unit(runs, int(column) if column.isdigit() else -1, str(sent.get("unit", "")), doing == "convert")
+    return Changed(runs.grid, "")
+
+
+def _locked(request: Request, change: Callable[[Desk], tuple[str, str]]) -> tuple[str, str]:
+    desk = Desk(request)
+    with desk.draft.lock():
+        return change(desk)
+
+
+async def _changed(request: Request, change: Callable[[Runs], Changed], row: int | None = None) -> Response:
+    def work() -> Response:
+        desk = Desk(request)
+        with desk.draft.lock():
+            runs = desk.runs(request.path_params["stem"])
+            try:
+                changed = change(runs)
+            except SomebodyElseError as error:
+                return JSONResponse({"problem": str(error), "row": row, "cells": error.row}, 409)
+            keep(desk.draft, runs, changed)
+            return JSONResponse({**_state(desk, desk.runs(runs.stem)), "said": changed.said})
+
+    return await run_in_threadpool(work)
+
+
+def _state(desk: Desk, runs: Runs) -> dict:
+    """What the page shows of a table, and of what the numbers say."""
+    said = desk.answers()
+    marks = []
+    for finding in said.findings:
+        place = runs.place(finding)
+        if place is not None:
+            marks.append({"row": place[0], "column": place[1], "kind": finding.kind, "text": _brief(finding)})
+    values = {"answers": said, "base": desk.base, "here": f"runs/{runs.stem}"}
+    return {
+        "version": desk.draft.version(),
+        "header": list(runs.grid.header),
+        "rows": runs.rows,
+        "marks": marks,
+        "verdict": rendered("so_far.html", values),
+        "mend": rendered("to_mend.html", values),
+        "changed": desk.draft.changed(),
+    }
+
+
+def _brief(finding) -> str:
+    return f"{finding.message} {finding.mend}".strip()
+
+
+def _page(desk: Desk, runs: Runs) -> Response:
+    with desk.draft.lock():
+        return desk.page(
+            "runs.html",
+            f"runs/{runs.stem}",
+            runs=runs,
+            state=_state(desk, runs),
+            said=desk.request.query_params.get("said", ""),
+        )
+
+
+async def _json(request: Request) -> dict:
+    from json import JSONDecodeError
+
+    try:
+        sent = await request.json()
+    except (JSONDecodeError, UnicodeDecodeError, RecursionError):
+        sent = None
+    if not isinstance(sent, dict):
+        raise CampaignError(cannot("this page", "sent a change that is none.", "Load the page again.").finding)
+    return sent
+
+
+def _is_place(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+
+
+def _are_cells(value: object) -> bool:
+    return isinstance(value, list) and all(isinstance(text, str) for text in value)
+
+
+ROUTES = [
+    Route("/c/{name}/runs/{stem}", page, name="runs"),
+    Route("/c/{name}/runs/{stem}/state", state),
+    Route("/c/{name}/runs/{stem}/cell", cell, methods=["POST"]),
+    Route("/c/{name}/runs/{stem}/paste", pasted, methods=["POST"]),
+    Route("/c/{name}/runs/{stem}/delete", deleted, methods=["POST"]),
+    Route("/c/{name}/runs/{stem}/form", form, methods=["POST"]),
+]

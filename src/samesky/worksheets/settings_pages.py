@@ -1,0 +1,195 @@
+"""What is asked, what is compared, what flew, where: the entries of ``campaign.toml`` as a page to fill in."""
+
+from __future__ import annotations
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.findings import Finding
+from samesky.campaign.outline import Group, outline
+from samesky.campaign.outline_edit import with_entry, with_group, without_group
+from samesky.campaign.sections import FILE
+from samesky.campaign.words import plain_name
+from samesky.worksheets.answers import Answers
+from samesky.worksheets.desk import Desk, rendered
+
+#: The parts of the page, and the tables of ``campaign.toml`` that each shows.
+PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("question", "The question", ("",)),
+    ("compared", "What is compared", ("configuration", "swap")),
+    ("asked", "What is asked", ("measure",)),
+    ("flew", "What flew", ("aeroplane", "engine")),
+    ("where", "Where", ("runway",)),
+    ("limits", "Limits, fixed before flying", ("limits",)),
+    ("readings", "How well it was read", ("instrument", "reference")),
+    ("flying", "What counts in which flying", ("mission",)),
+)
+#: The part that the Plan page shows.
+PLAN_PART = ("plan", "What to plan", ("plan",))
+#: Tables of which there may be several, each with a name of its own, and what one is called.
+SEVERAL = {
+    "configuration": "configuration",
+    "measure": "measure",
+    "runway": "runway",
+    "station": "station",
+    "instrument": "error source",
+    "mission": "kind of flying",
+}
+#: What stands between the names of a table's path in a form.
+BETWEEN = "\x1f"
+
+
+def page(request: Request) -> Response:
+    """The settings; as plain text where ``campaign.toml`` cannot be taken apart."""
+    desk = Desk(request)
+    with desk.draft.lock():
+        text = desk.draft.files()[FILE]
+        values = {"said": request.query_params.get("said", ""), "text": text}
+        try:
+            groups = outline(text)
+        except CampaignError as error:
+            return desk.page("settings_text.html", "settings", problem=str(error), **values)
+        return desk.page("settings.html", "settings", parts=parts(groups, PARTS), **shown(desk.answers()), **values)
+
+
+def parts(groups: tuple[Group, ...], wanted) -> list[tuple[str, str, list[Group], list[str]]]:
+    """Anchor, title, groups and kinds that may be added, of each part of a page."""
+    found = []
+    for anchor, title, heads in wanted:
+        own = [group for group in groups if (group.path[0] if group.path else "") in heads]
+        kinds = [kind for kind in SEVERAL if kind in heads or (kind == "station" and "aeroplane" in heads)]
+        found.append((anchor, title, own, kinds))
+    return found
+
+
+def shown(said: Answers) -> dict[str, object]:
+    """What the templates of settings need beside the groups."""
+    return {
+        "between": BETWEEN,
+        "several": SEVERAL,
+        "wrong": dict(_wrong(said.findings)),
+        "key_of": lambda path, name: (*path, plain_name(name)),
+    }
+
+
+def _wrong(findings: list[Finding]):
+    for finding in findings:
+        if finding.file == FILE and finding.column:
+            table, _, name = finding.column.rpartition("]")
+            path = tuple(part.strip().strip('"') for part in table.strip(" [").split(".")) if table.strip(" [") else ()
+            yield (*path, plain_name(name.strip())), f"{finding.message} {finding.mend}".strip()
+
+
+async def entry(request: Request) -> Response:
+    """One entry typed, as JSON or as a form: the path of its table, its name, its text."""
+    if request.headers.get("content-type", "").startswith("application/json"):
+        sent = await request.json()
+        sent = {name: value for name, value in sent.items() if isinstance(value, str)} if isinstance(sent, dict) else {}
+    else:
+        sent = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+
+    def work() -> Response:
+        desk = Desk(request)
+        path, name, text = _path(sent.get("path", "")), sent.get("name", ""), sent.get("text", "")
+        with desk.draft.lock():
+            before = desk.draft.files()[FILE]
+            after = with_entry(before, path, name, text)
+            if after != before:
+                desk.draft.write(FILE, after)
+            said = desk.answers()
+        return JSONResponse(
+            {
+                "version": desk.draft.version(),
+                "wrong": [[BETWEEN.join(key), text] for key, text in _wrong(said.findings)],
+                "mend": rendered("to_mend.html", {"answers": said, "base": desk.base, "here": "settings"}),
+                "verdict": rendered("so_far.html", {"answers": said, "base": desk.base, "here": "settings"}),
+                "changed": desk.draft.changed(),
+            }
+        )
+
+    return await run_in_threadpool(work)
+
+
+async def group(request: Request) -> Response:
+    """A whole table: its entries as a plain form; or one added, or taken away."""
+    sent = await request.form()
+    doing, path = str(sent.get("do", "keep")), _path(str(sent.get("path", "")))
+
+    def work() -> Response:
+        desk = Desk(request)
+        with desk.draft.lock():
+            text = desk.draft.files()[FILE]
+            if doing == "add":
+                name = str(sent.get("name", "")).strip()
+                if not name:
+                    raise cannot(FILE, "the new table has no name.", "Give it one, such as B or 09.")
+                text = with_group(text, (*path, name))
+            elif doing == "remove":
+                _may_go(desk, path)
+                text = without_group(text, path)
+            else:
+                for name, value in sent.items():
+                    if name.startswith("e.") and isinstance(value, str):
+                        text = with_entry(text, path, name[2:], value)
+            if text != desk.draft.files()[FILE]:
+                desk.draft.write(FILE, text)
+        back = "plan" if path[:1] == ("plan",) else "settings"
+        return RedirectResponse(f"{desk.base}/{back}#{'.'.join(path) or 'question'}", 303)
+
+    return await run_in_threadpool(work)
+
+
+async def whole_text(request: Request) -> Response:
+    """``campaign.toml`` as a whole, where the page of settings cannot show it."""
+    sent = await request.form()
+
+    def work() -> Response:
+        desk = Desk(request)
+        with desk.draft.lock():
+            if sent.get("version") != desk.draft.version():
+                mend = "Go back, copy what you typed, and load the page again."
+                raise cannot(FILE, "was changed on another page since you saw it.", mend)
+            desk.draft.write(FILE, str(sent.get("text", "")).replace("\r\n", "\n"))
+        return RedirectResponse(f"{desk.base}/settings", 303)
+
+    return await run_in_threadpool(work)
+
+
+def _may_go(desk: Desk, path: tuple[str, ...]) -> None:
+    """A measure goes only with a file that holds no run, which then goes as well."""
+    if path[:1] != ("measure",):
+        return
+    for file, measure in desk.measures().items():
+        if plain_name(file.rpartition(".")[0]) == plain_name(path[-1]) and file in desk.draft.files():
+            if desk.runs(file.rpartition(".")[0]).grid.trimmed().rows:
+                message = "has runs, so its measure cannot be taken away."
+                raise cannot(file, message, "Move the file elsewhere first; a run that does not count says why.")
+            del measure
+            desk.draft.remove(file)
+
+
+def _path(text: str) -> tuple[str, ...]:
+    return tuple(text.split(BETWEEN)) if text else ()
+
+
+def to_settings(request: Request) -> Response:
+    """The first page of a campaign: its runs where it has any, else its settings."""
+    desk = Desk(request)
+    said = desk.answers()
+    first = next(iter(desk.measures()), None)
+    if said.campaign is not None and first is not None and said.campaign.tables:
+        stem = next(iter(said.campaign.tables.values())).file.rpartition(".")[0]
+        return RedirectResponse(f"{desk.base}/runs/{stem}", 303)
+    return RedirectResponse(f"{desk.base}/settings", 303)
+
+
+ROUTES = [
+    Route("/c/{name}", to_settings),
+    Route("/c/{name}/settings", page),
+    Route("/c/{name}/settings/entry", entry, methods=["POST"]),
+    Route("/c/{name}/settings/group", group, methods=["POST"]),
+    Route("/c/{name}/settings/text", whole_text, methods=["POST"]),
+]

@@ -1,0 +1,121 @@
+"""Which campaigns are here, and how is one more put beside them?
+
+The shelf is one folder. A page may name only what stands in it: names are compared with the folder's own entries, so
+that no name can lead elsewhere, and a campaign that holds a link is not opened, so that nothing outside is read.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from samesky.campaign.errors import cannot
+from samesky.campaign.sections import FILE
+from samesky.campaign.write import write_folder
+from samesky.worksheets.draft import UNSAVED
+
+#: Longest name of a folder made here.
+LONGEST = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Shelved:
+    """One campaign on the shelf; ``unsaved`` where typing has not been saved to its files."""
+
+    name: str
+    title: str
+    unsaved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The folder ``root``; where ``only`` is given, that one campaign in it and no other."""
+
+    root: Path
+    only: str | None = None
+
+    @classmethod
+    def at(cls, folder: Path) -> Shelf:
+        """The shelf at a folder: a campaign alone, or a folder of campaigns (made where it is not there yet)."""
+        # os.path, unlike pathlib, answers for names that the file system cannot even look up.
+        if os.path.exists(folder) and not os.path.isdir(folder):
+            raise cannot(folder, "is a file, not a folder.", "Name a campaign's folder, or one that holds several.")
+        folder = Path(os.path.abspath(folder))
+        if os.path.isfile(folder / FILE):
+            return cls(folder.parent, folder.name)
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except (OSError, ValueError) as error:
+            raise cannot(folder, f"cannot be made ({getattr(error, 'strerror', error)}).", "Name another.") from None
+        return cls(folder)
+
+    def campaigns(self) -> list[Shelved]:
+        """Every campaign here, by name."""
+        return [
+            Shelved(name, _title(self.root / name), (self.root / name / UNSAVED).is_dir()) for name in self._names()
+        ]
+
+    def folder(self, name: str) -> Path:
+        """The folder of a campaign. Raises CampaignError where there is none of that name, or where it holds a link."""
+        if name not in self._names():
+            raise cannot(name, "is no campaign here.", "Choose one from the list, or start one.")
+        folder = self.root / name
+        links = [entry.name for entry in os.scandir(folder) if entry.is_symlink()]
+        if links:
+            message = f"holds a link to another place: {links[0]}."
+            raise cannot(name, message, "Put the file itself there; pages read nothing outside a campaign's folder.")
+        return folder
+
+    def put(self, title: str, files: Mapping[str, str]) -> str:
+        """Put the files of a new campaign on the shelf, under a name made from its title; give the name.
+
+        A title that is taken gets a number. Raises CampaignError where nothing can be written, or where the shelf holds
+        one campaign alone.
+        """
+        if self.only is not None:
+            message = "these pages were opened for this campaign alone."
+            raise cannot(self.only, message, "Open the folder above it to start others: samesky worksheet FOLDER")
+        stem = folder_name(title)
+        taken = {name.casefold() for name in os.listdir(self.root)}
+        name = next(one for one in (stem, *(f"{stem}-{k}" for k in range(2, 10_000))) if one.casefold() not in taken)
+        write_folder(self.root / name, files)
+        return name
+
+    def _names(self) -> list[str]:
+        try:
+            found = sorted(
+                entry.name
+                for entry in os.scandir(self.root)
+                if not entry.name.startswith(".")
+                and entry.is_dir(follow_symlinks=False)
+                and os.path.isfile(Path(entry.path) / FILE)
+            )
+        except OSError as error:
+            raise cannot(self.root, f"cannot be listed ({error.strerror}).", "Check that you may open it.") from None
+        return found if self.only is None else [name for name in found if name == self.only]
+
+
+def folder_name(title: str) -> str:
+    """A title as the name of a folder: small letters of the Latin alphabet, digits and hyphens."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:LONGEST].strip("-") or "campaign"
+
+
+def _title(folder: Path) -> str:
+    import tomllib
+
+    from samesky.campaign.source_text import read_text
+
+    place = folder / UNSAVED if (folder / UNSAVED / FILE).is_file() else folder
+    if (place / FILE).is_symlink():
+        return folder.name
+    text, _ = read_text(place / FILE)
+    try:
+        title = tomllib.loads(text or "").get("title", "")
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return folder.name
+    return title.strip() if isinstance(title, str) and title.strip() else folder.name

@@ -1,0 +1,139 @@
+"""What does a page show of one file of runs: its columns with their units, its rows, and what is wrong where?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from samesky import units
+from samesky.campaign.findings import Finding
+from samesky.campaign.grid import Grid
+from samesky.campaign.model import Campaign
+from samesky.campaign.table import columns_of
+from samesky.campaign.template import header_cell, measure_file
+from samesky.campaign.words import plain_name
+from samesky.measures import MEASURES
+from samesky.measures.shape import Column, Measure
+
+#: Blank rows that a table offers below the last one.
+OFFERED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ShownColumn:
+    """One column: its header cell, its ``column`` (None where nobody knows the name) and the ``unit`` that it is in."""
+
+    header: str
+    column: Column | None
+    unit: str
+
+    @property
+    def name(self) -> str:
+        """The name without the unit."""
+        return self.header.partition("[")[0].strip()
+
+    @property
+    def units(self) -> list[str]:
+        """Units to choose from, the one in use first."""
+        if self.column is None or not self.unit:
+            return []
+        usual = [
+            unit for kind in (self.column.dimension, *self.column.also) for unit in units.DIMENSIONS[kind].examples
+        ]
+        return list(dict.fromkeys([self.unit, *usual]))
+
+    @property
+    def is_number(self) -> bool:
+        """Whether its cells hold numbers."""
+        return self.column is not None and self.column.dimension != "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """One file of runs on a page."""
+
+    file: str
+    measure: Measure | None
+    grid: Grid
+    columns: tuple[ShownColumn, ...]
+
+    @property
+    def stem(self) -> str:
+        """The file's name without its ending."""
+        return self.file.rpartition(".")[0]
+
+    @property
+    def title(self) -> str:
+        """What a person calls it."""
+        return self.measure.title if self.measure is not None else self.stem
+
+    @property
+    def rows(self) -> list[list[str]]:
+        """Every row as wide as the header, and some blank ones."""
+        width = len(self.columns)
+        filled = [[*row, *[""] * (width - len(row))] for row in self.grid.rows]
+        return filled + [[""] * width for _ in range(OFFERED)]
+
+    @property
+    def spare(self) -> list[str]:
+        """Header cells of columns that could be added."""
+        if self.measure is None:
+            return []
+        there = {plain_name(column.name) for column in self.columns}
+        return [
+            header_cell(column, self.measure)
+            for column in columns_of(self.measure)
+            if plain_name(column.name) not in there
+        ]
+
+    def place(self, finding: Finding) -> tuple[int, int] | None:
+        """(row, column) of a finding in this table, either -1 where it is of the whole row or column; else None."""
+        if finding.file != self.file or (finding.row is None and finding.column is None):
+            return None
+        header, numbers = self.grid.numbers()
+        column = -1 if finding.column is None else self._column(finding.column)
+        if finding.row is None or finding.row == header or finding.row not in numbers:
+            return -1, column
+        return numbers.index(finding.row), column
+
+    def _column(self, written: str) -> int:
+        for index, shown in enumerate(self.columns):
+            if written == shown.header or plain_name(written) == plain_name(shown.name):
+                return index
+        return -1
+
+
+def runs_of(file: str, text: str | None, measure: Measure | None) -> Runs:
+    """A file of runs, or what a fresh one has where ``text`` is None and the measure is known.
+
+    Raises CampaignError where the text cannot be taken apart.
+    """
+    if text is None:
+        text = measure_file(measure)
+    known = {} if measure is None else {plain_name(column.name): column for column in columns_of(measure)}
+    grid = Grid.from_text(text, file, [column.name for column in known.values()])
+    columns = tuple(_shown(cell, known) for cell in grid.header)
+    return Runs(file, measure, grid, columns)
+
+
+def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Measure | None]:
+    """The measure of every file that is asked for or there, by file name, in the order in which they are asked for.
+
+    None stands for a file that nobody asked for under a name that no measure has.
+    """
+    asked: Mapping[str, Measure] = {} if campaign is None else {n: one.measure for n, one in campaign.asked.items()}
+    there = {plain_name(file.rpartition(".")[0]): file for file in files if file.casefold().endswith(".csv")}
+    found: dict[str, Measure | None] = {
+        there.pop(plain_name(name), f"{name}.csv"): measure for name, measure in asked.items()
+    }
+    by_plain = {plain_name(name): measure for name, measure in MEASURES.items()}
+    return found | {file: by_plain.get(stem) for stem, file in there.items()}
+
+
+def _shown(cell: str, known: Mapping[str, Column]) -> ShownColumn:
+    try:
+        name, unit = units.header(cell)
+    except units.UnitError:
+        name, unit = cell.partition("[")[0].strip(), None
+    column = known.get(plain_name(name))
+    return ShownColumn(cell, column, unit or "")

@@ -1,0 +1,105 @@
+"""The verdict: the whole report of what is typed so far, drawn anew as it changes, and saved when it is wanted."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from pathlib import Path
+from threading import Lock
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from samesky.campaign.errors import cannot
+from samesky.campaign.write import write_text
+from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.draft import ChangedOutsideError
+from samesky.worksheets.guard import REPORT_POLICY
+
+#: Reports kept: the one shown, and those that other pages show.
+KEPT = 4
+#: The name of the report in a campaign's folder.
+REPORT = "report.html"
+
+_kept: OrderedDict[tuple[Path, str], str] = OrderedDict()
+#: Figures are drawn one after another: the drawing library is not made for several at once.
+_drawing = Lock()
+
+
+def page(request: Request) -> Response:
+    """The verdict, with the report in it."""
+    return Desk(request).page("verdict.html", "verdict", said=request.query_params.get("said", ""))
+
+
+def state(request: Request) -> Response:
+    """What the page should show now; 204 where it shows that already."""
+    desk = Desk(request)
+    version = desk.draft.version()
+    if request.query_params.get("version") == version:
+        return Response(status_code=204)
+    said = desk.answers()
+    values = {"answers": said, "base": desk.base, "here": "verdict"}
+    return JSONResponse(
+        {
+            "version": version,
+            "verdict": rendered("so_far.html", values),
+            "mend": rendered("to_mend.html", values),
+            "report": bool(said.comparisons),
+            "changed": desk.draft.changed(),
+        }
+    )
+
+
+def report(request: Request) -> Response:
+    """The report of what is typed so far."""
+    desk = Desk(request)
+    headers = {"Content-Security-Policy": REPORT_POLICY}
+    if "download" in request.query_params:
+        headers["Content-Disposition"] = f'attachment; filename="{REPORT}"'
+    return HTMLResponse(_report(desk), headers=headers)
+
+
+async def save_report(request: Request) -> Response:
+    """Save what was typed, and write the report beside it."""
+    sent = await request.form()
+
+    def work() -> Response:
+        desk = Desk(request)
+        text = _report(desk, whole=True)
+        with desk.draft.lock():
+            try:
+                desk.draft.save(over=sent.get("over") == "yes")
+            except ChangedOutsideError as error:
+                return desk.page("save_over.html", "save", message=str(error), files=error.files)
+            write_text(desk.draft.folder / REPORT, text)
+        return RedirectResponse(f"{desk.base}/verdict?said=Saved%2C+with+{REPORT}+beside+it.", 303)
+
+    return await run_in_threadpool(work)
+
+
+def _report(desk: Desk, whole: bool = False) -> str:
+    """The report as text. Raises CampaignError where there is no verdict, or a ``whole`` one lacks a row."""
+    said = desk.answers()
+    if not said.comparisons or said.compared is None:
+        raise cannot("the report", "there is no verdict yet.", said.waiting or "Type in runs of both configurations.")
+    if whole and said.without:
+        mend = "Finish it, or give the reason in 'exclude': a report shows every run."
+        raise cannot("the report", f"{', '.join(said.without)} is not finished.", mend)
+    key = (desk.draft.folder, desk.draft.version())
+    with _drawing:
+        if key not in _kept:
+            from samesky.report.page import page as report_page
+
+            _kept[key] = report_page(said.compared, said.comparisons)
+            while len(_kept) > KEPT:
+                _kept.popitem(last=False)
+        return _kept[key]
+
+
+ROUTES = [
+    Route("/c/{name}/verdict", page),
+    Route("/c/{name}/verdict/state", state),
+    Route("/c/{name}/report.html", report),
+    Route("/c/{name}/report", save_report, methods=["POST"]),
+]

@@ -1,0 +1,160 @@
+"""A first visit, from an empty folder to a saved report, in Chromium with everything outside blocked.
+
+The numbers typed are those of a synthetic campaign; what the pages say is held against the command line's answer.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+
+import pytest
+
+from samesky import cli
+from samesky.campaign.read import read
+from samesky.inference.comparison import compare
+from samesky.simulator.examples import write_example
+
+pytestmark = pytest.mark.browser
+
+STEM = "timed_climb"
+
+
+@pytest.fixture(scope="module")
+def scribbled(tmp_path_factory):
+    """Header names and rows of the climbs of one morning, as from cards."""
+    folder = write_example("finer_pitch", tmp_path_factory.mktemp("cards") / "finer_pitch")
+    with (folder / f"{STEM}.csv").open(encoding="utf-8") as stream:
+        rows = [row for row in csv.DictReader(stream) if row["date"] == "2026-05-09"]
+    return rows[:8]
+
+
+def start(page, title="Finer pitch, first look"):
+    page.get_by_label("Name", exact=True).fill(title)
+    page.get_by_label("Question").fill("Which one climbs better?")
+    page.get_by_label("A, what it is compared with").fill("as it came")
+    page.get_by_label("B, the change").fill("two degrees finer")
+    page.get_by_role("checkbox", name="Take-off ground roll").uncheck()
+    page.get_by_role("checkbox", name="Timed climb").check()
+    page.locator(f'input[type=radio][value="{STEM}"]').check()
+    page.locator(f'input[name="matters.{STEM}"]').fill("2 %")
+    page.get_by_role("button", name="Start").click()
+
+
+def table(page):
+    page.get_by_role("link", name="Timed climb").click()
+    page.wait_for_selector("[data-runs]")
+
+
+def columns(page) -> dict[str, int]:
+    header = json.loads(page.locator("[data-state]").text_content())["header"]
+    return {cell.partition(" [")[0]: k for k, cell in enumerate(header)}
+
+
+def field(page, row, column):
+    return page.locator(f'[data-r="{row}"][data-c="{column}"]')
+
+
+def type_in(page, at, row, cells):
+    for name, text in cells.items():
+        column = at.get(name.partition(" [")[0])
+        if column is None or not text:
+            continue
+        one = field(page, row, column)
+        if name == "configuration":
+            one.select_option(text)
+        else:
+            one.fill(text)
+
+
+def kept(page):
+    page.locator(".waiting").first.wait_for(state="detached")
+
+
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+def test_from_an_empty_folder_to_a_saved_report(visitor, pages, scribbled, size):
+    page = visitor(size)
+    start(page)
+    folder = pages.root / "finer-pitch-first-look"
+    assert (folder / "campaign.toml").is_file()
+    table(page)
+    at = columns(page)
+    for row, cells in enumerate(scribbled[:3]):
+        type_in(page, at, row, cells)
+    # Closed in the middle, without a word; and opened again.
+    type_in(page, at, 3, {"run": "4", "notes": "typed just before"})
+    page.reload()
+    kept(page)
+    assert field(page, 2, at["elapsed"]).input_value() == scribbled[2]["elapsed [s]"]
+    assert field(page, 3, at["notes"]).input_value() == "typed just before"
+    for row, cells in enumerate(scribbled):
+        if row >= 3:
+            type_in(page, at, row, cells)
+    field(page, 3, at["notes"]).fill("")
+    kept(page)
+    said = page.locator("[data-verdict]").inner_text()
+    assert "B gives" in said or "The runs allow" in said
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+    page.get_by_role("button", name="Save to the files").click()
+    page.get_by_role("status").filter(has_text="In the campaign's files now").wait_for()
+    page.get_by_role("link", name="Verdict", exact=True).click()
+    frame = page.frame_locator("iframe")
+    frame.locator("#fooled").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.get_by_role("button", name="Save, and write the report into the folder").click()
+    page.get_by_role("status").filter(has_text="report.html").wait_for()
+
+    # What the pages said is what the files say.
+    campaign = read(folder)
+    (one,) = compare(campaign)
+    assert one.runs == {"A": 4, "B": 4}
+    report = (folder / "report.html").read_text(encoding="utf-8")
+    from samesky.report import phrases
+
+    assert plain(phrases.sentence(one)) in plain(said)
+    assert phrases.sentence(one) in report
+    assert not (folder / ".unsaved").exists()
+    assert [run["elapsed [s]"] for run in scribbled] == [
+        row["elapsed [s]"] for row in csv.DictReader(lines_without_remarks(folder / f"{STEM}.csv"))
+    ]
+
+
+def plain(text):
+    return " ".join(re.sub(r"\s", " ", text).split())
+
+
+def lines_without_remarks(path):
+    return [line for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
+
+
+def test_the_command_line_reads_what_the_pages_saved(visitor, pages, scribbled, monkeypatch, capsys):
+    page = visitor()
+    start(page)
+    table(page)
+    header = "\t".join(scribbled[0])
+    rows = "\n".join("\t".join(run.values()) for run in scribbled)
+    paste(page, f"{header}\n{rows}")
+    page.locator("[data-kept]").filter(has_text="Not yet").wait_for()
+    page.get_by_role("button", name="Save to the files").click()
+    page.get_by_role("status").filter(has_text="In the campaign's files now").wait_for()
+    monkeypatch.setattr("sys.argv", ["samesky", "check", str(pages.root / "finer-pitch-first-look")])
+    try:
+        cli.main()
+    except SystemExit as stop:
+        assert not stop.code
+    assert "8 runs counted, 0 to mend" in capsys.readouterr().out
+
+
+def paste(page, text, row=0, column=0):
+    field(page, row, column).focus()
+    page.evaluate(
+        """text => {
+            const data = new DataTransfer();
+            data.setData("text/plain", text);
+            document.activeElement.dispatchEvent(
+                new ClipboardEvent("paste", {clipboardData: data, bubbles: true, cancelable: true}));
+        }""",
+        text,
+    )
