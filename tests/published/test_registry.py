@@ -72,6 +72,13 @@ def test_columns():
         assert " ".join(columns) == "id topic quantity inputs value unit rounding source verified notes"
 
 
+def test_no_name_carries_the_tail_of_a_binary_fraction():
+    """A coefficient of variation of 15 % is printed as 0.15."""
+    tail = re.compile(r"\d\.\d{6,}")
+    assert [one.id for one in rows() if tail.search(one.id)] == []
+    assert [one.inputs for one in rows() if "CV " in one.inputs and tail.search(one.inputs)] == []
+
+
 @pytest.mark.parametrize(
     ("id", "fits", "misses"),
     [
