@@ -140,10 +140,9 @@ def test_the_command_line_reads_what_the_pages_saved(visitor, pages, scribbled, 
     page.get_by_role("button", name="Save to the files").click()
     page.get_by_role("status").filter(has_text="In the campaign's files now").wait_for()
     monkeypatch.setattr("sys.argv", ["samesky", "check", str(pages.root / "finer-pitch-first-look")])
-    try:
+    with pytest.raises(SystemExit) as stop:
         cli.main()
-    except SystemExit as stop:
-        assert not stop.code
+    assert not stop.value.code
     assert "8 runs counted, 0 to mend" in capsys.readouterr().out
 
 
