@@ -100,7 +100,7 @@ def test_limits_hold_or_not(campaign, planned):
     # The correction's own range: density against that of the common sky, from the gas law.
     ratio = next(limit for limit in cool.limits if "density correction of the take-off" in limit.whose)
     sky = planned.trials["takeoff_roll"].reduction.sky
-    assert ratio.now[0] == pytest.approx(101800 / 101750 * sky["oat"] / 283.15, abs=3e-3)
+    assert ratio.now[0] == pytest.approx(101800 / 101750 * sky["oat"] / 283.15, abs=3e-4)
     assert (ratio.low, ratio.high) == (0.95, 1.05)
 
 

@@ -7,16 +7,28 @@ from samesky.planning.apron.air import AirNow, air_now
 from samesky.planning.apron.fields import direction, number
 from samesky.planning.apron.limits import LimitNow
 from samesky.planning.apron.loading import LoadingNow, loading_now
+from samesky.planning.apron.refuel import FuelToAdd, fuel_to_add
+from samesky.planning.apron.run import RunNow, valid_run
+from samesky.planning.apron.speeds import TargetSpeed, target_airspeeds
+from samesky.planning.apron.stop import OneMore, one_more_or_stop
 from samesky.planning.apron.wind import WindNow, wind_now
 
 __all__ = [
     "AirNow",
+    "FuelToAdd",
     "LimitNow",
     "LoadingNow",
+    "OneMore",
+    "RunNow",
+    "TargetSpeed",
     "WindNow",
     "air_now",
     "direction",
+    "fuel_to_add",
     "loading_now",
     "number",
+    "one_more_or_stop",
+    "target_airspeeds",
+    "valid_run",
     "wind_now",
 ]
