@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import csv
+import sys
 
 import numpy as np
 import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
+from samesky.campaign.check import check
 from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.read import read
 from samesky.campaign.reduction import reduce_table
@@ -209,3 +211,18 @@ def test_the_file_of_a_reduction(sound, tmp_path):
     ]
     assert sum(parts) == pytest.approx(float(rows[0]["reduced [ft]"]), abs=2e-3)
     assert [row["installation"] for row in rows] == list("112233344")
+
+
+def test_a_check_prepares_each_table_once(sound, monkeypatch):
+    campaign, prepared = read(sound()), []
+
+    def counted(campaign, table):
+        prepared.append(table.measure.name)
+        return prepare(campaign, table)
+
+    modules = [module for name, module in sys.modules.items() if name.startswith("samesky.campaign.")]
+    for module in modules:
+        if getattr(module, "prepare", None) is prepare:
+            monkeypatch.setattr(module, "prepare", counted)
+    check(campaign)
+    assert sorted(prepared) == sorted(campaign.tables)

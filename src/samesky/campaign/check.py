@@ -25,6 +25,7 @@ from samesky.campaign.reduction import steps_of
 from samesky.campaign.sections import FILE
 from samesky.campaign.settings import OWN_SPEEDS
 from samesky.campaign.unit_fits import fits
+from samesky.measures.shape import Runs
 
 #: The measure whose pull and engine speed at a standstill have bounds of their own.
 STATIC = "static_pull"
@@ -45,21 +46,21 @@ def check(campaign: Campaign) -> list[Finding]:
     findings = list(campaign.findings)
     if is_sound(findings):
         for table in campaign.tables.values():
-            findings += _outside_limits(campaign, table)
+            runs = prepare(campaign, table)
+            findings += _outside_limits(campaign, table, runs)
             findings += _engine_speed(campaign, table)
-            findings += _loading(campaign, table)
-            findings += _static_pull(campaign, table)
-            findings += _not_computable(campaign, table) or _all_of_it(campaign, table)
+            findings += _loading(campaign, table, runs)
+            findings += _static_pull(campaign, table, runs)
+            findings += _results(campaign, table, runs)
             findings += _other_speed(campaign, table)
-            findings += alike_findings(campaign, table)
+            findings += alike_findings(campaign, table, runs)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
 
 
-def _outside_limits(campaign: Campaign, table: RunTable) -> list[Finding]:
+def _outside_limits(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     """Counted runs outside the limits that the pilot set before flying."""
-    runs = prepare(campaign, table)
     found = []
     for name, (low, high) in campaign.limits.items():
         values = runs.get("headwind" if name == "tailwind" else name)
@@ -125,10 +126,10 @@ def _engine_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
     return found
 
 
-def _loading(campaign: Campaign, table: RunTable) -> list[Finding]:
+def _loading(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     """Runs heavier than allowed (an error) or balanced outside the envelope; left-out runs were flown too."""
     loading = campaign.loading
-    weight = prepare(campaign, table).get("weight")
+    weight = runs.get("weight")
     if loading is None or weight is None:
         return []
     found = []
@@ -163,9 +164,8 @@ def _range(values: np.ndarray) -> str:
     return f"{low:.3f}" if high - low < 5e-4 else f"{low:.3f} to {high:.3f}"
 
 
-def _static_pull(campaign: Campaign, table: RunTable) -> list[Finding]:
+def _static_pull(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     """Pulls beyond what an ideal propeller of the diameter could make of the engine's full power."""
-    runs = prepare(campaign, table)
     power = campaign.engine.power
     diameter = np.array([campaign.configurations[key].diameter or np.nan for key in table.configuration], dtype=float)
     if table.measure.name != STATIC or power is None or np.all(np.isnan(diameter)) or "pull" not in runs:
@@ -186,13 +186,14 @@ def _static_pull(campaign: Campaign, table: RunTable) -> list[Finding]:
     return [Finding("warning", table.file, message, mend, row, "pull")]
 
 
-def _not_computable(campaign: Campaign, table: RunTable) -> list[Finding]:
+def _results(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     """Counted runs whose readings give no number at all, such as a headwind above the lift-off airspeed.
 
-    Asks only whether there is a number: how large it is belongs to the reduction.
+    Asks only whether there is a number: how large it is belongs to the reduction. Where there is, whether a smallest
+    difference that matters is about all of it.
     """
     try:
-        *_, steps = steps_of(campaign, table)
+        *_, steps = steps_of(campaign, table, runs)
     except ValueError as error:
         message = f"the readings cannot be brought to the common sky: {error}."
         return [Finding("error", table.file, message, "Look for the reading that it names, and for its unit.")]
@@ -204,16 +205,15 @@ def _not_computable(campaign: Campaign, table: RunTable) -> list[Finding]:
             message = f"{says}: the readings give no {table.measure.result} (at the step {step.name!r})."
             mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
             return [Finding("error", table.file, message, mend, row)]
-    return []
+    return _all_of_it(campaign, table, steps[-1].value)
 
 
-def _all_of_it(campaign: Campaign, table: RunTable) -> list[Finding]:
+def _all_of_it(campaign: Campaign, table: RunTable, value: np.ndarray) -> list[Finding]:
     """A smallest difference that matters, in a unit, as large as the result itself: a slip of the unit, most likely."""
     asked, measure = campaign.asked[table.measure.name], table.measure
     if asked.smallest_is_fraction or not measure.ratio:
         return []
-    *_, steps = steps_of(campaign, table)
-    value = steps[-1].value[table.included & (table.configuration == campaign.baseline)]
+    value = value[table.included & (table.configuration == campaign.baseline)]
     if not value.size or not asked.smallest >= NEARLY_ALL * np.min(value):
         return []
     least = units.show(float(np.min(value)), asked.unit or measure.unit, measure.dimension)

@@ -12,8 +12,8 @@ from samesky import units
 from samesky.campaign.conditions import conditions
 from samesky.campaign.findings import Finding
 from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.prepare import prepare
 from samesky.campaign.words import listed
+from samesky.measures.shape import Runs
 
 #: Fewest runs a side before "every run of the one above every run of the other" means anything: by chance alone three
 #: a side do so once in ten times, four once in thirty-five.
@@ -24,9 +24,8 @@ LOOKED_AT = {"weight": "kg", "headwind": "kt", "oat": "degC"}
 SMALL = {"weight": 3.0, "headwind": 0.26, "oat": 2.0}
 
 
-def alike_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
-    """One warning for each configuration whose runs all lay on one side of the baseline's in some condition."""
-    runs = prepare(campaign, table)
+def alike_findings(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
+    """One warning for each configuration whose (prepared) runs all lay on one side of the baseline in a condition."""
     found = []
     for key in campaign.configurations:
         apart = []

@@ -63,7 +63,8 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
     corrections stay small.
     """
     measure = table.measure
-    runs, sky, whole, steps = steps_of(campaign, table)
+    runs = prepare(campaign, table)
+    sky, whole, steps = steps_of(campaign, table, runs)
     some = {name: values[whole] for name, values in runs.items()}
     value = steps[-1].value
     contributions = [
@@ -87,14 +88,13 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
     )
 
 
-def steps_of(campaign: Campaign, table: RunTable) -> tuple[Runs, dict[str, float], np.ndarray, list[Step]]:
-    """Prepared columns, common sky, which runs were taken along (n,), and the value (n,) after each correction."""
-    runs = prepare(campaign, table)
+def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str, float], np.ndarray, list[Step]]:
+    """Common sky, which of the prepared runs were taken along (n,), and the value (n,) after each correction."""
     sky = common_sky(campaign, table, runs)
     whole = _whole(table, runs)
     some = {name: values[whole] for name, values in runs.items()}
     steps = reduce_runs(table.measure, some, own_sky(campaign, table, sky, whole))
-    return runs, sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
+    return sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
 
 
 def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, float]:
