@@ -43,10 +43,11 @@ def new(
 def check(folder: Folder) -> None:
     """List what is wrong and what is doubtful, before any arithmetic."""
     from samesky.campaign.check import check as findings_of
+    from samesky.campaign.data_package_check import verify
     from samesky.campaign.read import read
 
     campaign = read(folder)
-    errors, warnings = sorted_findings(findings_of(campaign))
+    errors, warnings = sorted_findings([*findings_of(campaign), *verify(folder)])
     list_findings("error", errors, "red")
     list_findings("doubtful", warnings, "yellow")
     if campaign.airspeed_system is not None:
