@@ -328,11 +328,14 @@ def test_quantities_passes_none_and_arrays():
 
 
 def test_air_for_notebook_readers():
-    """One tuple result, one plain result; the printed row T3-047 by quantities."""
+    """One tuple result, plain results; the printed rows T3-047 and T1-016 by quantities."""
     from samesky.air import quantities as air
 
     tas = air.cas_to_tas("60 kt", air.pressure("5000 ft"), air.temperature("5000 ft"))
     assert registry.check("T3-047", tas.to("knot").magnitude).agrees
+    thin = air.standard_density(air.geopotential("1000 m"))
+    assert registry.check("T1-016", thin.to("kg/m^3").magnitude).agrees
+    assert air.density_altitude(thin).to("m").magnitude == pytest.approx(air.geopotential("1000 m").magnitude)
     wind = air.components("25 kt", "140 deg", "170 deg")
     assert registry.check("T1-251", wind.headwind.to("knot").magnitude).agrees
     with pytest.raises(UnitError, match="bare number"):

@@ -3,7 +3,9 @@
 Each function here is the plain-SI one of its module behind :func:`samesky.units.quantities`: it takes quantities (or
 text such as ``"75 kt"``), refuses bare numbers where a unit is needed, and answers in the unit of the first argument of
 the result's kind, else in SI. The plain function stays reachable as ``.si``. Kept apart from the plain modules, so that
-vectorised work never meets a quantity.
+vectorised work never meets a quantity. One name is told apart: ``density`` is that of the air at hand, from pressure,
+temperature and dew point; ``standard_density`` that of the standard atmosphere at a height, which ``density_altitude``
+turns back.
 
 >>> from samesky.air import quantities as air
 >>> tas = air.cas_to_tas("60 kt", air.pressure("5000 ft"), air.temperature("5000 ft"))
