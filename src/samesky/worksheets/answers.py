@@ -18,6 +18,7 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.read import read
 from samesky.campaign.sections import FILE
 from samesky.campaign.table import columns_of
+from samesky.campaign.words import listed
 from samesky.campaign.write import write_folder
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
@@ -25,6 +26,8 @@ from samesky.measures.columns import COMMON
 
 #: Rows that are taken out one after another before the pilot is asked to mend them first.
 MOST_UNFINISHED = 8
+#: Cells of one row to mend from which on they are named together.
+SEVERAL = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,22 @@ class Answers:
     def errors(self) -> list[Finding]:
         """What has to be mended."""
         return [finding for finding in self.findings if finding.kind == "error"]
+
+    @property
+    def mend(self) -> list[str]:
+        """What has to be mended, in words; a row with several cells to mend is one line."""
+        by_row: dict[tuple, list[Finding]] = {}
+        for finding in self.errors:
+            whole = finding.row is None or finding.column is None
+            by_row.setdefault((finding.file, finding.row, finding.column if whole else ""), []).append(finding)
+        said = []
+        for found in by_row.values():
+            if len(found) < SEVERAL:
+                said += [finding.sentence() for finding in found]
+            else:
+                columns = listed(dict.fromkeys(str(finding.column) for finding in found))
+                said.append(f"{found[0].file}, row {found[0].row}: still to fill in or to mend: {columns}.")
+        return said
 
     @property
     def doubts(self) -> list[Finding]:

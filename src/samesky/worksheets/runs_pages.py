@@ -143,6 +143,7 @@ def _state(desk: Desk, runs: Runs) -> dict:
         "version": desk.draft.version(),
         "header": list(runs.grid.header),
         "rows": runs.rows,
+        "numbers": runs.numbers,
         "marks": marks,
         "verdict": rendered("so_far.html", values),
         "mend": rendered("to_mend.html", values),

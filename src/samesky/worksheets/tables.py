@@ -75,6 +75,13 @@ class Runs:
         return filled + [[""] * width for _ in range(OFFERED)]
 
     @property
+    def numbers(self) -> list[int]:
+        """The number of every row of :attr:`rows`, as a spreadsheet shows it and messages name it."""
+        header, numbers = self.grid.numbers()
+        last = numbers[-1] if numbers else header
+        return numbers + [last + k for k in range(1, OFFERED + 1)]
+
+    @property
     def spare(self) -> list[str]:
         """Header cells of columns that could be added."""
         if self.measure is None:

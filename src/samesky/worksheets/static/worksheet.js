@@ -34,6 +34,9 @@
     changed = state.changed;
     const verdict = document.querySelector("[data-verdict]"), mend = document.querySelector("[data-mend]");
     if (verdict && verdict.innerHTML !== state.verdict) verdict.innerHTML = state.verdict;
+    // Read out only when the answer that decides has changed, not at every digit.
+    const first = document.querySelector("[data-verdict] .says, [data-verdict] .note"), aloud = document.querySelector("[data-headline]");
+    if (aloud && first && aloud.textContent !== first.textContent) aloud.textContent = first.textContent;
     if (mend && mend.innerHTML !== state.mend) mend.innerHTML = state.mend;
   };
 
@@ -72,23 +75,26 @@
     const width = state.header.length;
     const blank = () => Array(width).fill("");
 
+    const number = (row) => state.numbers[row] ?? state.numbers.at(-1) + 1 + row - state.numbers.length;
+
     const addRow = () => {
       const row = body.rows.length, copy = body.rows[row - 1].cloneNode(true);
       copy.dataset.row = row;
       copy.className = "";
-      copy.querySelector("th").textContent = row + 1;
+      copy.querySelector("th").textContent = number(row);
+      copy.id = `row-${row + 1}`;
       copy.querySelectorAll("[data-r]").forEach((field) => {
         field.dataset.r = row;
         field.name = `c-${row}-${field.dataset.c}`;
         field.value = "";
         field.removeAttribute("aria-invalid");
-        field.setAttribute("aria-label", `${state.header[field.dataset.c]}, row ${row + 1}`);
+        field.setAttribute("aria-label", `${state.header[field.dataset.c]}, row ${number(row)}`);
         field.closest("td").classList.remove("wrong", "doubtful", "waiting");
       });
       const gone = copy.querySelector("[data-delete]");
       gone.dataset.delete = row;
       gone.hidden = true;
-      gone.setAttribute("aria-label", `Delete row ${row + 1}`);
+      gone.setAttribute("aria-label", `Delete row ${number(row)}`);
       body.append(copy);
     };
 
@@ -133,7 +139,7 @@
         field.closest("td").classList.toggle("waiting", typed !== undefined);
         if (typed === undefined && field.value !== text) put(field, text);
       });
-      [...body.rows].forEach((one, row) => { one.querySelector("[data-delete]").hidden = !seen[row].some(Boolean); });
+      [...body.rows].forEach((one, row) => { one.querySelector("th").textContent = number(row); one.querySelector("[data-delete]").hidden = !seen[row].some(Boolean); });
       marks();
     };
 
@@ -203,7 +209,7 @@
       conflict.hidden = false;
       conflict.replaceChildren();
       const words = document.createElement("p");
-      words.textContent = `Row ${row + 1} was changed on another page. ${state.header[column]}: you typed “${text}”, there it is “${theirs}” now.`;
+      words.textContent = `Row ${number(row)} was changed on another page. ${state.header[column]}: you typed “${text}”, there it is “${theirs}” now.`;
       const mine = document.createElement("button"), other = document.createElement("button");
       mine.type = other.type = "button";
       mine.textContent = "Write mine";
@@ -284,7 +290,7 @@
       const button = event.target.closest("[data-delete]");
       if (!button) return;
       const row = Number(button.dataset.delete), text = seen[row].filter(Boolean).join(", ");
-      if (!confirm(`Delete row ${row + 1} (${text})? A run that was flown and does not count keeps its row, with the reason under exclude.`)) return;
+      if (!confirm(`Delete row ${number(row)} (${text})? A run that was flown and does not count keeps its row, with the reason under exclude.`)) return;
       try {
         const answer = await json(`${where}/delete`, { row, seen: seen[row] });
         if (answer.status === 200) { state = answer.body; show(state); redraw(); saying(changed, false); says.textContent = state.said; }
