@@ -127,6 +127,28 @@ async def throw_away(request: Request) -> Response:
     return await run_in_threadpool(work)
 
 
+def take_along(request: Request) -> Response:
+    """The campaign as typed in one file: a data package as a zip, or a workbook."""
+    desk, kind = Desk(request), request.path_params["kind"]
+    with desk.draft.lock():
+        files = desk.draft.files()
+    if kind == "zip":
+        from samesky.campaign.archive import zip_bytes
+        from samesky.campaign.data_package import package
+
+        content, media = zip_bytes(package(files)), "application/zip"
+    elif kind == "xlsx":
+        from samesky.campaign.workbook_sheets import workbook_bytes
+
+        content = workbook_bytes(files, f"{desk.name}.xlsx")
+        media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    else:
+        raise KeyError(kind)
+    # RFC 6266: a name outside ASCII goes percent-encoded.
+    named = f"attachment; filename*=UTF-8''{quote(desk.name, safe='')}.{kind}"
+    return Response(content, media_type=media, headers={"Content-Disposition": named})
+
+
 def _to(name: str) -> Response:
     return RedirectResponse(f"/c/{quote(name, safe='')}", 303)
 
@@ -136,5 +158,6 @@ ROUTES = [
     Route("/start", start, methods=["POST"]),
     Route("/take-in", take_in, methods=["POST"]),
     Route("/c/{name}/save", save, methods=["POST"]),
+    Route("/c/{name}/take-along/{kind}", take_along),
     Route("/c/{name}/throw-away", throw_away, methods=["POST"]),
 ]
