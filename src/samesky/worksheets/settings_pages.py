@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -175,19 +177,18 @@ def _path(text: str) -> tuple[str, ...]:
     return tuple(text.split(BETWEEN)) if text else ()
 
 
-def to_settings(request: Request) -> Response:
-    """The first page of a campaign: its runs where it has any, else its settings."""
+def first_page(request: Request) -> Response:
+    """The first page of a campaign: the runs of the measure that decides where there are any, else the settings."""
     desk = Desk(request)
-    said = desk.answers()
-    first = next(iter(desk.measures()), None)
-    if said.campaign is not None and first is not None and said.campaign.tables:
-        stem = next(iter(said.campaign.tables.values())).file.rpartition(".")[0]
-        return RedirectResponse(f"{desk.base}/runs/{stem}", 303)
+    campaign = desk.answers().campaign
+    tables = {} if campaign is None else campaign.tables
+    for name in sorted(tables, key=lambda name: not campaign.asked[name].primary):
+        return RedirectResponse(f"{desk.base}/runs/{quote(tables[name].file.rpartition('.')[0])}", 303)
     return RedirectResponse(f"{desk.base}/settings", 303)
 
 
 ROUTES = [
-    Route("/c/{name}", to_settings),
+    Route("/c/{name}", first_page),
     Route("/c/{name}/settings", page),
     Route("/c/{name}/settings/entry", entry, methods=["POST"]),
     Route("/c/{name}/settings/group", group, methods=["POST"]),
