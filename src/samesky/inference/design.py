@@ -23,7 +23,7 @@ from samesky.inference.order import FlownOrder, separable
 #: Fewest degrees of freedom between installations for which regression on them stands alone (chosen: with two,
 #: Student's quantile is 4.3, and the stated re-rigging says more than the installations do). The block that brings the
 #: third may widen the interval by up to twice. Leaning on the statement for longer was simulated and is no remedy: the
-#: interval then covers 83 to 92 % where re-rigging is three times as large as stated, in place of 95 to 97 %.
+#: interval then covers 83 to 92 % where re-rigging is three times as large as stated, in place of 95 to 96 %.
 FEWEST_BETWEEN = 3
 #: Fewest pairs for the paired method (chosen: with five no pattern of signs reaches 5 %), and fewest of each order.
 FEWEST_PAIRS, FEWEST_EACH_ORDER = 6, 2
