@@ -7,7 +7,6 @@ from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
-from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route
@@ -17,29 +16,30 @@ from samesky.campaign.errors import CampaignError
 from samesky.worksheets import runs_pages, settings_pages, shelf_pages, verdict_pages
 from samesky.worksheets.desk import rendered
 from samesky.worksheets.draft import ChangedOutsideError
-from samesky.worksheets.guard import Guard
+from samesky.worksheets.guard import Guard, TooMuchError, too_much
 from samesky.worksheets.shelf import Shelf
 
 STATIC = Path(__file__).parent / "static"
 
 
-def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Starlette:
+def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
     """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
     for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages):
         routes += pages.ROUTES
     app = Starlette(
         routes=routes,
-        middleware=[Middleware(Guard, key=key, hosts=hosts)],
         exception_handlers={
             CampaignError: _cannot,
             KeyError: _not_here,
             HTTPException: _http,
+            TooMuchError: _too_much,
             Exception: _our_fault,
         },
     )
     app.state.shelf = shelf
-    return app
+    # Around all of it, so that its answers to failures are guarded as well.
+    return Guard(app, key, hosts)
 
 
 def _cannot(request: Request, error: CampaignError) -> Response:
@@ -54,7 +54,13 @@ def _not_here(request: Request, error: KeyError) -> Response:
 def _http(request: Request, error: HTTPException) -> Response:
     if error.status_code == 404:
         return _not_here(request, KeyError(""))
-    return _said(request, f"That request is not understood ({error.detail}).", error.status_code)
+    said = _said(request, f"That request is not understood ({error.detail}).", error.status_code)
+    said.headers.update(error.headers or {})
+    return said
+
+
+def _too_much(request: Request, error: TooMuchError) -> Response:
+    return too_much(request.headers)
 
 
 def _our_fault(request: Request, error: Exception) -> Response:

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import hmac
 from collections.abc import Awaitable, Callable, Collection
-from http.cookies import CookieError, SimpleCookie
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, quote
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.requests import cookie_parser
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 
 #: Most bytes that one request may carry: a season's campaign as a zip is a hundredth of it.
 LARGEST_BODY = 30_000_000
@@ -33,8 +33,8 @@ REPORT_POLICY = (
 )
 
 _NO_KEY = (
-    "This page opens with the whole address that `samesky worksheet` printed, key included.\n"
-    "Look at the window in which it runs, and copy the address from there.\n"
+    "This page opens with the whole address that `samesky worksheet` printed, key included. "
+    "Look at the window in which it runs, and copy the address from there."
 )
 
 
@@ -43,7 +43,7 @@ class TooMuchError(Exception):
 
 
 class Guard:
-    """The one door: an ASGI application around another.
+    """The one door: an ASGI application around another, its answers to failures included.
 
     Parameters
     ----------
@@ -62,67 +62,65 @@ class Guard:
             await self.app(scope, receive, send)
             return
         if scope["type"] != "http":
+            # No page opens a socket that stays.
+            await send({"type": "websocket.close", "code": 1008, "reason": "Only pages are answered here."})
             return
         answer = self._refusal(scope)
         if answer is not None:
             _dress(answer.headers)
             await answer(scope, receive, send)
             return
-        started = False
 
         async def sending(message) -> None:
-            nonlocal started
             if message["type"] == "http.response.start":
-                started = True
                 _dress(MutableHeaders(scope=message))
             await send(message)
 
-        try:
-            await self.app(scope, _counted(receive), sending)
-        except TooMuchError:
-            if not started:
-                await _too_much()(scope, receive, sending)
+        await self.app(scope, _counted(receive), sending)
 
     def _refusal(self, scope) -> Response | None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
-        if host not in self.hosts:
-            return PlainTextResponse("This address is none of ours.\n", 421)
+        if headers.getlist("host") != [host] or host not in self.hosts:
+            return _refused(headers, "This address is none of ours.", 421)
         if scope["method"] not in METHODS:
-            return PlainTextResponse("Only GET and POST are understood.\n", 405, {"Allow": ", ".join(METHODS)})
+            return _refused(headers, "Only GET and POST are understood.", 405, {"Allow": ", ".join(METHODS)})
         given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
         if given and scope["method"] == "GET":
             if not hmac.compare_digest(given.encode(), self.key.encode()):
-                return PlainTextResponse(_NO_KEY, 403)
+                return _refused(headers, _NO_KEY, 403)
             # Away from the address, so that the key stays out of the history and of what is copied from there.
-            inside = RedirectResponse(scope["path"], 303)
+            # One slash at its head: two would lead to another machine.
+            inside = RedirectResponse("/" + quote(scope["path"].lstrip("/\\")), 303)
             inside.set_cookie(self.cookie, self.key, httponly=True, samesite="strict", path="/")
             return inside
         if not hmac.compare_digest(self._kept(headers).encode(), self.key.encode()):
-            return PlainTextResponse(_NO_KEY, 403)
+            return _refused(headers, _NO_KEY, 403)
         if scope["method"] == "POST":
-            origin = urlsplit(headers.get("origin", ""))
-            if origin.scheme != "http" or origin.netloc != host:
-                return PlainTextResponse("What is posted has to come from these pages.\n", 403)
+            if headers.getlist("origin") != [f"http://{host}"]:
+                return _refused(headers, "What is posted has to come from these pages.", 403)
             length = headers.get("content-length", "")
-            if length.isdigit() and int(length) > LARGEST_BODY:
-                return _too_much()
+            if length.isdecimal() and (len(length) > 12 or int(length) > LARGEST_BODY):
+                return too_much(headers)
         return None
 
     def _kept(self, headers: Headers) -> str:
-        try:
-            morsel = SimpleCookie(headers.get("cookie", "")).get(self.cookie)
-        except CookieError:
-            return ""
-        return "" if morsel is None else morsel.value
+        # Browsers send the cookies of every port of a machine: what another program's may look like is not ours to say.
+        return cookie_parser("; ".join(headers.getlist("cookie"))).get(self.cookie, "")
 
 
-def _too_much() -> Response:
-    return PlainTextResponse(
-        f"More than {LARGEST_BODY / 1e6:.0f} MB at once. Send the campaign's files, not recordings of every second.\n",
-        413,
-        {"Connection": "close"},
+def too_much(headers: Headers) -> Response:
+    """The answer to a request that carries more than may be sent at once."""
+    message = (
+        f"More than {LARGEST_BODY / 1e6:.0f} MB at once. Send the campaign's files, not recordings of every second."
     )
+    return _refused(headers, message, 413, {"Connection": "close"})
+
+
+def _refused(headers: Headers, message: str, status: int, more: dict[str, str] | None = None) -> Response:
+    if "application/json" in headers.get("accept", ""):
+        return JSONResponse({"problem": message}, status, more)
+    return PlainTextResponse(f"{message}\n", status, more)
 
 
 def _counted(receive):
