@@ -101,6 +101,28 @@ def local_metres(latitude, longitude, origin=None, height=0.0) -> tuple[np.ndarr
     return vertical * np.cos(middle) * turn, meridian * (latitude - latitude_0)
 
 
+#: Steps [deg] in which receivers write places: decimals of a degree, of a minute (IGC: thousandths, 1.85 m).
+PLACE_STEPS = (1e-4, 1 / 6_000, 1 / 60_000, 1e-5, 1 / 600_000, 1e-6)
+
+
+def rounding_of_places(fixes: Fixes) -> float:
+    """Standard deviation [m] along one axis of the rounding of the written places (uniform: step / sqrt 12).
+
+    Zero for places written more finely than all of :data:`PLACE_STEPS`.
+    """
+    if len(fixes) < 5:
+        return 0.0
+    degrees = np.degrees(np.r_[fixes.latitude, fixes.longitude])
+    for step in PLACE_STEPS:
+        multiple = degrees / step
+        if (np.abs(multiple - np.round(multiple)) < 1e-3).all():
+            east, north = local_metres(
+                *(np.array([place[0], place[0] + np.radians(step)]) for place in (fixes.latitude, fixes.longitude))
+            )
+            return float(np.sqrt((east[1] ** 2 + north[1] ** 2) / 2 / 12))
+    return 0.0
+
+
 def build(
     time, latitude, longitude, altitude=None, *, pressure_altitude=None, ground_speed=None, track=None,
     source: str = "track", notes: tuple[str, ...] = (),

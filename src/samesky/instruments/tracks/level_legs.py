@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.fixes import Fixes, local_metres
+from samesky.instruments.tracks.fixes import Fixes, local_metres, rounding_of_places
 from samesky.instruments.tracks.noise import Estimate, Noise
 from samesky.instruments.tracks.segments import (
     Found,
@@ -115,7 +115,11 @@ def measure_leg(
     recorded = leg.computed.mean() < MOST_WORKED_OUT
     if recorded:
         leg = leg.select(~leg.computed)
-    own_noise = speed_noise.with_resolution(leg.ground_speed) if recorded else position_noise
+    own_noise = (
+        speed_noise.with_resolution(leg.ground_speed)
+        if recorded
+        else position_noise.with_white(rounding_of_places(leg))
+    )
     east, north = leg.ground_speed * np.sin(leg.track), leg.ground_speed * np.cos(leg.track)
     guess = np.arctan2(east.mean(), north.mean())
     if recorded:

@@ -44,7 +44,11 @@ class Noise:
 
     def with_resolution(self, readings: np.ndarray) -> Noise:
         """The same noise with the rounding of these readings added to the white part (uniform: step / sqrt 12)."""
-        white = float(np.hypot(self.white, recorded_step(readings) / np.sqrt(12)))
+        return self.with_white(recorded_step(readings) / np.sqrt(12))
+
+    def with_white(self, more: float) -> Noise:
+        """The same noise with ``more`` [unit of the reading] in its white part, in quadrature."""
+        white = float(np.hypot(self.white, more))
         return Noise(self.standard_deviation, self.correlation_time, white, self.source)
 
 

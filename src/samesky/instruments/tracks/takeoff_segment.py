@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.fixes import Fixes, local_metres
+from samesky.instruments.tracks.fixes import Fixes, local_metres, rounding_of_places
 from samesky.instruments.tracks.lift_off import LiftOff, by_height, by_speed
 from samesky.instruments.tracks.noise import Estimate, Noise
 from samesky.instruments.tracks.segments import Found, Segment, choose, looked_at
@@ -57,6 +57,7 @@ def takeoff_roll(
         values, and say so; they are not counted.
     """
     part = looked_at(fixes, between)
+    position_noise = position_noise.with_white(rounding_of_places(part))
     height, height_name = part.heights()
     noise = height_noise or (noises.PRESSURE_ALTITUDE if height_name == "pressure altitude" else noises.ALTITUDE)
     rolls, others = [], []
