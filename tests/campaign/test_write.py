@@ -77,16 +77,25 @@ def test_a_folder_appears_whole_or_not_at_all(tmp_path, monkeypatch):
     calls = []
     plain = write.write_bytes
 
-    def second_fails(path, data):
+    def second_fails(path, data, lasting):
         calls.append(path)
         if len(calls) == 2:
             raise OSError(28, "No space left on device")
-        return plain(path, data)
+        return plain(path, data, lasting)
 
     monkeypatch.setattr(write, "write_bytes", second_fails)
     with pytest.raises(CampaignError, match="cannot be written"):
         write_campaign(tmp_path / "new", TOML, {"takeoff_roll": (HEADER, ROWS)})
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_is_to_last_is_on_the_disk_before_it_takes_its_name(tmp_path, monkeypatch):
+    done = []
+    monkeypatch.setattr(write.os, "fsync", lambda handle: done.append("on the disk"))
+    rename = write.os.replace
+    monkeypatch.setattr(write.os, "replace", lambda old, new: (done.append("renamed"), rename(old, new)))
+    write_text(tmp_path / "typed.csv", "run\n", lasting=True)
+    assert done == ["on the disk", "renamed"]
 
 
 def test_a_place_that_cannot_be_written_to(tmp_path):

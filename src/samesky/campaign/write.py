@@ -24,13 +24,16 @@ Table = tuple[Sequence[str], Iterable[Sequence[object]]]
 _PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
-def write_text(path: Path, text: str) -> Path:
+def write_text(path: Path, text: str, lasting: bool = False) -> Path:
     """Write UTF-8 text with plain line ends; give the path. Raises CampaignError where it cannot be written."""
-    return write_bytes(path, text.encode("utf-8"))
+    return write_bytes(path, text.encode("utf-8"), lasting)
 
 
-def write_bytes(path: Path, data: bytes) -> Path:
-    """Write bytes beside ``path``, then rename; folders on the way are made. Raises CampaignError."""
+def write_bytes(path: Path, data: bytes, lasting: bool = False) -> Path:
+    """Write bytes beside ``path``, then rename; folders on the way are made. Raises CampaignError.
+
+    Where it is to be ``lasting`` it is on the disk, not only in the machine's memory, before it is renamed.
+    """
     path = Path(path)
     beside = None
     try:
@@ -43,6 +46,9 @@ def write_bytes(path: Path, data: bytes) -> Path:
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
+            if lasting:
+                stream.flush()
+                os.fsync(stream.fileno())
         _usual_permissions(Path(beside))
         os.replace(beside, path)
     except OSError as error:
@@ -53,8 +59,8 @@ def write_bytes(path: Path, data: bytes) -> Path:
     return path
 
 
-def _write(path: Path, content: str | bytes) -> Path:
-    return write_text(path, content) if isinstance(content, str) else write_bytes(path, content)
+def _write(path: Path, content: str | bytes, lasting: bool) -> Path:
+    return write_bytes(path, content.encode("utf-8") if isinstance(content, str) else content, lasting)
 
 
 def _usual_permissions(path: Path) -> None:
@@ -106,21 +112,24 @@ def write_campaign(
     return write_folder(Path(folder), files | dict(others or {}))
 
 
-def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> Path:
-    """Write files, text as UTF-8, into a folder, which appears whole if it is new. Raises CampaignError."""
+def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool = False) -> Path:
+    """Write files, text as UTF-8, into a folder, which appears whole if it is new. Raises CampaignError.
+
+    ``lasting`` as in :func:`write_bytes`.
+    """
     # os.path, unlike pathlib, answers for names that the file system cannot even look up.
     if os.path.exists(folder):
         if not os.path.isdir(folder):
             raise cannot(folder, "is a file, so no folder can be made there.", "Name a folder.")
         for name, content in files.items():
-            _write(folder / name, content)
+            _write(folder / name, content, lasting)
         return folder
     beside = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
         for name, content in files.items():
-            _write(beside / name, content)
+            _write(beside / name, content, lasting)
         mask = os.umask(0)
         os.umask(mask)
         beside.chmod(0o777 & ~mask)
