@@ -358,3 +358,23 @@ def test_a_factor_is_worked_out_once(monkeypatch):
     parse("3 furlong", "length")
     monkeypatch.setattr(pint, "get_application_registry", lambda: pytest.fail("asked pint twice"))
     assert parse("6 furlong", "length") == pytest.approx(6 * 201.168, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "unit",
+    [
+        "m**9**9**9",
+        "m ** 9 ** 9",
+        "9^9^9",
+        "((9**9)**9)**9",
+        "m**(9**9**9)",
+        "m⁹⁹⁹⁹",
+        "m²**9",
+        "m**99999999",
+        "m" * 5000,
+    ],
+)
+def test_a_unit_that_would_take_for_ever_is_refused_before_it_is_worked_out(unit, monkeypatch):
+    monkeypatch.setattr(pint, "get_application_registry", lambda: pytest.fail("it was worked out"))
+    with pytest.raises(units.UnitError):
+        to_si(1.0, unit, "length")

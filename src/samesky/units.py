@@ -39,6 +39,13 @@ __all__ = ["DIMENSIONS", "Dimension", "UnitError", "from_si", "header", "parse",
 
 #: How pint spells our SI units.
 _PINT_SI = {"rev/s": "revolution/second", "1": "dimensionless", "1/h": "1/hour", "1/h**0.5": "1/hour**0.5"}
+#: Longest text that is looked at as a unit, and powers that nobody's unit has: of more than one digit before the point,
+#: of powers, of brackets. Working one out could take for ever.
+_LONGEST_UNIT = 60
+_POWERS = re.compile(
+    r"(\*\*|\^)(?!\s*[+-]?(\d(\.\d+)?|\.\d+)(?![\d.eE]|\s*(\*\*|\^)))"
+    r"|\)\s*(\*\*|\^|[⁰¹⁴-⁹])|[⁰¹⁴-⁹]{2}|[⁰¹⁴-⁹]\s*(\*\*|\^)"
+)
 _ANGLES = {"radian", "degree", "turn", "revolution", "arcminute", "arcsecond", "grade", "revolutions_per_minute"}
 
 
@@ -52,6 +59,8 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
         return line
     if unit in ("", "1") or any(everyday(unit, other) for other in DIMENSIONS):
         raise unknown(unit, dimension)
+    if len(unit) > _LONGEST_UNIT or _POWERS.search(unit.replace("²", "**2").replace("³", "**3")):
+        raise unknown(unit[:_LONGEST_UNIT], dimension)
     import pint
 
     registry = pint.get_application_registry()
