@@ -13,9 +13,9 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from samesky.campaign.errors import CampaignError
-from samesky.worksheets import runs_pages, settings_pages, shelf_pages, verdict_pages
+from samesky.worksheets import plan_pages, runs_pages, settings_pages, shelf_pages, verdict_pages
 from samesky.worksheets.desk import rendered
-from samesky.worksheets.draft import ChangedOutsideError
+from samesky.worksheets.draft import ChangedOutsideError, NotKeptError
 from samesky.worksheets.guard import Guard, TooMuchError, too_much
 from samesky.worksheets.shelf import Shelf
 
@@ -25,7 +25,7 @@ STATIC = Path(__file__).parent / "static"
 def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
     """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
-    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages):
+    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages, plan_pages):
         routes += pages.ROUTES
     app = Starlette(
         routes=routes,
@@ -43,7 +43,8 @@ def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
 
 
 def _cannot(request: Request, error: CampaignError) -> Response:
-    status = 409 if isinstance(error, ChangedOutsideError) else 422
+    # 507: the disk is full, or refuses; what was typed is sent again.
+    status = 409 if isinstance(error, ChangedOutsideError) else 507 if isinstance(error, NotKeptError) else 422
     return _said(request, str(error), status)
 
 

@@ -36,6 +36,7 @@ class Desk:
         self.shelf: Shelf = request.app.state.shelf
         self.name: str = request.path_params["name"]
         self.draft = Draft(self.shelf.folder(self.name))
+        self.draft.follow()
         self.base = f"/c/{quote(self.name, safe='')}"
 
     def answers(self) -> Answers:

@@ -12,14 +12,20 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.own_files import holds_links
 from samesky.campaign.sections import FILE
 from samesky.campaign.write import write_folder
-from samesky.worksheets.draft import UNSAVED
+from samesky.worksheets.draft import UNSAVED, Draft
 
 #: Longest name of a folder made here.
 LONGEST = 60
+#: Names that one of the usual systems keeps for devices.
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{kind}{k}" for kind in ("com", "lpt") for k in range(1, 10))}
+
+_putting = Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +50,8 @@ class Shelf:
         # os.path, unlike pathlib, answers for names that the file system cannot even look up.
         if os.path.exists(folder) and not os.path.isdir(folder):
             raise cannot(folder, "is a file, not a folder.", "Name a campaign's folder, or one that holds several.")
-        folder = Path(os.path.abspath(folder))
+        # Where a link leads is its owner's business as long as it is they who name it.
+        folder = Path(os.path.realpath(folder))
         if os.path.isfile(folder / FILE):
             return cls(folder.parent, folder.name)
         try:
@@ -64,8 +71,7 @@ class Shelf:
         if name not in self._names():
             raise cannot(name, "is no campaign here.", "Choose one from the list, or start one.")
         folder = self.root / name
-        links = [entry.name for entry in os.scandir(folder) if entry.is_symlink()]
-        if links:
+        if links := [*_links(folder), *_links(folder / UNSAVED)]:
             message = f"holds a link to another place: {links[0]}."
             raise cannot(name, message, "Put the file itself there; pages read nothing outside a campaign's folder.")
         return folder
@@ -80,9 +86,15 @@ class Shelf:
             message = "these pages were opened for this campaign alone."
             raise cannot(self.only, message, "Open the folder above it to start others: samesky worksheet FOLDER")
         stem = folder_name(title)
-        taken = {name.casefold() for name in os.listdir(self.root)}
-        name = next(one for one in (stem, *(f"{stem}-{k}" for k in range(2, 10_000))) if one.casefold() not in taken)
-        write_folder(self.root / name, files)
+        # One after another, or two of one title would be written into one folder.
+        with _putting:
+            try:
+                taken = {name.casefold() for name in os.listdir(self.root)}
+            except OSError as error:
+                raise self._unlisted(error) from None
+            names = (stem, *(f"{stem}-{k}" for k in range(2, 10_000)))
+            name = next(one for one in names if one.casefold() not in taken)
+            write_folder(self.root / name, files, lasting=True)
         return name
 
     def _names(self) -> list[str]:
@@ -90,19 +102,34 @@ class Shelf:
             found = sorted(
                 entry.name
                 for entry in os.scandir(self.root)
-                if not entry.name.startswith(".")
+                if (entry.name == self.only if self.only is not None else not entry.name.startswith("."))
+                and entry.name.isprintable()
                 and entry.is_dir(follow_symlinks=False)
                 and os.path.isfile(Path(entry.path) / FILE)
             )
         except OSError as error:
-            raise cannot(self.root, f"cannot be listed ({error.strerror}).", "Check that you may open it.") from None
-        return found if self.only is None else [name for name in found if name == self.only]
+            raise self._unlisted(error) from None
+        return found
+
+    def _unlisted(self, error: OSError):
+        return cannot(self.root, f"cannot be listed ({error.strerror}).", "Check that it is there, and yours to open.")
 
 
 def folder_name(title: str) -> str:
     """A title as the name of a folder: small letters of the Latin alphabet, digits and hyphens."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:LONGEST].strip("-") or "campaign"
+    name = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:LONGEST].strip("-")
+    return f"campaign-{name}".strip("-") if not name or name in _DEVICES else name
+
+
+def _links(folder: Path) -> list[str]:
+    """Links in a folder; none where there is no such folder, or none any more (typing was saved just now)."""
+    try:
+        return [name for name in holds_links(folder) if name != "."]
+    except CampaignError:
+        if folder.is_dir():
+            raise
+        return []
 
 
 def _title(folder: Path) -> str:
@@ -110,7 +137,7 @@ def _title(folder: Path) -> str:
 
     from samesky.campaign.source_text import read_text
 
-    place = folder / UNSAVED if (folder / UNSAVED / FILE).is_file() else folder
+    place = Draft(folder).place
     if (place / FILE).is_symlink():
         return folder.name
     text, _ = read_text(place / FILE)
