@@ -23,6 +23,7 @@ from samesky.campaign.write import write_folder
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.measures.columns import COMMON
+from samesky.worksheets.tables import rows_above
 
 #: Rows that are taken out one after another before the pilot is asked to mend them first.
 MOST_UNFINISHED = 8
@@ -103,10 +104,8 @@ def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, with
 
 
 def _has_rows(campaign: Campaign, file: str, text: str) -> bool:
-    try:
-        return bool(Grid.from_text(text, file, _known(campaign, file)).trimmed().rows)
-    except CampaignError:
-        return True
+    grid = _grid(campaign, file, {file: text})
+    return grid is None or bool(grid.trimmed().rows)
 
 
 def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]):
@@ -121,13 +120,16 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
         elsewhere = [f for f in findings if f.kind == "error" and (f.file, f.row) not in wrong]
         if not wrong or any(finding.file == FILE for finding in elsewhere):
             return None, ()
-        for file in {file for file, _ in wrong}:
-            grid = Grid.from_text(files[file], file, _known(campaign, file))
-            header, numbers = grid.numbers()
-            if any((file, header) == place for place in wrong):
+        for file in sorted({file for file, _ in wrong}):
+            grid = _grid(campaign, file, files)
+            if grid is None:
+                return None, ()
+            above = rows_above(grid, files[file], file, _known(campaign, file))
+            numbers = [number + above for number in grid.numbers()[1]]
+            if any(where == file and row not in numbers for where, row in wrong):
                 return None, ()
             # From below, so that the numbers of those above stay.
-            for row in sorted((row for where, row in wrong if where == file and row in numbers), reverse=True):
+            for row in sorted((row for where, row in wrong if where == file), reverse=True):
                 cells, named = grid.rows[numbers.index(row)], grid.column("run")
                 name = cells[named] if named is not None and named < len(cells) and cells[named] else f"in row {row}"
                 without.append(f"run {name} of {file.rpartition('.')[0].replace('_', ' ')}")
@@ -142,6 +144,14 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
         if is_sound(findings):
             return sound, tuple(without)
     return None, ()
+
+
+def _grid(campaign: Campaign, file: str, files: Mapping[str, str]) -> Grid | None:
+    """A file of runs as a grid; None for what is no such file, or cannot be taken apart."""
+    try:
+        return Grid.from_text(files[file], file, _known(campaign, file)) if file in files else None
+    except CampaignError:
+        return None
 
 
 def _known(campaign: Campaign, file: str) -> list[str]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -19,18 +22,23 @@ from samesky.worksheets.runs_changes import (
     change_unit,
     delete_row,
     keep,
-    paste,
-    take,
     typed_table,
 )
+from samesky.worksheets.runs_taken import paste, take
 from samesky.worksheets.tables import Runs
 from samesky.worksheets.uploads import table_text
+
+#: The name of a cell's field in a form: its row and its column.
+_CELL = re.compile(r"c-([0-9]{1,5})-([0-9]{1,4})")
 
 
 def page(request: Request) -> Response:
     """The table of one file of runs."""
     desk = Desk(request)
-    return _page(desk, desk.runs(request.path_params["stem"]))
+    with desk.draft.lock():
+        runs = desk.runs(request.path_params["stem"])
+        here, said = f"runs/{runs.stem}", request.query_params.get("said", "")
+        return desk.page("runs.html", here, runs=runs, state=_state(desk, runs), said=said)
 
 
 async def cell(request: Request) -> Response:
@@ -74,12 +82,12 @@ async def form(request: Request) -> Response:
     sent = await request.form()
     typed, doing = {}, str(sent.get("do", "keep"))
     for name, text in sent.items():
-        mark, _, place = name.partition("-")
-        row, _, column = place.partition("-")
-        if mark == "c" and row.isdigit() and column.isdigit() and isinstance(text, str):
-            typed[int(row), int(column)] = text
+        place = _CELL.fullmatch(name)
+        if place and isinstance(text, str):
+            typed[int(place[1]), int(place[2])] = text
     upload = sent.get("file")
-    name, data = (upload.filename, await upload.read()) if doing == "take" and upload is not None else ("", b"")
+    taken = doing == "take" and isinstance(upload, UploadFile)
+    name, data = (upload.filename or "", await upload.read()) if taken else ("", b"")
 
     def change(desk: Desk) -> tuple[str, str]:
         runs = desk.runs(request.path_params["stem"])
@@ -94,8 +102,8 @@ async def form(request: Request) -> Response:
         return runs.stem, changed.said
 
     stem, said = await run_in_threadpool(_locked, request, change)
-    where = request.url_for("runs", name=request.path_params["name"], stem=stem).include_query_params(said=said[:300])
-    return RedirectResponse(f"{where.path}?{where.query}" if said else where.path, 303)
+    where = "/c/" + "/runs/".join(quote(part, safe="") for part in (request.path_params["name"], stem))
+    return RedirectResponse(f"{where}?said={quote(said[:300], safe='')}" if said else where, 303)
 
 
 def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
@@ -104,8 +112,8 @@ def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
     if doing == "add":
         return add_column(runs, str(sent.get("header", "")))
     if doing in ("convert", "relabel"):
-        column = str(sent.get("column", ""))
-        return change_unit(runs, int(column) if column.isdigit() else -1, str(sent.get("unit", "")), doing == "convert")
+        column = re.fullmatch(r"[0-9]{1,4}", str(sent.get("column", "")))
+        return change_unit(runs, int(column[0]) if column else -1, str(sent.get("unit", "")), doing == "convert")
     return Changed(runs.grid, "")
 
 
@@ -155,23 +163,10 @@ def _brief(finding) -> str:
     return f"{finding.message} {finding.mend}".strip()
 
 
-def _page(desk: Desk, runs: Runs) -> Response:
-    with desk.draft.lock():
-        return desk.page(
-            "runs.html",
-            f"runs/{runs.stem}",
-            runs=runs,
-            state=_state(desk, runs),
-            said=desk.request.query_params.get("said", ""),
-        )
-
-
 async def _json(request: Request) -> dict:
-    from json import JSONDecodeError
-
     try:
         sent = await request.json()
-    except (JSONDecodeError, UnicodeDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         sent = None
     if not isinstance(sent, dict):
         raise CampaignError(cannot("this page", "sent a change that is none.", "Load the page again.").finding)
@@ -179,7 +174,7 @@ async def _json(request: Request) -> dict:
 
 
 def _is_place(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 100_000
 
 
 def _are_cells(value: object) -> bool:
@@ -187,7 +182,7 @@ def _are_cells(value: object) -> bool:
 
 
 ROUTES = [
-    Route("/c/{name}/runs/{stem}", page, name="runs"),
+    Route("/c/{name}/runs/{stem}", page),
     Route("/c/{name}/runs/{stem}/state", state),
     Route("/c/{name}/runs/{stem}/cell", cell, methods=["POST"]),
     Route("/c/{name}/runs/{stem}/paste", pasted, methods=["POST"]),

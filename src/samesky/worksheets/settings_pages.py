@@ -88,10 +88,15 @@ def _wrong(findings: list[Finding]):
 async def entry(request: Request) -> Response:
     """One entry typed, as JSON or as a form: the path of its table, its name, its text."""
     if request.headers.get("content-type", "").startswith("application/json"):
-        sent = await request.json()
+        try:
+            sent = await request.json()
+        except (ValueError, RecursionError):
+            sent = None
         sent = {name: value for name, value in sent.items() if isinstance(value, str)} if isinstance(sent, dict) else {}
     else:
         sent = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+    if not sent.get("name"):
+        raise cannot("this page", "sent a change that is none.", "Load the page again.")
 
     def work() -> Response:
         desk = Desk(request)

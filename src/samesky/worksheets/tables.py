@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from samesky import units
+from samesky.campaign.delimited import split
 from samesky.campaign.findings import Finding
 from samesky.campaign.grid import Grid
 from samesky.campaign.model import Campaign
@@ -35,12 +36,12 @@ class ShownColumn:
     @property
     def units(self) -> list[str]:
         """Units to choose from, the one in use first."""
-        if self.column is None or not self.unit:
+        if not self.is_number:
             return []
         usual = [
             unit for kind in (self.column.dimension, *self.column.also) for unit in units.DIMENSIONS[kind].examples
         ]
-        return list(dict.fromkeys([self.unit, *usual]))
+        return list(dict.fromkeys([*[self.unit] * bool(self.unit), *usual]))
 
     @property
     def is_number(self) -> bool:
@@ -56,6 +57,8 @@ class Runs:
     measure: Measure | None
     grid: Grid
     columns: tuple[ShownColumn, ...]
+    #: Blank rows above the header, which the grid leaves off and the reader counts.
+    above: int = 0
 
     @property
     def stem(self) -> str:
@@ -77,9 +80,13 @@ class Runs:
     @property
     def numbers(self) -> list[int]:
         """The number of every row of :attr:`rows`, as a spreadsheet shows it and messages name it."""
-        header, numbers = self.grid.numbers()
+        header, numbers = self._numbers()
         last = numbers[-1] if numbers else header
         return numbers + [last + k for k in range(1, OFFERED + 1)]
+
+    def _numbers(self) -> tuple[int, list[int]]:
+        header, numbers = self.grid.numbers()
+        return header + self.above, [number + self.above for number in numbers]
 
     @property
     def spare(self) -> list[str]:
@@ -97,7 +104,7 @@ class Runs:
         """(row, column) of a finding in this table, either -1 where it is of the whole row or column; else None."""
         if finding.file != self.file or (finding.row is None and finding.column is None):
             return None
-        header, numbers = self.grid.numbers()
+        header, numbers = self._numbers()
         column = -1 if finding.column is None else self._column(finding.column)
         if finding.row is None or finding.row == header or finding.row not in numbers:
             return -1, column
@@ -118,9 +125,16 @@ def runs_of(file: str, text: str | None, measure: Measure | None) -> Runs:
     if text is None:
         text = measure_file(measure)
     known = {} if measure is None else {plain_name(column.name): column for column in columns_of(measure)}
-    grid = Grid.from_text(text, file, [column.name for column in known.values()])
+    names = [column.name for column in known.values()]
+    grid = Grid.from_text(text, file, names)
     columns = tuple(_shown(cell, known) for cell in grid.header)
-    return Runs(file, measure, grid, columns)
+    return Runs(file, measure, grid, columns, rows_above(grid, text, file, names))
+
+
+def rows_above(grid: Grid, text: str, file: str, known: Collection[str]) -> int:
+    """Blank rows above the header of a text that ``grid`` was made from."""
+    sheet, _ = split(text, file, known)
+    return 0 if sheet is None else sheet.header_row - grid.numbers()[0]
 
 
 def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Measure | None]:
