@@ -28,6 +28,8 @@ from samesky.worksheets.runs_taken import paste, take
 from samesky.worksheets.tables import Runs
 from samesky.worksheets.uploads import table_text
 
+#: Fields of a table that was sent as a form: as many runs as a file may have, with all columns of any measure.
+MOST_FIELDS = 100_000
 #: The name of a cell's field in a form: its row and its column.
 _CELL = re.compile(r"c-([0-9]{1,5})-([0-9]{1,4})")
 
@@ -79,7 +81,7 @@ def state(request: Request) -> Response:
 
 async def form(request: Request) -> Response:
     """The whole table as a plain form, for browsers without scripts; a button may change a column besides."""
-    sent = await request.form()
+    sent = await request.form(max_fields=MOST_FIELDS)
     typed, doing = {}, str(sent.get("do", "keep"))
     for name, text in sent.items():
         place = _CELL.fullmatch(name)

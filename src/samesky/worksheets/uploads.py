@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.own_files import is_campaign_file
 from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import decode
 from samesky.campaign.words import listed, plain_name
@@ -30,32 +31,51 @@ def table_text(data: bytes, name: str, runs: Runs) -> str:
 
 
 def campaign_texts(uploads: Mapping[str, bytes]) -> dict[str, str]:
-    """The files of a campaign from a zip, a workbook, or its files dropped together. Raises CampaignError."""
-    named = {base_name(name): data for name, data in uploads.items() if data}
+    """The files of a campaign from a zip, a workbook, or its files dropped together, by the names they came under.
+
+    A folder comes with what lies in folders below it, which is no part of it. Raises CampaignError.
+    """
+    named = {name: data for name, data in uploads.items() if data and base_name(name).strip(".")}
     if not named:
         raise cannot("nothing", "was chosen.", f"Choose a zip, a workbook, or {FILE} and its CSV files together.")
-    first = next(iter(named))
+    first = base_name(next(iter(named)))
     if len(named) == 1 and first.casefold().endswith(".zip"):
         from samesky.campaign.archive import campaign_files
 
-        found = campaign_files(named[first], first)
+        found = campaign_files(*named.values(), first)
     elif len(named) == 1 and first.casefold().endswith(".xlsx"):
         from samesky.campaign.workbook import read_workbook
 
-        found = read_workbook(named[first], first)
+        found = read_workbook(*named.values(), first)
     else:
-        found = {
-            name: _text(data, name) for name, data in named.items() if name == FILE or name.casefold().endswith(".csv")
-        }
+        found = _together(named)
     if FILE not in found:
-        raise cannot(listed(named), f"there is no {FILE} among what was chosen.", "Choose all files of one campaign.")
+        shown = listed(list(dict.fromkeys(base_name(name) for name in named))[:5])
+        raise cannot(shown, f"there is no {FILE} among what was chosen.", "Choose all files of one campaign.")
     return {name: text for name, text in found.items() if name == FILE or name.casefold().endswith((".csv", ".txt"))}
+
+
+def _together(named: Mapping[str, bytes]) -> dict[str, str]:
+    """The files beside the one ``campaign.toml`` that lies highest. Raises CampaignError where two lie as high."""
+    places = sorted((len(_folder(name)), _folder(name)) for name in named if base_name(name) == FILE)
+    if not places:
+        return {}
+    if len(places) > 1 and places[0][0] == places[1][0]:
+        where = listed(["/".join(folder) or "no folder" for _, folder in places[:5]])
+        message = f"there are several {FILE}, in {where}."
+        raise cannot("what was chosen", message, "Choose the folder of one campaign.")
+    beside = {base_name(name): data for name, data in named.items() if _folder(name) == places[0][1]}
+    return {name: _text(data, name) for name, data in beside.items() if is_campaign_file(name)}
+
+
+def _folder(name: str) -> tuple[str, ...]:
+    return tuple(part for part in name.replace("\\", "/").split("/")[:-1] if part not in ("", "."))
 
 
 def base_name(name: str) -> str:
     """The last part of a file's name: what comes before it was a path on somebody's machine, and leads nowhere here."""
     last = name.replace("\\", "/").rpartition("/")[2]
-    return "".join(c for c in last if c.isprintable()).lstrip(".")[:120]
+    return "".join(c for c in last if c.isprintable())
 
 
 def _text(data: bytes, name: str) -> str:
