@@ -102,12 +102,7 @@ def _settle(plan: Plan, console: Console) -> None:
         highlight=False,
     )
     _line(console, "Rests on", plan.prospects[plan.question.primary.name].assumption)
-    straight, curved = plan.drift
-    if max(abs(straight), abs(curved)) < 0.005:
-        drift = "a straight drift through the day leaves nothing in the difference, and a curved one neither"
-    else:
-        drift = f"an unseen drift of 1 %/h leaves {abs(straight):.2f} %, one of 1 %/h² leaves {abs(curved):.2f} %"
-    _line(console, "Drift", drift)
+    _line(console, "Drift", shown.drift_words(plan))
     console.print()
 
 
@@ -119,10 +114,9 @@ def _blocks(plan: Plan, console: Console) -> None:
         _line(console, f"Day {day + 1}{date}", shown.order_words(plan, day))
     each = "block" if question.campaign.refit else "turn"
     seed = question.request.seed
-    _line(console, f"Each {each}", f"{_runs(plan)}, in rounds. What comes first was drawn with seed {seed}.")
+    _line(console, f"Each {each}", f"{shown.runs_words(plan)}, in rounds. What comes first was drawn with seed {seed}.")
     table = _table("block", "day", "clock", "fly", "fuel from", "to", "weight", "before")
     for block in plan.schedule.blocks:
-        light, heavy = plan.weights(block)
         table.add_row(
             str(block.number),
             str(block.day + 1),
@@ -130,28 +124,12 @@ def _blocks(plan: Plan, console: Console) -> None:
             " ".join(block.configurations),
             shown.fuel(question, block.fuel),
             shown.fuel(question, block.fuel_left),
-            "not known" if math.isnan(light) else f"{heavy:.0f} to {light:.0f} kg",
+            shown.weight_words(plan, block),
             block.before,
         )
     console.print(table)
-    burnt = sum(block.fuel - block.fuel_left for block in plan.schedule.blocks)
-    hours = plan.schedule.hours_in_the_field()
-    _line(
-        console,
-        "In all",
-        f"{hours:.1f} h in the field, {burnt / question.burn:.1f} h of flying, {shown.fuel(question, burnt)} of fuel",
-    )
+    _line(console, "In all", shown.in_all(plan))
     console.print()
-
-
-def _runs(plan: Plan) -> str:
-    """Runs of each measure on each block or turn, and in which blocks where not in all."""
-    said = []
-    for one in plan.question.wanted:
-        blocks = [block.number for block in plan.schedule.blocks if any(run.measure == one.name for run in block.runs)]
-        where = "" if len(blocks) == len(plan.schedule.blocks) else f" (up to block {blocks[-1]})"
-        said.append(f"{plan.runs_a_block[one.name]} x {one.asked.measure.title}{where}")
-    return ", ".join(said)
 
 
 def _limits(plan: Plan, console: Console) -> None:
@@ -189,10 +167,7 @@ def _limits(plan: Plan, console: Console) -> None:
 def _looks(plan: Plan, console: Console) -> None:
     if not plan.looks:
         return
-    said = []
-    for look in plan.looks:
-        limit = "no interval yet" if look.t_limit is None else f"|t| above {look.t_limit:.2f}"
-        said.append(f"after block {look.after_block}: {limit} ({100 * look.level:.4g} %)")
+    said = [shown.look_words(look) for look in plan.looks]
     kind = plan.question.request.stopping
     _line(console, "Looks", f"{'; '.join(said)}. {kind} limits, fixed now: samesky compare DIR --look K")
     console.print()

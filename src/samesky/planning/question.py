@@ -218,10 +218,12 @@ def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
                 f"what you expect to read as {column.name!r} is missing.",
                 f"Roughly will do: the limits follow from it. {spelled(column.name)} = "
                 f'"… {_unit(asked, column.dimension)}"',
-                entry,
+                f"{entry} {spelled(column.name)}",
             )
     if said is None or said.time is None:
-        raise refuse("how long one run takes is missing.", 'From one start to the next: time = "8 min"', entry)
+        raise refuse(
+            "how long one run takes is missing.", 'From one start to the next: time = "8 min"', f"{entry} time"
+        )
     return Wanted(
         asked=asked,
         hours=said.time,

@@ -10,10 +10,12 @@ from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.campaign.phrases import figures
 from samesky.campaign.unit_fits import fits
-from samesky.planning.plan import Plan
+from samesky.planning.plan import Plan, PlannedLook
 from samesky.planning.question import Question, Wanted, clock
+from samesky.planning.schedule import Block
 from samesky.planning.scrub import ScrubLimit
-from samesky.planning.settle import Prospect
+from samesky.planning.search import last_look
+from samesky.planning.settle import Prospect, smallest_found
 
 #: Units in which conditions are shown.
 _UNITS = {
@@ -156,6 +158,52 @@ def order_words(plan: Plan, day: int) -> str:
     keys = {"A": campaign.baseline, "B": plan.question.other}
     blocks = [" ".join(keys[letter] for letter in word) for word in plan.order[day]]
     return (" " if campaign.refit else " | ").join(blocks)
+
+
+def runs_words(plan: Plan) -> str:
+    """Runs of each measure on each block or turn, and in which blocks where not in all."""
+    said = []
+    for one in plan.question.wanted:
+        blocks = [block.number for block in plan.schedule.blocks if any(run.measure == one.name for run in block.runs)]
+        where = "" if len(blocks) == len(plan.schedule.blocks) else f" (up to block {blocks[-1]})"
+        said.append(f"{plan.runs_a_block[one.name]} x {one.asked.measure.title}{where}")
+    return ", ".join(said)
+
+
+def drift_words(plan: Plan) -> str:
+    """What unseen drift leaves in the difference of the primary measure."""
+    straight, curved = plan.drift
+    if max(abs(straight), abs(curved)) < 0.005:
+        return "a straight drift through the day leaves nothing in the difference, and a curved one neither"
+    return f"an unseen drift of 1 %/h leaves {abs(straight):.2f} %, one of 1 %/h² leaves {abs(curved):.2f} %"
+
+
+def weight_words(plan: Plan, block: Block) -> str:
+    """The aeroplane's weight in a block, heaviest run first."""
+    light, heavy = plan.weights(block)
+    return "not known" if math.isnan(light) else f"{heavy:.0f} to {light:.0f} kg"
+
+
+def in_all(plan: Plan) -> str:
+    """Hours in the field, hours of flying, fuel."""
+    burnt = sum(block.fuel - block.fuel_left for block in plan.schedule.blocks)
+    hours = plan.schedule.hours_in_the_field()
+    flying = burnt / plan.question.burn
+    return f"{hours:.1f} h in the field, {flying:.1f} h of flying, {fuel(plan.question, burnt)} of fuel"
+
+
+def look_words(look: PlannedLook) -> str:
+    """When a look comes, and what the absolute t has to pass."""
+    limit = "no interval yet" if look.t_limit is None else f"|t| above {look.t_limit:.2f}"
+    return f"after block {look.after_block}: {limit} ({100 * look.level:.4g} %)"
+
+
+def reach_words(plan: Plan, wanted: Wanted) -> str:
+    """The smallest true difference that a measure would find with the wanted probability; ``none`` without interval."""
+    found = plan.prospects[wanted.name]
+    smallest = smallest_found(found, plan.question.request.power, last_look(plan.question))
+    # A smaller value is better by a fall: 5 % less is a logarithm of -0.0513, not of 0.0488.
+    return size(wanted, -smallest if wanted.asked.better == "smaller" else smallest).removeprefix("-")
 
 
 def worth_saying(plan: Plan) -> list[ScrubLimit]:
