@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 import secrets
 import socket
 from pathlib import Path
 
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
 from samesky.worksheets.shelf import Shelf
 
 #: This machine, and nobody else.
 LOOPBACK = "127.0.0.1"
 #: Bytes of chance in the key.
 KEY_BYTES = 24
+#: First of the ports that a folder's pages are opened at where none is asked for, and how many there are: below those
+#: that the usual systems hand out to others.
+USUAL_PORTS = (20_000, 12_000)
 
 
 def local_address() -> str | None:
@@ -38,14 +43,29 @@ def exposes(shelf: Shelf, address: str) -> str:
     )
 
 
+def usual_port(folder: Path) -> int:
+    """The port at which the pages of a folder are opened, whenever they are.
+
+    What a browser still holds of the typing when the pages stop (a crash, an empty battery) belongs to the address that
+    it was typed at: opened there again, it is sent and kept.
+    """
+    first, count = USUAL_PORTS
+    digest = hashlib.sha256(os.path.realpath(folder).encode("utf-8", "surrogateescape")).digest()
+    return first + int.from_bytes(digest[:4]) % count
+
+
 def sockets(addresses: list[str], port: int) -> tuple[list[socket.socket], int]:
     """Listening sockets at one port of all addresses, and that port; 0 takes a free one. Raises CampaignError."""
     opened: list[socket.socket] = []
     for address in addresses:
         one = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":
+            # Elsewhere it would let another program take the port over.
+            one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             one.bind((address, port))
+            # From now on a browser that is quicker than the pages waits for them.
+            one.listen(128)
         except OSError as error:
             for before in (*opened, one):
                 before.close()
@@ -56,8 +76,13 @@ def sockets(addresses: list[str], port: int) -> tuple[list[socket.socket], int]:
     return opened, port
 
 
+def authority(address: str, port: int) -> str:
+    """Address and port as a browser names them in ``Host`` and ``Origin``: port 80 goes without saying (RFC 9110)."""
+    return address if port == 80 else f"{address}:{port}"
+
+
 def serve(folder: Path, port: int, lan: str | None, say) -> None:
-    """Serve the pages of a folder until interrupted.
+    """Serve the pages of a folder until interrupted; at ``port`` 0 the folder's usual one is taken if it is free.
 
     ``lan`` is the address on the local network to open as well; ``say`` is given each line to print. Raises
     CampaignError where the folder or the port cannot be used.
@@ -67,10 +92,15 @@ def serve(folder: Path, port: int, lan: str | None, say) -> None:
     from samesky.worksheets.application import application
 
     shelf = Shelf.at(folder)
-    listening, port = sockets([LOOPBACK, *([lan] if lan else [])], port)
+    addresses = [LOOPBACK, *([lan] if lan else [])]
+    try:
+        listening, port = sockets(addresses, port or usual_port(folder))
+    except CampaignError:
+        if port:
+            raise
+        listening, port = sockets(addresses, 0)
     key = secrets.token_urlsafe(KEY_BYTES)
-    hosts = [f"{LOOPBACK}:{port}", f"localhost:{port}", *([f"{lan}:{port}"] if lan else [])]
-    app = application(shelf, key, hosts)
+    app = application(shelf, key, [authority(address, port) for address in (*addresses, "localhost")])
     say(f"Open in a browser on this machine: http://{LOOPBACK}:{port}/?key={key}")
     if lan:
         say(f"Open on a phone in the same network: http://{lan}:{port}/?key={key}")
