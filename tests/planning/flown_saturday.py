@@ -14,12 +14,12 @@ HEADER = (
 
 
 def rows(blocks: str, runs: int = 4, scatter: float = 0.03, difference: float = 0.0, seed: int = 1, **more) -> str:
-    """One row a run: blocks such as ``"ABA"`` from 06:00, 15 min a run and 30 min between blocks, all on one day.
+    """One row a run: blocks such as ``"ABA"`` from 06:00, a run every 15 min and 15 more between blocks.
 
-    ``difference`` of B on the logarithmic scale; ``headwind`` and ``crosswind`` [kt] at the start, ``rise`` [kt/h].
+    ``difference`` of B on the logarithmic scale; ``crosswind`` [kt] at first, its ``rise`` an hour; ``every`` [min].
     """
     generator = np.random.default_rng(seed)
-    minutes, lines, fuel = 360, [], 60.0
+    minutes, lines, fuel, every = 360, [], 60.0, more.get("every", 15)
     for block, key in enumerate(blocks):
         for _ in range(runs):
             roll = 250.0 * np.exp(scatter * generator.standard_normal() + (difference if key == "B" else 0.0))
@@ -28,8 +28,8 @@ def rows(blocks: str, runs: int = 4, scatter: float = 0.03, difference: float = 
                 f"{len(lines) + 1},2026-05-09,{minutes // 60:02d}:{minutes % 60:02d},{key},10,1018,5,{fuel:.1f},"
                 f"{roll:.1f},38,2,4,{cross:.2f},,{'refuelled' if block and fuel == 60.0 else ''}"
             )
-            minutes, fuel = minutes + 15, fuel - 4.5
-        minutes, fuel = minutes + 15, 60.0
+            minutes, fuel = minutes + every, fuel - 4.5
+        minutes, fuel = minutes + every, 60.0
     return "\n".join(lines) + "\n"
 
 

@@ -93,6 +93,9 @@ def test_limits_hold_or_not(campaign, planned):
     assert own.margin == pytest.approx(-1.0)
     assert "does not hold, by 1.0 degC" in own.says
     assert "allowed: 5.0 degC to 20.0 degC" in own.says
+    cold = next(one for one in air_now(campaign, oat=276.15, qnh=101800.0).limits if "own" in one.whose)
+    assert cold.holds is False
+    assert cold.margin == pytest.approx(-2.0)
     cool = air_now(campaign, oat=283.15, qnh=101800.0, plan=planned)
     assert all(limit.holds for limit in cool.limits)
     scrub = {(one.condition, one.low) for one in planned.limits if one.measure == "takeoff_roll"}

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
+from types import SimpleNamespace
 
 import flown_saturday
 import numpy as np
@@ -113,6 +115,29 @@ def test_a_full_throttle_speed_is_a_result(tmp_path):
     level = of(target_airspeeds(campaign(tmp_path, ("[aeroplane]\n", more)), 500.0), "level_speed")
     assert level.rule == "a result"
     assert level.airspeed is None
+
+
+def test_a_known_airspeed_system(tmp_path):
+    """It reads 2 kt high and 3 % more: aims are told as indicated, limits and one lift coefficient are calibrated."""
+    system = SimpleNamespace(
+        correct=lambda read: (np.asarray(read) - 2 * KT) / 1.03,
+        uncorrected=lambda calibrated: np.asarray(calibrated) * 1.03 + 2 * KT,
+    )
+
+    def known(folder, *changes):
+        plain = campaign(folder, *changes)
+        values = {one.name: getattr(plain, one.name) for one in fields(plain)}
+        return SimpleNamespace(**values | {"airspeed_system": system})
+
+    # What the plan expects is what is read.
+    roll = of(target_airspeeds(known(tmp_path / "a"), 500.0), "takeoff_roll")
+    assert roll.airspeed == pytest.approx(38 * KT)
+    assert roll.calibrated == pytest.approx(36 / 1.03 * KT)
+    # The common sky's is calibrated.
+    lift = of(target_airspeeds(known(tmp_path / "b", *UNREAD), 550.0), "takeoff_roll")
+    assert lift.calibrated == pytest.approx(38 * KT * math.sqrt(1.1))
+    assert lift.airspeed == pytest.approx((38 * math.sqrt(1.1) * 1.03 + 2) * KT)
+    assert (lift.low, lift.high) == (pytest.approx((34.2 * 1.03 + 2) * KT), pytest.approx((41.8 * 1.03 + 2) * KT))
 
 
 def test_a_weight_beyond_belief(tmp_path):

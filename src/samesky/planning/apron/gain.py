@@ -24,6 +24,10 @@ from samesky.planning.apron.blocks import flown_blocks
 from samesky.planning.question import Wanted
 from samesky.planning.settle import Prospect, prospect
 
+#: Fewest degrees of freedom by which a scatter is taken from the runs (chosen: with two, the true one may be six times
+#: as large).
+FEWEST_SEEN = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Gain:
@@ -67,6 +71,7 @@ def gain(
     runs: int,
     block_hours: float,
     look: Look | None = None,
+    as_seen: bool = False,
 ) -> Gain:
     """What one more block would add to one measure.
 
@@ -75,11 +80,12 @@ def gain(
     fly : configurations of the block, in order; ``runs`` of the measure on each
     block_hours : from the last run to the end of the block [h]
     look : the planned look that comes after it, None for the end
+    as_seen : take the scatter that the runs show before a documented one
     """
     table = campaign.tables[measure]
     reduction = reduce_table(campaign, table)
     level = float(np.mean(reduction.value[table.included]))
-    scatter, source = scatter_now(campaign, reduction, other)
+    scatter, source = scatter_now(campaign, reduction, other, as_seen)
     longer = replace(campaign, tables={**campaign.tables, measure: _longer(campaign, table, fly, runs, block_hours)})
     now, then = (_prospect(one, measure, other, scatter, level, look) for one in (campaign, longer))
     asked = campaign.asked[measure]
@@ -94,29 +100,44 @@ def half_width(found: Prospect | None) -> float:
     return float(t_quantile(0.975, found.degrees_of_freedom) * found.uncertainty)
 
 
-def scatter_now(campaign: Campaign, reduction: Reduction, other: str) -> tuple[float, str]:
+def scatter_now(campaign: Campaign, reduction: Reduction, other: str, as_seen: bool = False) -> tuple[float, str]:
     """Standard deviation of one run on the scale of the comparison, and where it is from.
 
-    As ``[plan]`` documents it, else as runs within blocks show it, else what the stated reading errors make.
+    As ``[plan]`` documents it, else as runs within blocks show it (the other way round where ``as_seen``), else what
+    the stated reading errors make.
     """
-    table = reduction.table
-    measure = table.measure
-    said = None if campaign.plan is None else campaign.plan.measures.get(measure.name)
-    level = float(np.mean(reduction.value[table.included]))
-    if said is not None and said.scatter is not None:
-        own = said.scatter if measure.ratio == said.scatter_is_fraction else None
-        if own is None:
-            own = said.scatter / abs(level) if measure.ratio else said.scatter * abs(level)
-        return own, f"documented in [plan.{measure.name}]"
-    used = _used(campaign, reduction, other)
-    if np.unique(table.configuration[used]).size == 2:
-        design = recognise(flown_order(campaign, table, used, other))
-        y = measure.to_scale(reduction.value[used])
-        rows = design.within if design.within is not None and len(design.within) else design.residual
-        if len(rows):
-            return float(np.sqrt(np.square(rows @ y).mean())), "seen between runs of one block"
+    ways = [_documented(campaign, reduction), _seen(campaign, reduction, other)]
+    found = next((way for way in (reversed(ways) if as_seen else ways) if way is not None), None)
+    if found is not None:
+        return found
     squares = [np.square(size) for source, size in reduction.contributions if source.scope == "run"]
     return float(np.sqrt(np.nanmean(np.sum(squares, axis=0)))) if squares else 0.0, "of the reading errors alone"
+
+
+def _documented(campaign: Campaign, reduction: Reduction) -> tuple[float, str] | None:
+    measure = reduction.table.measure
+    said = None if campaign.plan is None else campaign.plan.measures.get(measure.name)
+    if said is None or said.scatter is None:
+        return None
+    level = abs(float(np.mean(reduction.value[reduction.table.included])))
+    scatter = said.scatter
+    if measure.ratio != said.scatter_is_fraction:
+        scatter = scatter / level if measure.ratio else scatter * level
+    return scatter, f"documented in [plan.{measure.name}]"
+
+
+def _seen(campaign: Campaign, reduction: Reduction, other: str) -> tuple[float, str] | None:
+    """Pooled between runs of one block; where every block is one run, about what the order explains."""
+    table = reduction.table
+    used = _used(campaign, reduction, other)
+    if np.unique(table.configuration[used]).size < 2:
+        return None
+    design = recognise(flown_order(campaign, table, used, other))
+    rows = design.within if design.within is not None and len(design.within) else design.residual
+    if len(rows) < FEWEST_SEEN:
+        return None
+    y = table.measure.to_scale(reduction.value[used])
+    return float(np.sqrt(np.square(rows @ y).mean())), "as the runs of one block show it"
 
 
 def _used(campaign: Campaign, reduction: Reduction, other: str) -> np.ndarray:

@@ -34,6 +34,7 @@ NOT_VALID = "not valid as written"
 OUTSIDE = "outside a limit that was fixed before flying"
 DOUBTFUL = "valid, with a doubt"
 VALID = "valid"
+UNKNOWN = "not known to be valid: other rows have to be mended first"
 #: Share by which entry, exit and held airspeed may differ (the range within which the measures want it held).
 AIRSPEEDS_APART = 0.05
 ONLY_A_REASON = (
@@ -48,8 +49,7 @@ class RunNow:
 
     Attributes
     ----------
-    verdict : ``"not valid as written"``, ``"outside a limit that was fixed before flying"``, ``"valid, with a doubt"``
-        or ``"valid"``
+    verdict : one of the module's words
     findings : errors and doubts that concern it, errors first; ``others``: those that it raises for the whole campaign
     limits : the campaign's, the papers' and the plan's limits on its conditions
     counts : whether no reason for leaving it out is written
@@ -120,7 +120,7 @@ def valid_run(
     counts = table is None or bool(table.included[index])
     held_up = None if reduction is None or not counts else _standing(reduction, index)
     value = math.nan if reduction is None else float(reduction.value[index])
-    verdict = _verdict(mine, limits)
+    verdict = _verdict(mine, limits, table is not None)
     elsewhere = [finding for finding in now.findings if finding.kind == "error" and finding not in mine]
     return RunNow(
         verdict=verdict,
@@ -239,9 +239,11 @@ def _standing(reduction: Reduction, index: int) -> Standing | None:
     return standing(float(scaled[index]), scaled[like])
 
 
-def _verdict(findings: list[Finding], limits: tuple[LimitNow, ...]) -> str:
+def _verdict(findings: list[Finding], limits: tuple[LimitNow, ...], checked: bool) -> str:
     if not is_sound(findings):
         return NOT_VALID
+    if not checked:
+        return UNKNOWN
     if any(limit.holds is False for limit in limits):
         return OUTSIDE
     return DOUBTFUL if findings else VALID
@@ -264,7 +266,10 @@ def _sentences(
     said += [f"{finding.message} {finding.mend}" for finding in findings]
     said += [limit.says for limit in limits if limit.holds is False]
     if elsewhere:
-        said.append(f"{len(elsewhere)} other errors in the campaign have to be mended before its result is known.")
+        count = "1 other error" if len(elsewhere) == 1 else f"{len(elsewhere)} other errors"
+        said.append(
+            f"{count} in the campaign: until mended, its result cannot be told. First: {elsewhere[0].sentence()}"
+        )
     if not counts:
         said.append("It is left out, with the reason written; the report shows both.")
     unit = campaign.asked[measure.name].unit or measure.unit

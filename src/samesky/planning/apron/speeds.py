@@ -7,7 +7,8 @@ correction takes the aeroplane to fly off at one *lift coefficient*: then V goes
 V = V_ref sqrt(W/W_ref) (FAA-H-8083-25A, ch. 10, "Takeoff Performance": 5 % more speed for 10 % more weight; R. D.
 Kimberlin, Flight Testing of Fixed-Wing Aircraft, AIAA, 2003, ch. 9, V_IW). That speed is told for the others too.
 
-Airspeeds are as indicated, which the columns take as calibrated: an error of the airspeed system is common to all.
+Where the campaign knows its airspeed system, all of that is done with calibrated airspeeds and told as indicated; else
+what is indicated is taken as calibrated, as everywhere: an error of the system is common to all runs.
 """
 
 from __future__ import annotations
@@ -41,11 +42,11 @@ class TargetSpeed:
     ----------
     measure, title, column : which airspeed of which measure
     rule : ``"one airspeed"``, ``"one lift coefficient"``, ``"a result"`` (it is what is found out) or ``"not known"``
-    airspeed : to fly, as indicated [m/s]; None for the last two rules
-    reference, reference_weight : the airspeed [m/s] and weight [kg] it follows from, None where not known
+    airspeed : to fly, as indicated [m/s]; ``calibrated`` the same calibrated; None for the last two rules
+    reference, reference_weight : the calibrated airspeed [m/s] and weight [kg] it follows from, None where not known
     source : where the reference comes from, in words
-    same_lift : airspeed at the lift coefficient of the reference [m/s], None where not known
-    low, high : within which to hold it [m/s], None where nothing says
+    same_lift : at the lift coefficient of the reference, as indicated [m/s]; None where not known
+    low, high : within which to hold it, as indicated [m/s]; None where nothing says
     clipped : whether the campaign's own limits replaced what the rule gives
     says : all of that, in the pilot's units
     """
@@ -55,6 +56,7 @@ class TargetSpeed:
     column: str
     rule: str
     airspeed: float | None
+    calibrated: float | None
     reference: float | None
     reference_weight: float | None
     source: str
@@ -116,22 +118,27 @@ def _target(
     wanted = {ONE_AIRSPEED: reference, ONE_LIFT: same_lift}.get(rule)
     low, high = _band(campaign, asked, name, reference, plan)
     least, most = own(campaign, name)
-    airspeed = wanted
+    calibrated = wanted
     if wanted is not None:
-        airspeed = min(max(wanted, -math.inf if least is None else least), math.inf if most is None else most)
+        calibrated = min(max(wanted, -math.inf if least is None else least), math.inf if most is None else most)
+    clipped = calibrated != wanted
+    airspeed, wanted, same_lift, low, high = (
+        indicated(campaign, one) for one in (calibrated, wanted, same_lift, low, high)
+    )
     return TargetSpeed(
         measure=measure.name,
         title=measure.title,
         column=name,
         rule=rule,
         airspeed=airspeed,
+        calibrated=calibrated,
         reference=reference,
         reference_weight=base,
         source=source,
         same_lift=same_lift,
         low=low,
         high=high,
-        clipped=airspeed != wanted,
+        clipped=clipped,
         says=_says(
             f"{measure.title[0].upper()}{measure.title[1:]}, {name}",
             rule,
@@ -145,6 +152,17 @@ def _target(
             shown,
         ),
     )
+
+
+def _system(campaign: Campaign):
+    """The calibration of the airspeed system, None where the campaign has none."""
+    return getattr(campaign, "airspeed_system", None)
+
+
+def indicated(campaign: Campaign, calibrated: float | None) -> float | None:
+    """What the indicator shows [m/s] at a calibrated airspeed [m/s], as far as the campaign knows."""
+    system = _system(campaign)
+    return calibrated if calibrated is None or system is None else float(system.uncorrected(calibrated))
 
 
 def _rule(campaign: Campaign, asked: Asked, name: str) -> str:
@@ -166,7 +184,10 @@ def _reference(
         return campaign.configurations[configuration].own_speeds[name], f"[configuration.{configuration}]"
     said = None if campaign.plan is None else campaign.plan.measures.get(measure)
     if said is not None and name in said.expected:
-        return said.expected[name], f"[plan.{measure}]"
+        # What is expected is what will be read.
+        system = _system(campaign)
+        read = said.expected[name]
+        return read if system is None else float(system.correct(read)), f"[plan.{measure}]"
     if name in campaign.reference:
         return campaign.reference[name], "[reference]"
     return (sky[name], "the mean of the runs that count") if name in sky else (None, "nothing")

@@ -180,7 +180,8 @@ def _gain(
         runs = max(sum(one.measure.name == name for one, _ in blocks[-1].runs), 1)
     else:
         fly = (*fly, last) if last in (campaign.baseline, other) else fly
-    return gain(campaign, name, other, fly, runs, max(hours, 0.1), _last_look(campaign, far))
+    as_seen = far.due or _beyond(far)
+    return gain(campaign, name, other, fly, runs, max(hours, 0.1), _last_look(campaign, far), as_seen)
 
 
 def _last_look(campaign: Campaign, far: Progress) -> Look | None:
