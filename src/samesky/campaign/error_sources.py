@@ -23,7 +23,8 @@ def error_sources(
     """The shipped error sources, with those of ``[instrument.NAME]`` in their place or beside them.
 
     ``dimensions`` gives the dimension of every column that can be disturbed. A measure's own source is overridden by
-    name like a shipped one: :func:`samesky.measures.sensitivity.sensitivities` prefers what it is given.
+    name like a shipped one: :func:`samesky.measures.sensitivity.sensitivities` prefers what it is given. A table that
+    names its measures leaves the shipped source in force for all others.
     """
     shipped = list(default_sources())
     inherited = shipped + [source for measure in measures.values() for source in measure.sources]
@@ -32,8 +33,19 @@ def error_sources(
         before = [source for source in inherited if plain_name(source.name) == plain_name(name)]
         own += _own(name, before, section, measures, dimensions, fuel_density)
         section.close()
-    replaced = {plain_name(source.name) for source in own}
-    return tuple(source for source in shipped if plain_name(source.name) not in replaced) + tuple(own)
+    return (*(left for source in shipped for left in _left_of(source, own, measures)), *own)
+
+
+def _left_of(source: ErrorSource, own: Iterable[ErrorSource], measures: Iterable[str]) -> list[ErrorSource]:
+    """What own sources of its name leave of a shipped one: all of it, the other measures, or nothing."""
+    same = [one for one in own if plain_name(one.name) == plain_name(source.name)]
+    if not same:
+        return [source]
+    if not all(one.measures for one in same):
+        return []
+    taken = {name for one in same for name in one.measures}
+    rest = tuple(name for name in (source.measures or measures) if name not in taken)
+    return [replace(source, measures=rest)] if rest else []
 
 
 def _own(
@@ -61,9 +73,14 @@ def _own(
         )
         return []
     fallback = ErrorSource(name.replace("_", " "), target, 0.0, scope, origin, measures=where)
+    same = [one for one in before if one.target == target] or [fallback]
     changed = []
-    for source in [one for one in before if one.target == target] or [fallback]:
+    for source in same:
         value, relative = size or (source.standard_uncertainty, source.relative)
+        # Two shipped sources may share a name and part the measures between them: each keeps to its own.
+        own = [name for name in where if not source.measures or name in source.measures]
+        if "measures" in section and where and not own:
+            continue
         changed.append(
             replace(
                 source,
@@ -71,10 +88,15 @@ def _own(
                 relative=relative,
                 scope=scope if "scope" in section else source.scope,
                 source=origin,
-                measures=where if "measures" in section else source.measures,
+                measures=tuple(own) if "measures" in section else source.measures,
                 degrees_of_freedom=freedom or (math.inf if size else source.degrees_of_freedom),
             )
         )
+    left = [name for name in where if changed and not any(one.applies_to(name) for one in changed)]
+    if left or not changed:
+        base = changed[0] if changed else replace(fallback, degrees_of_freedom=freedom or math.inf)
+        value, relative = size or (base.standard_uncertainty, base.relative)
+        changed.append(replace(base, standard_uncertainty=value, relative=relative, measures=tuple(left) or where))
     return changed
 
 

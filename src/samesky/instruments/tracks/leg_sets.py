@@ -65,15 +65,15 @@ def choose_sets(found: Found, expected: int, legs: int | None = None) -> tuple[l
     sets = [one for one in sets if len(one) > 1]
     said = f"{len(sets)} set{'s' * (len(sets) != 1)} of level legs found"
     said += f" ({', '.join(str(len(one)) for one in sets)} legs)" if sets else ""
-    said += f", and {len(single)} single leg{'s' * (len(single) > 1)} that no set goes with" if single else ""
+    alone = f"; {len(single)} single leg{'s go' if len(single) > 1 else ' goes'} with none" if single else ""
     if len(sets) != expected:
-        return [], f"{said}; {expected} expected: give the times between which to look"
+        return [], f"{said}, {expected} expected: give the times between which to look{alone}"
     wanted = legs if legs is not None else len(sets[0])
     if any(len(one) != wanted for one in sets):
         need = f"{legs} legs each expected" if legs is not None else "not the same number each: say how many legs"
-        return [], f"{said}; {need}, and give the times between which to look"
+        return [], f"{said}; {need}, and give the times between which to look{alone}"
     for number, one in enumerate(sets, start=1):
         reason = why_not(one)
         if reason:
             return [], f"{said}; set {number}: {reason}"
-    return sets, f"{said}, as expected"
+    return sets, f"{said}, as expected{alone}"

@@ -1,0 +1,295 @@
+"""What does a track hold that the campaign's files can take?
+
+:func:`propose` finds the runs of one measure in a track and puts them as rows in the units of the file's own header,
+with what was assumed, how sure each number is, and what a track cannot know and the pilot has to say. Nothing is chosen
+where the track leaves a choice: then there are no rows, and a sentence says which times to give. :mod:`.track_put`
+writes a proposal down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.day_air import DayAir, air_of_day
+from samesky.campaign.errors import cannot
+from samesky.campaign.model import Campaign
+from samesky.campaign.run_file import RunFile, run_file
+from samesky.campaign.sections import FILE
+from samesky.campaign.stated_sources import Stated
+from samesky.campaign.track_rows import day_of, local, not_below_hands, questions_of, rows_of
+from samesky.campaign.track_runs import (
+    BAROMETER_LEVEL,
+    TrackRun,
+    climb_run,
+    climb_sources,
+    height_noise,
+    legs_run,
+    legs_sources,
+    roll_run,
+    roll_sources,
+)  # fmt: skip
+from samesky.campaign.words import did_you_mean, listed, plain_name, quoted
+from samesky.instruments.tracks import Fixes, Found, level_legs, takeoff_roll, timed_climb
+from samesky.instruments.tracks import noise as noises
+from samesky.instruments.tracks.leg_sets import choose_sets
+from samesky.instruments.tracks.level_legs import MOST_WORKED_OUT
+from samesky.instruments.tracks.noise import Estimate
+from samesky.measures import MEASURES
+
+#: Measures that a track can fill, and what it finds for them.
+MEASURED = {"timed_climb": "climb", "level_speed": "set of level legs", "takeoff_roll": "take-off roll"}
+#: Standard uncertainty of a strip's slope as the campaign states it (assumed).
+SLOPE = 0.002
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """Rows that a track offers to one file of a campaign.
+
+    Attributes
+    ----------
+    measure, configuration : name of the measure, key of the configuration
+    file : name of the file, such as ``timed_climb.csv``
+    rows : text by column name, in the units of ``headers``; none where the pilot has to decide first
+    headers : the header cell of each of these columns, for those that the file lacks
+    runs : the same as numbers [SI], one a row
+    found : what the finder saw, candidates included
+    assumptions : what was taken for granted, in sentences
+    questions : what the pilot must still say
+    sources : error sources that belong into ``campaign.toml``
+    air : what turned heights by satellite into pressure altitude; None with a barometer, or where none is needed
+    utc_offset_hours : of the rows' clock
+    units : units in which heights (``"length"``), speeds (``"speed"``) and the ``"result"`` are shown
+    """
+
+    measure: str
+    configuration: str
+    file: str
+    rows: tuple[Mapping[str, str], ...]
+    headers: Mapping[str, str]
+    runs: tuple[TrackRun, ...]
+    found: Found
+    assumptions: tuple[str, ...]
+    questions: tuple[str, ...]
+    sources: tuple[Stated, ...]
+    air: DayAir | None
+    utc_offset_hours: float
+    units: Mapping[str, str]
+
+    @property
+    def uncertainty(self) -> tuple[Mapping[str, Estimate], ...]:
+        """Value and standard uncertainty [SI] of each reading, one mapping a row."""
+        return tuple(run.readings for run in self.runs)
+
+
+def propose(
+    campaign: Campaign,
+    fixes: Fixes,
+    measure: str,
+    *,
+    configuration: str,
+    between: tuple[float, float] | None = None,
+    utc_offset_hours: float = 0.0,
+    expected: int = 1,
+    band: tuple[float, float] | None = None,
+    legs: int | None = None,
+    lift_off_speed: Estimate | None = None,
+    oat: float | None = None,
+    qnh: float | None = None,
+    installation: str = "",
+) -> Proposal:
+    """The rows that a track offers to one measure's file.
+
+    Parameters
+    ----------
+    measure : one of :data:`MEASURED`
+    configuration : key of what was flown in this part of the track
+    between : (start, end) [s since 1970 UTC] look only there
+    utc_offset_hours : local clock less UTC
+    expected : number of runs flown; all that are found are taken, in order of time, if they are that many
+    band : (bottom, top) [m, pressure altitude] of timed climbs; None for each whole climb
+    legs : number of level legs of a run; None where all runs have equally many
+    lift_off_speed : [m/s] over the ground; None finds the lift-off in the heights
+    oat, qnh : [K], [Pa] read for these runs; also those that turn satellite heights into pressure altitude
+    installation : number of the fitting, where the file counts them
+
+    Raises
+    ------
+    CampaignError
+        a measure or configuration that the campaign does not have, or a file that cannot be read
+    TrackError
+        a track without what the measure needs
+    """
+    name = _measure(campaign, measure)
+    key = _configuration(campaign, configuration)
+    file = run_file(campaign.folder, MEASURES[name])
+    part = fixes if between is None else fixes.between(*between)
+    if not len(part):
+        raise cannot(fixes.source, "has no fixes between these times.", _span(fixes, utc_offset_hours))
+    part, notes = _with_heights(part)
+    by_satellite = part.heights()[1] == "satellite altitude" and not np.isnan(part.altitude).all()
+    air, said = None, list(notes)
+    if by_satellite and name != "takeoff_roll":
+        air = _air(campaign, part, name, utc_offset_hours, oat, qnh, band)
+        said += ["heights are counted by satellite, not by pressure", *air.said]
+        try:
+            part = replace(part, pressure_altitude=air.pressure_altitude(part.altitude))
+        except ValueError as error:
+            raise cannot(fixes.source, f"{error}.", "Check the heights of the track, and oat.") from None
+    if name == "timed_climb":
+        found, runs = _climbs(part, expected, band, by_satellite, file)
+        made = climb_sources(runs, file, height_noise(by_satellite), air, _density_exponent()) if runs else []
+    elif name == "level_speed":
+        found, runs = _legs(part, expected, legs, air)
+        noise = noises.SPEED if part.computed.mean() < MOST_WORKED_OUT else noises.POSITION
+        made = legs_sources(runs, file, noise, by_satellite) if runs else []
+    else:
+        found, runs = _rolls(campaign, part, expected, lift_off_speed)
+        made = roll_sources(runs, file, noises.SPEED) if runs else []
+    made, kept = not_below_hands(campaign, file, made)
+    written = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
+    names = dict.fromkeys(column for row in written for column in row)
+    return Proposal(
+        measure=name,
+        configuration=key,
+        file=file.name,
+        rows=tuple(written),
+        headers={column: file.header(column) for column in names},
+        runs=tuple(runs),
+        found=found,
+        assumptions=(*found.assumptions, *fixes.notes, *said, *kept),
+        questions=tuple(questions_of(name, file, found, runs, written, utc_offset_hours)),
+        sources=tuple(made),
+        air=air,
+        utc_offset_hours=utc_offset_hours,
+        units=_units(campaign, file),
+    )
+
+
+def _units(campaign: Campaign, file: RunFile) -> dict[str, str]:
+    """The file's own units where it has a column of the kind, else usual ones."""
+    columns = {"length": ("from", "altitude"), "speed": ("speed 1", "airspeed", "lift-off airspeed")}
+    found = {"length": "ft", "speed": "kt"}
+    for kind, names in columns.items():
+        known = [name for name in names if name in file.known()]
+        if known:
+            found[kind] = file.unit(known[0])[0]
+    return found | {"result": campaign.asked[file.measure.name].unit or file.measure.unit}
+
+
+def _measure(campaign: Campaign, measure: str) -> str:
+    by_plain = {plain_name(name): name for name in MEASURED}
+    name = by_plain.get(plain_name(measure))
+    if name is None:
+        raise cannot(
+            "a track",
+            f"gives no {quoted(measure)}; it can give {listed(MEASURED, 'or')}.",
+            did_you_mean(measure, MEASURED, "Name one of these."),
+        )
+    if name not in campaign.asked:
+        raise cannot(FILE, f"has no [measure.{name}].", "Add that table first: what matters is fixed before flying.")
+    return name
+
+
+def _configuration(campaign: Campaign, configuration: str) -> str:
+    by_plain = {plain_name(key): key for key in campaign.configurations}
+    key = by_plain.get(plain_name(configuration))
+    if key is None:
+        known = campaign.configurations
+        labels = ", ".join(f"{key} ({one.label})" for key, one in known.items())
+        raise cannot(
+            FILE,
+            f"has no configuration {quoted(configuration)}.",
+            did_you_mean(
+                configuration, known, f"It has {labels or 'none: add [configuration.A] and [configuration.B]'}."
+            ),
+        )
+    return key
+
+
+def _span(fixes: Fixes, offset: float) -> str:
+    first, last = (local(moment, offset) for moment in (fixes.time.min(), fixes.time.max()))
+    return f"The track runs from {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M} on that clock."
+
+
+def _with_heights(part: Fixes) -> tuple[Fixes, tuple[str, ...]]:
+    """The track without the few fixes whose height is missing; as it is where heights are missing throughout."""
+    known = ~np.isnan(part.altitude) if np.isnan(part.pressure_altitude).any() else np.ones(len(part), dtype=bool)
+    if known.all() or known.mean() < 0.5:
+        return part, ()
+    count = int((~known).sum())
+    return part.select(known), (f"{count} fix{'es' * (count > 1)} without a height left aside",)
+
+
+def _air(
+    campaign: Campaign,
+    part: Fixes,
+    name: str,
+    offset: float,
+    oat: float | None,
+    qnh: float | None,
+    band: tuple[float, float] | None,
+) -> DayAir:
+    """The air in which these runs were flown: in the middle of the band, else of what the track shows."""
+    climbs = name == "timed_climb"
+    candidates = (timed_climb(part) if climbs else level_legs(part)).candidates
+    columns = ("from", "to") if climbs else ("altitude",)
+    heights = [one.values[column].value for one in candidates for column in columns if column in one.values]
+    moment = local(candidates[0].start if candidates else float(part.time[0]), offset)
+    hours = moment.hour + moment.minute / 60 + moment.second / 3600
+    height = float(np.mean(heights)) if heights else float(np.nanmedian(part.altitude))
+    middle = 0.5 * (band[0] + band[1]) if climbs and band is not None else None
+    return air_of_day(campaign, moment.date(), hours, day_of(campaign.folder), height, oat, qnh, middle)
+
+
+def _density_exponent() -> float:
+    return MEASURES["timed_climb"].coefficient_values()["density exponent"]
+
+
+def _climbs(
+    part: Fixes, expected: int, band: tuple[float, float] | None, by_satellite: bool, file: RunFile
+) -> tuple[Found, list[TrackRun]]:
+    bottom, top = band if band is not None else (None, None)
+    noise = height_noise(by_satellite)
+    found = timed_climb(part, bottom=bottom, top=top, expected=expected, noise=noise)
+    if band is not None and not found.candidates:
+        unit = file.unit("from")[0]
+        asked = f"no climb covers {units.show(bottom, unit, 'length', 0)} to {units.show(top, unit, 'length', 0)}"
+        whole = timed_climb(part, expected=expected, noise=noise).candidates
+        seen = [
+            " to ".join(units.show(climb.values[end].value, unit, "length", 0) for end in ("from", "to"))
+            for climb in whole
+        ]
+        reason = f"{asked} of pressure altitude; {f'there are climbs from {listed(seen)}' if seen else 'there is none'}"
+        return Found((), whole, True, reason, found.assumptions), []
+    return found, [climb_run(one) for one in found.chosen]
+
+
+def _legs(part: Fixes, expected: int, legs: int | None, air: DayAir | None) -> tuple[Found, list[TrackRun]]:
+    found = level_legs(part)
+    sets, reason = choose_sets(found, expected, legs)
+    chosen = tuple(leg for one in sets for leg in one)
+    found = Found(chosen, found.candidates, not sets, reason, found.assumptions)
+    return found, [legs_run(one, _altitude(one, air)) for one in sets]
+
+
+def _altitude(legs, air: DayAir | None) -> Estimate | None:
+    heights = [leg.values["altitude"].value for leg in legs if "altitude" in leg.values]
+    if len(heights) < len(legs):
+        return None
+    mean = float(np.mean(heights))
+    own = BAROMETER_LEVEL
+    if air is not None:
+        own = float(np.hypot(noises.ALTITUDE.standard_deviation, air.altitude_uncertainty(mean)))
+    return Estimate(mean, own)
+
+
+def _rolls(campaign: Campaign, part: Fixes, expected: int, speed: Estimate | None) -> tuple[Found, list[TrackRun]]:
+    slopes = {strip.slope for strip in campaign.runways.values() if strip.slope is not None}
+    known = {"slope": Estimate(slopes.pop(), SLOPE)} if len(slopes) == 1 and len(campaign.runways) == 1 else {}
+    found = takeoff_roll(part, lift_off_speed=speed, expected=expected, **known)
+    return found, [roll_run(one) for one in found.chosen]

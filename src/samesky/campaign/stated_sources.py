@@ -1,0 +1,145 @@
+"""How do error sources that were worked out get into ``campaign.toml`` without a line of it being touched?
+
+A finder of readings (a track, a film) knows how well it read. What it knows becomes ``[instrument.NAME]`` tables,
+appended where the file has none of that name; a table that is there already stays, if what it states is no less.
+"""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from samesky import units
+from samesky.campaign.errors import cannot
+from samesky.campaign.sections import FILE
+from samesky.campaign.words import plain_name
+from samesky.instruments.sources import ErrorSource
+
+#: A stated size that is smaller by no more than this share is taken as the same: it is the same receiver.
+ALIKE = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """One error source for ``campaign.toml``.
+
+    Attributes
+    ----------
+    name : of the table; that of a shipped source takes its place in the measures named
+    target : the column that it disturbs, or ``"result"``
+    scope : one of :data:`samesky.instruments.sources.SCOPES`
+    size : standard uncertainty [SI of the target, or a fraction where ``unit`` is ``"%"``]
+    unit, dimension : in which the size is written
+    source : where it comes from, in plain ASCII words
+    measures : names of the measures it belongs to
+    typical : [SI of the target] a usual value, to weigh a size in per cent against one in a unit
+    """
+
+    name: str
+    target: str
+    scope: str
+    size: float
+    unit: str
+    dimension: str
+    source: str
+    measures: tuple[str, ...]
+    typical: float = 1.0
+
+    @property
+    def key(self) -> str:
+        """The table's name in the file."""
+        return plain_name(self.name).replace(" ", "_")
+
+    def size_text(self) -> str:
+        """The size with its unit, rounded up to three figures: never less than what was found."""
+        value = float(units.from_si(self.size, self.unit, self.dimension))
+        return f"{three_figures_up(value)} {self.unit}".strip()
+
+    def table(self) -> str:
+        """The table as text of ``campaign.toml``."""
+        return (
+            f"[instrument.{self.key}]\n"
+            f"target = {json.dumps(self.target)}\n"
+            f"scope = {json.dumps(self.scope)}\n"
+            f"standard_uncertainty = {json.dumps(self.size_text())}\n"
+            f"source = {json.dumps(self.source)}\n"
+            f"measures = {json.dumps(list(self.measures))}\n"
+        )
+
+
+def three_figures_up(value: float) -> str:
+    """A number of zero or more, rounded up to three significant figures and written plainly."""
+    from decimal import ROUND_CEILING, Decimal
+
+    exact = Decimal(repr(float(value)))
+    if not exact:
+        return "0"
+    # What lies above the third figure by no more than the noise of arithmetic is not rounded up.
+    exact -= abs(exact) * Decimal("1e-9")
+    step = Decimal(1).scaleb(exact.adjusted() - 2)
+    found = exact.quantize(step, rounding=ROUND_CEILING).normalize()
+    return format(found, "f")
+
+
+def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated]) -> str:
+    """What has to be appended to the text of ``campaign.toml`` so that it states all of these; blank for nothing.
+
+    ``sources`` are the error sources that the file now gives (:attr:`samesky.campaign.model.Campaign.sources`).
+
+    Raises
+    ------
+    CampaignError
+        A table of one of the names is there and states another target, or less than was found.
+    """
+    there = {plain_name(name): name for name in tomllib.loads(text).get("instrument", {})}
+    added = []
+    for one in stated:
+        written = there.get(plain_name(one.name))
+        if written is None:
+            added.append(one.table())
+        else:
+            _hold_against(one, written, sources)
+    return "\n".join(added)
+
+
+def _hold_against(one: Stated, written: str, sources: Sequence[ErrorSource]) -> None:
+    own = [source for source in sources if plain_name(source.name) == plain_name(one.name)]
+    own = [source for source in own if any(source.applies_to(measure) for measure in one.measures)]
+    same = [source for source in own if source.target == one.target]
+    where = f"[instrument.{written}]"
+    if not same:
+        found = f"is about {own[0].target!r}" if own else f"leaves out {', '.join(one.measures)}"
+        raise cannot(
+            FILE,
+            f"{where} {found}, and the track needs it to be about {one.target!r}.",
+            "Give that table another name, then try again; nothing was changed.",
+        )
+    if same[0].scope != one.scope:
+        raise cannot(
+            FILE,
+            f"{where} has the scope {same[0].scope!r}, and what the track knows has {one.scope!r}.",
+            "Change it by hand if you agree, or give that table another name; nothing was changed.",
+        )
+    size = max(_in_unit_of(source, one) for source in same)
+    if size < (1.0 - ALIKE) * one.size:
+        raise cannot(
+            FILE,
+            f"{where} states {_shown(size, one)}, and this track is known to {one.size_text()} only.",
+            f'Write standard_uncertainty = "{one.size_text()}" there by hand, then try again; nothing was changed.',
+        )
+
+
+def _in_unit_of(source: ErrorSource, one: Stated) -> float:
+    """The source's size as that of ``one`` is given: a fraction, or SI."""
+    size, wanted = source.standard_uncertainty, one.dimension == "fraction"
+    if source.relative == wanted:
+        return size
+    return size * one.typical if source.relative else size / one.typical
+
+
+def _shown(size: float, one: Stated) -> str:
+    return units.show(size, one.unit, one.dimension, 4).replace(f" {one.unit}", "").rstrip("0").rstrip(".") + (
+        f" {one.unit}"
+    )

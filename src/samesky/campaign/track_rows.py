@@ -1,0 +1,217 @@
+"""How do runs found in a track become rows of somebody's file, and what is left for the pilot to say?"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime, timedelta, timezone
+from pathlib import Path
+
+import numpy as np
+
+from samesky.campaign import cells, settings
+from samesky.campaign.assemble import in_flown_order
+from samesky.campaign.errors import cannot
+from samesky.campaign.model import Campaign
+from samesky.campaign.run_file import RunFile
+from samesky.campaign.sections import FILE, Section
+from samesky.campaign.source_text import read_text
+from samesky.campaign.stated_sources import Stated
+from samesky.campaign.track_runs import TrackRun
+from samesky.campaign.words import listed, plain_name
+from samesky.instruments.tracks import Found, Segment
+
+#: Columns that no track can know, by measure, as far as a file has them.
+UNKNOWN = {
+    "timed_climb": ("oat", "dew point", "fuel", "rpm", "airspeed", "entry airspeed", "exit airspeed"),
+    "level_speed": ("oat", "dew point", "fuel", "rpm", "airspeed", "fuel flow"),
+    "takeoff_roll": ("oat", "qnh", "dew point", "fuel", "rpm", "lift-off airspeed", "headwind", "gust", "crosswind"),
+}
+#: Of these, the ones that are asked for even where the file has no column for them.
+ASKED = ("oat", "qnh", "fuel")
+#: How far [rad] the direction of a roll may be from the heading of its strip.
+SAME_STRIP = np.radians(20.0)
+
+
+def local(moment: float, offset_hours: float) -> datetime:
+    """A moment [s since 1970 UTC] on the local clock."""
+    return datetime.fromtimestamp(moment, UTC).astimezone(timezone(timedelta(hours=offset_hours)))
+
+
+def day_of(folder: Path | None) -> date | None:
+    """The date of a campaign flown on one day, where its file gives it."""
+    text = None if folder is None else read_text(Path(folder) / FILE)[0]
+    if text is None:
+        return None
+    try:
+        return settings.one_day(Section(tomllib.loads(text), (), {}, []))
+    except tomllib.TOMLDecodeError:
+        return None
+
+
+def rows_of(
+    campaign: Campaign,
+    file: RunFile,
+    track: str,
+    runs: Sequence[TrackRun],
+    key: str,
+    offset_hours: float,
+    said: Mapping[str, float | None],
+    installation: str,
+) -> list[dict[str, str]]:
+    """One mapping a run, from column name to the text of its cell in the file's own unit.
+
+    ``said`` are readings [SI] that the pilot gave for all of these runs; None for those not given.
+    """
+    day = day_of(campaign.folder)
+    dated = file.grid.column("date") is not None or day is None
+    rows = []
+    for number, run in zip(_numbers(file, len(runs)), runs, strict=True):
+        begin = local(run.start, offset_hours)
+        cells_of = {"run": number, "date": begin.date().isoformat(), "clock": f"{begin:%H:%M}", "configuration": key}
+        if not dated and begin.date() == day:
+            del cells_of["date"]
+        if file.grid.column("run") is None and not file.fresh:
+            del cells_of["run"]
+        fitted = installation or _installation(campaign, file, key, begin)
+        if fitted:
+            cells_of["installation"] = fitted
+        strip = _strip(campaign, run)
+        if strip:
+            cells_of["runway"] = strip
+        for name, value in said.items():
+            if value is not None and name in file.known():
+                cells_of[name] = file.text(name, value, 0.0)
+        for name, reading in run.readings.items():
+            cells_of[name] = file.text(name, reading.value, _rounding(run, name))
+        cells_of["notes"] = f"from the track {track}, {_utc(run.start)} to {_utc(run.end)} UTC"
+        rows.append(cells_of)
+    return rows
+
+
+def _rounding(run: TrackRun, name: str) -> float:
+    """Uncertainty [SI] to whose fifth a cell is rounded: of two heights, that of their difference."""
+    if name in ("from", "to"):
+        return run.segments[0].values["gain"].standard_uncertainty
+    return run.readings[name].standard_uncertainty
+
+
+def _utc(moment: float) -> str:
+    return f"{local(moment, 0.0):%H:%M:%S}"
+
+
+def _numbers(file: RunFile, count: int) -> list[str]:
+    """Numbers for new runs, beyond the highest that is there."""
+    taken = [int(cell) for cell in file.column("run") if cell.isdecimal() and len(cell) < 10]
+    first = max([*taken, sum(any(cell.strip() for cell in row) for row in file.grid.rows), 0]) + 1
+    return [str(first + k) for k in range(count)]
+
+
+def _strip(campaign: Campaign, run: TrackRun) -> str:
+    """The strip of a roll by its direction, where the campaign has several and one alone fits."""
+    if len(campaign.runways) < 2 or "ground roll" not in run.readings:
+        return ""
+    track = run.segments[0].values["track"].value
+    fits = [
+        name
+        for name, strip in campaign.runways.items()
+        if strip.heading is not None and abs((track - strip.heading + np.pi) % (2 * np.pi) - np.pi) <= SAME_STRIP
+    ]
+    return fits[0] if len(fits) == 1 else ""
+
+
+def _installation(campaign: Campaign, file: RunFile, key: str, begin: datetime) -> str:
+    """The number of the fitting from the runs just before and after; blank where the files count none."""
+    runs = in_flown_order(campaign.tables)
+    written = [table.text.get("installation", [""] * len(table.rows))[index] for table, index in runs]
+    if not any(written) and not any(file.column("installation")):
+        return ""
+    first = next(
+        (
+            cells.day(table.text["date"][index]) - timedelta(days=int(table.hours[index] // 24))
+            for table, index in runs
+            if table.text.get("date", [""] * len(table.rows))[index]
+        ),
+        day_of(campaign.folder),
+    )
+    hours = 24.0 * (begin.date() - first).days + begin.hour + begin.minute / 60 if first is not None else np.inf
+    sides = [k for k, (table, index) in enumerate(runs) if table.hours[index] <= hours][-1:]
+    sides += [k for k, (table, index) in enumerate(runs) if table.hours[index] > hours][:1]
+    fits = {written[k] for k in sides if runs[k][0].configuration[runs[k][1]] == key and written[k]}
+    if len(fits) != 1 or first is None:
+        raise cannot(
+            file.name,
+            f"its runs count installations, and the runs before and after {begin:%H:%M} do not say which this is.",
+            "Say which: --installation NUMBER.",
+            column="installation",
+        )
+    return fits.pop()
+
+
+def questions_of(
+    measure: str,
+    file: RunFile,
+    found: Found,
+    runs: Sequence[TrackRun],
+    rows: Sequence[Mapping[str, str]],
+    offset_hours: float,
+) -> list[str]:
+    """What the pilot must still say, in sentences."""
+    asked = []
+    if found.ambiguous:
+        asked.append("Say how many were flown, if all that were found count, or between which times to look.")
+        asked += [_candidate(segment, offset_hours) for segment in found.candidates]
+        return asked
+    shown = [name for name in UNKNOWN[measure] if file.grid.column(name) is not None or name in ASKED]
+    open_ = [name for name in shown if name in file.known() and not any(row.get(name) for row in rows)]
+    if open_:
+        asked.append(f"A track cannot know {listed(open_)}: fill in what you read, or leave that column empty for all.")
+    if measure == "level_speed":
+        legs = listed(dict.fromkeys(len(run.segments) for run in runs), "or")
+        asked.append(f"{legs} legs were taken as one run: was each flown at one airspeed, one setting and one height?")
+    if measure == "timed_climb":
+        asked.append("Was each climb flown at full throttle and one airspeed from the first to the last second of it?")
+    if measure == "takeoff_roll":
+        asked.append("Was each roll begun from a standstill with full throttle? The track shows the ground alone.")
+    asked += [
+        f"Run {row.get('run', k + 1)}: {run.note}."
+        for k, (run, row) in enumerate(zip(runs, rows, strict=True))
+        if run.note
+    ]
+    return asked
+
+
+def _candidate(segment: Segment, offset_hours: float) -> str:
+    first, last = (local(moment, offset_hours) for moment in (segment.start, segment.end))
+    why = f": {'; '.join(segment.notes)}" if segment.notes else ""
+    return f"Candidate: {segment.kind} from {first:%H:%M:%S} to {last:%H:%M:%S}{why}."
+
+
+def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -> tuple[list[Stated], list[str]]:
+    """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
+    text = None if campaign.folder is None else read_text(Path(campaign.folder) / FILE)[0]
+    there = {plain_name(name) for name in tomllib.loads(text).get("instrument", {})} if text else set()
+    if not made or all(plain_name(one.name) in there for one in made):
+        return list(made), []
+    if not any(any(cell.strip() for cell in row) for row in file.grid.rows):
+        return list(made), []
+    kept = []
+    for one in made:
+        same = [
+            source
+            for source in campaign.sources
+            if plain_name(source.name) == plain_name(one.name)
+            and source.target == one.target
+            and any(source.applies_to(measure) for measure in one.measures)
+        ]
+        sizes = [
+            source.standard_uncertainty * (one.typical if source.relative and one.dimension != "fraction" else 1.0)
+            for source in same
+        ]
+        if not sizes or one.size > max(sizes):
+            kept.append(one)
+    said = (
+        f"{file.name} holds runs that were read by hand, and an error source holds for the whole file: the larger "
+        "sizes stay, so that the runs of the track are better than is stated"
+    )
+    return kept, [said] if len(kept) < len(made) else []

@@ -1,0 +1,66 @@
+"""Legs of several runs in one flight: put together where they belong together, asked back where that is open."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from samesky.instruments.tracks.leg_sets import choose_sets, leg_sets, why_not
+from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.segments import Found, Segment
+
+
+def leg(start, track, height=800.0, length=60.0):
+    values = {"ground speed": Estimate(50.0, 0.05), "track": Estimate(np.radians(track), 0.001)}
+    return Segment("level leg", start, start + length, values | {"altitude": Estimate(height, 1.0)})
+
+
+def found(*legs):
+    return Found(tuple(legs), tuple(legs), False, "", ())
+
+
+FIRST = [leg(0, 0), leg(120, 120), leg(240, 240)]
+SECOND = [leg(900, 10), leg(1020, 130), leg(1140, 250)]
+
+
+def test_a_long_pause_and_another_height_begin_a_new_set():
+    assert [len(one) for one in leg_sets(FIRST + SECOND)] == [3, 3]
+    higher = [leg(360, 0, 900.0), leg(480, 120, 900.0)]
+    assert [len(one) for one in leg_sets(FIRST + higher)] == [3, 2]
+
+
+def test_all_sets_are_taken_only_where_they_are_as_many_as_were_flown():
+    sets, said = choose_sets(found(*FIRST, *SECOND), expected=2)
+    assert [one[0].start for one in sets] == [0, 900]
+    assert said == "2 sets of level legs found (3, 3 legs), as expected"
+    sets, said = choose_sets(found(*FIRST, *SECOND), expected=1)
+    assert sets == []
+    assert "1 expected: give the times" in said
+
+
+def test_a_leg_on_the_way_is_named_and_not_taken():
+    sets, said = choose_sets(found(*FIRST, leg(600, 77, 400.0), *SECOND), expected=2)
+    assert len(sets) == 2
+    assert said.endswith("1 single leg goes with none")
+
+
+@pytest.mark.parametrize(
+    ("legs", "expected", "wanted", "says"),
+    [
+        ([*FIRST, leg(360, 300), *SECOND], 2, None, "not the same number each"),
+        ([*FIRST, leg(360, 300)], 1, 3, "3 legs each expected"),
+        ([leg(0, 0), leg(120, 10), leg(240, 20)], 1, None, "too close together"),
+        ([leg(0, 0), leg(120, 90)], 1, None, "reciprocal"),
+        ([leg(0, 0)], 1, None, "0 sets"),
+        ([leg(120 * k, 40 * k) for k in range(9)], 1, None, "9 legs in a row"),
+    ],
+)
+def test_what_is_open_is_asked(legs, expected, wanted, says):
+    sets, said = choose_sets(found(*legs), expected, wanted)
+    assert sets == []
+    assert says in said
+
+
+def test_two_reciprocal_legs_are_a_run():
+    assert why_not([leg(0, 350), leg(120, 172)]) == ""
+    assert why_not([leg(0, 350)]) != ""
