@@ -174,7 +174,7 @@ def test_a_run_that_stands_out_counts_all_the_same(campaign):
     assert found.standing.stands_out
     assert found.verdict == "valid"
     assert found.counts
-    assert any("It stands out" in line for line in found.sentences)
+    assert any("It stands out" in line and "against the card" in line for line in found.sentences)
     assert "never a reason to leave a run out" in found.sentences[-1]
     assert not any("leave it out" in line.casefold() for line in found.sentences)
 

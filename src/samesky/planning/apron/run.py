@@ -283,8 +283,10 @@ def _sentences(
             f"The other {held_up.others} runs of {key} have {units.show(shown, unit, measure.dimension)} on average "
             f"and scatter by {scatter} (one standard deviation)."
         )
-        far = f"one more run of the same is so far away with a probability of {figures(100 * held_up.p)} %"
-        said.append(f"It stands out: {far}." if held_up.stands_out else f"It does not stand out: {far}.")
+        percent = f"{figures(100 * held_up.p)} %" if held_up.p >= 1e-4 else "less than 0.01 %"
+        far = f"one more run of the same is so far away with a probability of {percent}"
+        slip = " Hold the cells against the card: a slip in copying is mended, nothing else."
+        said.append(f"It stands out: {far}.{slip}" if held_up.stands_out else f"It does not stand out: {far}.")
     said.append(ONLY_A_REASON)
     return tuple(said)
 
