@@ -167,6 +167,7 @@ def test_the_end_of_the_plan_is_the_look_it_was_made_for(tmp_path, planned):
     campaign = flown(tmp_path / "c", order_of(planned), *CHANGES, difference=-0.3)
     found = one_more_or_stop(campaign, plan=planned)
     assert found.progress.end
+    assert found.false_alarm == 0.05
     assert found.answer == "stop: settled at a planned look"
     assert found.verdict == "B better"
 

@@ -116,8 +116,8 @@ def one_more_or_stop(
     more = _gain(campaign, name, other, far, plan, hours)
     settled = comparison is not None and comparison.verdict != verdict.WORDS[verdict.NOT_ENOUGH]
     chance = _chance(more, comparison)
-    alarm = _alarm(campaign, far)
     answer = _answer(far, day, wind, settled, chance, more)
+    alarm = 0.05 if answer == SETTLED else _alarm(campaign, far)
     reason = _reason(answer, far, day, comparison, chance, alarm)
     said = [f"{answer[0].upper()}{answer[1:]}: {reason}"]
     said += of_the_plan(campaign, far)
