@@ -184,6 +184,14 @@ def test_remarks_that_upset_a_plain_reader_leave_the_file_without_a_table():
     assert said["hash"]
 
 
+def test_what_we_refuse_is_never_described_as_a_number_or_a_time():
+    """A decimal comma in a file of commas, a number beyond all numbers, a clock time of three digits."""
+    for cells in ('1,2025-06-14,07:00,A,"12,5"', "1,2025-06-14,07:00,A,1e999", "1,2025-06-14,705,A,12.5"):
+        text = f"run,date,clock,configuration,oat [degC]\n{cells}\n"
+        fields = said_of(SOUND | {"takeoff_roll.csv": text}, "takeoff_roll.csv")["schema"]["fields"]
+        assert [field["type"] for field in fields].count("string") == 3, cells
+
+
 @pytest.mark.parametrize("content", [b"", b"\n", b"\0\1", b'"', b"#\n", "ä".encode("utf-16"), b"\xff"])
 def test_files_that_cannot_be_taken_apart_are_described_as_they_are(content):
     said = said_of(SOUND | {"takeoff_roll.csv": content}, "takeoff_roll.csv")

@@ -132,29 +132,31 @@ def opened(monkeypatch, packed):
 
 
 @pytest.mark.parametrize(
-    "path",
+    ("path", "wrong"),
     [
-        "../secret.csv",
-        "a/../../secret.csv",
-        "/etc/passwd",
-        "//server/share/x",
-        "file:///etc/passwd",
-        "https://example.org/x.csv",
-        "C:/x.csv",
-        "..\\secret.csv",
-        ".hidden/x.csv",
-        "x\0.csv",
-        "x\n.csv",
-        "x\ud800.csv",
-        "",
-        "./timed_climb.csv",
-        "a//b.csv",
-        "x" * 5000,
-        "link.csv",
-        "below/secret.csv",
+        ("../secret.csv", "leaves the folder"),
+        ("a/../../secret.csv", "leaves the folder"),
+        ("/etc/passwd", "is no relative path"),
+        ("//server/share/x", "is no relative path"),
+        ("..\\secret.csv", "is no relative path"),
+        ("x\0.csv", "is no relative path"),
+        ("x\n.csv", "is no relative path"),
+        ("x\x9b31m.csv", "is no relative path"),
+        ("x\u202evsc.csv", "is no relative path"),
+        ("file:///etc/passwd", "is an address"),
+        ("https://example.org/x.csv", "is an address"),
+        ("C:/x.csv", "is an address, or names a drive"),
+        (".hidden/x.csv", "is hidden"),
+        ("./timed_climb.csv", "is hidden, or no name of a file"),
+        ("", "no name of a file"),
+        ("a//b.csv", "no name of a file"),
+        ("x" * 5000, "no name of a file"),
+        ("x\ud800.csv", "is no relative path"),
+        ("link.csv", "is a link"),
+        ("below/secret.csv", "is a link"),
     ],
 )
-def test_paths_that_leave_the_folder_are_errors_and_never_opened(packed, opened, path):
+def test_paths_that_leave_the_folder_are_errors_and_never_opened(packed, opened, path, wrong):
     (packed.parent / "secret.csv").write_text("secret")
     (packed / "link.csv").symlink_to(packed.parent / "secret.csv")
     (packed / "below").symlink_to(packed.parent, target_is_directory=True)
@@ -163,7 +165,8 @@ def test_paths_that_leave_the_folder_are_errors_and_never_opened(packed, opened,
     assert len(errors) == 1
     assert errors[0].file == DESCRIPTION
     assert errors[0].message.isprintable()
-    assert "not opened" in errors[0].message or "expected the name of a file" in errors[0].message
+    assert wrong in errors[0].message
+    assert "it was not opened" in errors[0].message
     assert opened() == []
 
 

@@ -89,6 +89,16 @@ def test_a_folder_appears_whole_or_not_at_all(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_full_disk_is_told_with_the_name_that_the_file_would_have_had(tmp_path, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(write.os, "replace", full)
+    with pytest.raises(CampaignError, match=r"new/campaign\.toml: cannot be written \(No space left on device\)"):
+        write_campaign(tmp_path / "new", TOML, {})
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_what_is_to_last_is_on_the_disk_before_it_takes_its_name(tmp_path, monkeypatch):
     done = []
     monkeypatch.setattr(write.os, "fsync", lambda handle: done.append("on the disk"))

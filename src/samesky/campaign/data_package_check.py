@@ -11,6 +11,7 @@ import json
 import os
 import re
 import stat
+import unicodedata
 from collections.abc import Collection, Mapping
 from itertools import zip_longest
 from pathlib import Path
@@ -33,6 +34,8 @@ MOST_RESOURCES = 500
 HASHES = {"md5": 32, "sha1": 40, "sha256": 64, "sha384": 96, "sha512": 128}
 
 PACK_AGAIN = "If that was meant, pack again: samesky pack DIR --out DIR"
+#: Signs that print nothing, or change what is printed around them: a message would say something else.
+_UNSEEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 
 
@@ -61,7 +64,7 @@ def verify(folder: Path | str) -> list[Finding]:
         described |= _verified(folder, number, resource, measures, names, described, findings)
     kept, _ = belonging(own)
     for name in sorted(set(kept) - described - {DESCRIPTION}):
-        findings.append(Finding("warning", name, f"the file is not described in {DESCRIPTION}.", PACK_AGAIN))
+        findings.append(Finding("warning", _shown(name), f"the file is not described in {DESCRIPTION}.", PACK_AGAIN))
     return findings
 
 
@@ -159,7 +162,7 @@ def _leads_elsewhere(folder: Path, path: str) -> str:
     """Why a path is none of a file in the folder (the standard's rule); blank where it is one."""
     if _ADDRESS.match(path):
         return "is an address, or names a drive"
-    if path.startswith("/") or "\\" in path or any(ord(sign) < 32 for sign in path):
+    if path.startswith("/") or "\\" in path or any(unicodedata.category(sign) in _UNSEEN for sign in path):
         return "is no relative path"
     parts = path.split("/")
     if ".." in parts:
@@ -179,7 +182,7 @@ def _held_against(folder: Path, path: str, resource: Mapping[str, object], measu
     """Compare one file with the size, the hash and the header that its resource gives."""
 
     def doubt(message: str, mend: str = PACK_AGAIN) -> None:
-        findings.append(Finding("warning", path, message, mend))
+        findings.append(Finding("warning", _shown(path), message, mend))
 
     size, told, schema = (resource.get(key) for key in ("bytes", "hash", "schema"))
     if size is not None and (isinstance(size, bool) or not isinstance(size, int) or size < 0):
@@ -211,6 +214,10 @@ def _held_against(folder: Path, path: str, resource: Mapping[str, object], measu
         told_names = [cells.words(one) for one in fields]
         if header is not None and told_names != header:
             doubt(f"its columns are not those of its 'schema': {_first_apart(header, told_names)}.")
+
+
+def _shown(path: str) -> str:
+    return "".join(sign if sign.isprintable() else " " for sign in path)
 
 
 def _content(path: Path) -> bytes | None:

@@ -47,9 +47,10 @@ def pack(folder: Path, target: Path) -> Packed:
     if suffix == WORKBOOK:
         from samesky.campaign.workbook import write_workbook
 
-        texts = {name: _text(name, content) for name, content in kept.items() if name not in (README, DESCRIPTION)}
+        texts = {name: _text(name, content) for name, content in kept.items() if _has_a_sheet(name)}
         write_workbook(texts, target)
-        return Packed(sorted(texts), left_out)
+        others = [name for name in kept if name not in texts]
+        return Packed(sorted(texts), [*left_out, *([f"{_few(others)}: no sheet of a workbook"] if others else [])])
     if suffix not in (ZIP, ""):
         raise cannot(target, f"is neither {ZIP} nor {WORKBOOK} nor a folder.", "Say what to write by its ending.")
     files = package(kept)
@@ -73,13 +74,16 @@ def unpack(file: Path, folder: Path) -> list[Finding]:
 
     Raises CampaignError; then nothing was written.
     """
-    _refuse_filled(folder)
     data = _read(file)
     findings: list[Finding] = []
     if file.suffix.casefold() == WORKBOOK:
         from samesky.campaign.workbook import read_workbook
 
-        _write_new(folder, read_workbook(data, file.name))
+        texts = read_workbook(data, file.name)
+        if FILE not in texts:
+            mend = "Put the runs into a campaign that is there, or start one: samesky new DIR"
+            raise cannot(file, f"is no campaign: the workbook has no sheet for {FILE}.", mend)
+        _write_new(folder, texts)
         return findings
     campaign_files(data, file.name, findings)
     _write_new(folder, campaign_bytes(data, file.name))
@@ -100,6 +104,10 @@ def _own(folder: Path) -> tuple[dict[str, bytes], list[str]]:
     said = [f"{_few(unflown)}: neither asked for nor flown"] if unflown else []
     said += [f"{_few(rest)}: not what a campaign is made of, or hidden"] if rest else []
     return kept, said
+
+
+def _has_a_sheet(name: str) -> bool:
+    return name == FILE or name.casefold().endswith(".csv")
 
 
 def _few(names: list[str]) -> str:

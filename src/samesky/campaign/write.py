@@ -136,6 +136,10 @@ def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool =
         beside.rename(folder)
     except OSError as error:
         raise _unwritable(folder, error) from error
+    except CampaignError as error:
+        # The folder beside is gone by the time that this is read: name the file as it would have been.
+        found = error.finding
+        raise cannot(folder / Path(found.file).name, found.message, found.mend) from error
     finally:
         if beside is not None and beside.exists():
             shutil.rmtree(beside, ignore_errors=True)
