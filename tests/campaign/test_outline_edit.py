@@ -66,6 +66,7 @@ def test_an_entry_that_is_off_is_switched_on_in_its_place():
     assert after == TEMPLATE.replace("# [engine]", "[engine]").replace("# gear_ratio = 2.43", "gear_ratio = 2.5")
     after = with_entry(TEMPLATE, ("limits",), "fuel", "20 L, 45 L")
     assert '\nfuel = ["20 L", "45 L"]\n' in after
+    assert '\naltitude = ["2450 ft", "2550 ft"]\n' in with_entry(TEMPLATE, ("limits",), "altitude", "2450 ft, 2550 ft")
     assert '\nheadwind = "8 kt"\n' in with_entry(TEMPLATE, ("limits",), "headwind", "8 kt")
 
 

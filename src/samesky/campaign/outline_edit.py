@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 
 from samesky.campaign import cells
 from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.offers import Path, kind_of, offered, plain_path
+from samesky.campaign.offers import Path, kind_of, kind_of_value, offered, plain_path
 from samesky.campaign.outline import table
 from samesky.campaign.sections import FILE
 from samesky.campaign.toml_pieces import value_text
@@ -43,7 +43,8 @@ def with_entry(text: str, path: Sequence[str], name: str, value: str) -> str:
     if entry is not None and entry.on and _one_line(entry.text) == value:
         return text
     target = (*group.path, entry.name if entry else name.strip().replace(" ", "_"))
-    found, written = _value(entry.kind if entry else "text", value, _place(target))
+    kind = entry.kind if entry else kind_of_value(group.path, name, value)
+    found, written = _value(kind, value, _place(target))
     expected = changed(data, target, lambda around, key: around.__setitem__(key, found))
     return _first_sound(with_value(text, target, found, written), expected, target)
 

@@ -6,6 +6,7 @@ The columns come from the measures themselves: a new measure has its file here w
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -36,11 +37,20 @@ CAUTIONS = (
 )
 
 
-def write_template(folder: Path | str) -> Path:
-    """Write a campaign folder to fill in, and give its path.
+def write_template(folder: Path | str, workbook: bool = False) -> Path:
+    """Write a campaign folder to fill in, as text files or with one workbook in their place, and give its path.
 
     Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
     """
+    if not workbook:
+        return write_fresh(folder, template_files())
+    from samesky.campaign.workbook import as_workbook
+
+    return write_fresh(folder, as_workbook(template_files() | {"README.txt": _readme(workbook=True)}))
+
+
+def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path:
+    """Write files into a folder that is new or empty. Raises CampaignError where it is not, or cannot be written."""
     folder = Path(folder)
     try:
         empty = not os.path.isdir(folder) or not os.listdir(folder)
@@ -48,19 +58,24 @@ def write_template(folder: Path | str) -> Path:
         raise cannot(folder, f"cannot be opened ({error.strerror}).", "Name a new folder.") from error
     if not empty:
         raise cannot(folder, "the folder is not empty.", "Name a new folder; nothing was changed.")
-    return write_folder(folder, template_files())
+    return write_folder(folder, contents)
 
 
 def template_files() -> dict[str, str]:
     """The files of a fresh campaign, by name."""
     measures = list(MEASURES.values())
     primary = PRIMARY if PRIMARY in MEASURES else next(iter(MEASURES), "")
-    cautions = list(dict.fromkeys([*CAUTIONS, *(caution for measure in measures for caution in measure.cautions)]))
     return {
         "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
-        "README.txt": _rendered("README.txt", cautions=[fill(text, 110, subsequent_indent="  ") for text in cautions]),
+        "README.txt": _readme(),
         **{f"{measure.name}.csv": measure_file(measure) for measure in measures},
     }
+
+
+def _readme(workbook: bool = False) -> str:
+    own = (caution for measure in MEASURES.values() for caution in measure.cautions)
+    cautions = [fill(text, 110, subsequent_indent="  ") for text in dict.fromkeys([*CAUTIONS, *own])]
+    return _rendered("README.txt", cautions=cautions, workbook=workbook)
 
 
 def columns_shown(measure: Measure) -> list[Column]:

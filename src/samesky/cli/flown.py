@@ -17,16 +17,20 @@ def new(
     example: Annotated[
         str | None, typer.Option(help="write one of the synthetic campaigns instead; 'list' names them")
     ] = None,
+    xlsx: Annotated[bool, typer.Option("--xlsx", help="one workbook in place of campaign.toml and the CSVs")] = False,
 ) -> None:
     """Write a campaign folder to fill in, explained line by line."""
     if example is None:
         from samesky.campaign.template import write_template
 
-        write_template(folder)
-        typer.echo(
-            f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly."
-        )
-        typer.echo(f"Then: samesky check {folder}")
+        write_template(folder, xlsx)
+        if xlsx:
+            typer.echo(f"Wrote {folder / 'campaign.xlsx'}: start with its sheet 'campaign', then one sheet a measure.")
+        else:
+            typer.echo(
+                f"Wrote {folder}: start with campaign.toml, then one CSV a measure; delete the files you do not fly."
+            )
+        _next(folder, xlsx, "check")
         return
     from samesky.simulator.examples import EXAMPLES, write_example
 
@@ -34,9 +38,35 @@ def new(
         for name, described in EXAMPLES.items():
             typer.echo(f"{name}: {described.summary}")
         return
-    write_example(example, folder)
+    if xlsx:
+        _write_example_as_workbook(example, folder)
+    else:
+        write_example(example, folder)
     typer.echo(f"Wrote the synthetic campaign {example!r} to {folder}.")
-    typer.echo(f"Then: samesky report {folder}")
+    _next(folder, xlsx, "report")
+
+
+def _next(folder: Path, xlsx: bool, verb: str) -> None:
+    if xlsx:
+        named = folder if folder.name not in ("", "..") else folder.resolve()
+        new_folder = named.with_name(f"{named.name}_files")
+        typer.echo(f"Then: samesky unpack {folder / 'campaign.xlsx'} {new_folder}")
+        typer.echo(f"      samesky {verb} {new_folder}")
+    else:
+        typer.echo(f"Then: samesky {verb} {folder}")
+
+
+def _write_example_as_workbook(example: str, folder: Path) -> None:
+    from tempfile import TemporaryDirectory
+
+    from samesky.campaign.template import write_fresh
+    from samesky.campaign.workbook import as_workbook
+    from samesky.simulator.examples import write_example
+
+    with TemporaryDirectory() as drafts:
+        drafted = write_example(example, Path(drafts) / "campaign")
+        files = {path.name: path.read_text(encoding="utf-8") for path in sorted(drafted.iterdir())}
+    write_fresh(folder, as_workbook(files))
 
 
 @app.command()
