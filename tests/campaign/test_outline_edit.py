@@ -132,7 +132,7 @@ places = st.sampled_from(
 
 
 @given(st.sampled_from(list(FILES.values())), places, anything)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_a_value_comes_back_and_never_becomes_another_entry(text, place, value):
     path, name = place
     before = {(where, key): one for where, key, one in leaves(tomllib.loads(text))}

@@ -6,9 +6,8 @@ The template is the only source: its entries, those that it has switched off as 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from samesky.campaign.phrases import spelled
 from samesky.campaign.plan_section import FORECAST
@@ -90,7 +89,8 @@ def kind_of(path: Path) -> Path | None:
     return around if around in NAMED else None
 
 
-def offered(path: Path, asked: Iterable[str] = ()) -> Group:
+@lru_cache(maxsize=256)
+def offered(path: Path, asked: tuple[str, ...] = ()) -> Group:
     """The table as the template offers it; one with a name of its own as the template's examples of its kind.
 
     ``asked`` names the campaign's measures, which a mission weighs.

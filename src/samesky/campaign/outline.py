@@ -67,7 +67,7 @@ def _named(kind: Path, written: Iterable[Path], measures: Iterable[str]) -> list
 def _group(path: Path, written: Mapping[Path, Mapping[str, object]], measures: Iterable[str]) -> Group:
     """One table: what is offered, with what the file says."""
     here = next((one for one in written if plain_path(one) == plain_path(path)), path)
-    group = offered(here, measures)
+    group = offered(here, tuple(measures))
     values = {plain_name(name): (name, value) for name, value in written.get(here, {}).items()}
     entries = {plain_name(one.name): replace(one, on=False) for one in group.entries}
     for plain, (name, value) in values.items():

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import lru_cache
 
 from samesky.campaign.errors import cannot
 from samesky.campaign.sections import FILE
@@ -53,7 +54,8 @@ def lines_of(text: str) -> list[str]:
     return re.findall(r"[^\n]*\n|[^\n]+", text)
 
 
-def pieces(text: str) -> list[Piece]:
+@lru_cache(maxsize=8)
+def pieces(text: str) -> tuple[Piece, ...]:
     """Every line of a file that :mod:`tomllib` reads, in pieces. Raises CampaignError where a value never ends."""
     lines = lines_of(text)
     table: tuple[str, ...] = ()
@@ -78,7 +80,7 @@ def pieces(text: str) -> list[Piece]:
             end = _end_of_value(lines, row)
             found.append(_entry("".join(lines[row:end]), row, end, table))
         row = end
-    return found
+    return tuple(found)
 
 
 def key_split(entry: str) -> tuple[str, str]:

@@ -6,7 +6,7 @@ None of them is trusted: :mod:`samesky.campaign.outline_edit` takes the first th
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from copy import deepcopy
 
 from samesky.campaign.errors import cannot
@@ -140,7 +140,7 @@ def _inside(piece: Piece, target: Path, change: Change) -> str:
     return value_text(changed({"": piece.value}, inner, change)[""])
 
 
-def _standing(found: list[Piece], target: Path) -> Iterator[Piece]:
+def _standing(found: Sequence[Piece], target: Path) -> Iterator[Piece]:
     """The entry itself, or the entry that holds its table between braces."""
     for piece in found:
         if piece.kind == "entry" and piece.on and plain_path(piece.path) == plain_path(target)[: len(piece.path)]:
