@@ -85,6 +85,19 @@ def test_unpacked_it_compares_the_same(run, tmp_path, example, kind):
     assert "pack again" not in said
 
 
+@pytest.mark.parametrize("example", FLOWN, ids=lambda path: path.name)
+def test_as_a_workbook_and_back_it_compares_the_same(run, tmp_path, example):
+    before = run("compare", example, "--json")
+    code, said, _ = run("pack", example, "--out", tmp_path / "packed.xlsx")
+    assert code == 0
+    assert "not packed: 'TRUTH.md': no sheet of a workbook" in said
+    sheets = [path.name for path in example.iterdir() if path.name != "TRUTH.md"]
+    assert f"Packed {len(sheets)} files" in said
+    assert run("unpack", tmp_path / "packed.xlsx", tmp_path / "unpacked")[0] == 0
+    assert sorted(path.name for path in (tmp_path / "unpacked").iterdir()) == sorted(sheets)
+    assert run("compare", tmp_path / "unpacked", "--json") == before
+
+
 @pytest.mark.parametrize("example", [path for path in EXAMPLES if path not in FLOWN], ids=lambda path: path.name)
 def test_a_campaign_still_to_be_flown_plans_the_same(run, tmp_path, example):
     assert run("pack", example, "--out", tmp_path / "packed.zip")[0] == 0
@@ -261,6 +274,25 @@ def test_hostile_zips_leave_no_trace(run, tmp_path, kind, there):
     if there:
         (place / "target").mkdir()
     stopped(run, tmp_path, "unpack", place / "sent.zip", place / "target")
+
+
+def test_a_workbook_without_a_campaign_is_refused(run, tmp_path):
+    from openpyxl import Workbook
+
+    made = io.BytesIO()
+    book = Workbook()
+    book.active.title = "takeoff_roll"
+    book.active.append(["run", "date", "clock", "configuration", "ground roll [ft]"])
+    book.save(made)
+    place = stores(tmp_path, made.getvalue(), "sent.xlsx")
+    said = stopped(run, tmp_path, "unpack", place / "sent.xlsx", place / "target")
+    assert "has no sheet for campaign.toml" in said
+
+
+@pytest.mark.parametrize("content", [b"", b"run\n1\n", hostile.usual(campaign__toml=TOML), hostile.overlapping()])
+def test_what_is_no_workbook_by_that_name(run, tmp_path, content):
+    place = stores(tmp_path, content, "sent.xlsx")
+    stopped(run, tmp_path, "unpack", place / "sent.xlsx", place / "target")
 
 
 def test_what_is_no_file(run, tmp_path):
