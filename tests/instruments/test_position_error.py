@@ -125,13 +125,48 @@ def test_corrected_readings_hold_the_truth_as_often_as_they_say():
     assert np.abs(np.mean(held, axis=0) - 0.9545).max() < 0.0186 + 0.005
 
 
-def test_error_source_is_common_to_the_campaign_and_as_large_as_at_its_worst():
-    fit = fit_position_error([30.0, 40.0, 50.0], [30.5, 40.4, 50.1], 0.4)
-    source = fit.error_source(np.array([38.0, 50.0]))
-    assert source.scope == "campaign"
-    assert source.target == "airspeed"
-    assert source.standard_uncertainty == pytest.approx(float(fit.correction(50.0)[1]))
-    np.testing.assert_array_equal(fit.outside([29.8, 40.0, 55.0]), [False, False, True])
+@pytest.mark.parametrize("speeds", [[30.0, 40.0, 50.0], [30.0, 30.1, 30.2]])
+def test_the_independent_sources_together_are_the_covariance_at_every_speed(speeds):
+    """Perturbing by one source at a time and adding squares must give what the covariance gives (JCGM 100, 5.2)."""
+    shared = np.array([[0.3, 0.1, 0.4], [0.2, 0.2, 0.2]])
+    fit = fit_position_error(speeds, np.array(speeds) + np.array([0.5, 0.4, 0.1]), [0.4, 0.3, 0.5], shared=shared)
+    sources = [source for source in fit.error_sources() if source.target == "lift-off airspeed"]
+    assert {source.scope for source in sources} == {"campaign"}
+    at = np.array([20.0, 34.0, 60.0])
+    corrected, spread = fit.apply(at)
+    effects = [
+        source.standard_uncertainty * (corrected - source.about if source.relative else np.ones(3))
+        for source in sources
+    ]
+    np.testing.assert_allclose(np.sqrt(np.sum(np.square(effects), axis=0)), spread)
+    # between two speeds the errors differ by what the covariance says of their difference
+    difference = np.array([0.0, at[2] - at[0]])[: fit.coefficients.size]
+    own = sum(
+        (source.standard_uncertainty * (corrected[2] - corrected[0])) ** 2 for source in sources if source.relative
+    )
+    assert own == pytest.approx(float(difference @ fit.covariance @ difference))
+
+
+def test_readings_and_calibrated_airspeeds_are_each_others_inverse():
+    for speeds in ([30.0, 40.0, 50.0], [40.0, 40.1]):
+        fit = fit_position_error(speeds, np.array(speeds) * 1.05 - 1.0, 0.4)
+        assert fit.indicated(fit.apply(np.array([25.0, 61.0]))[0]) == pytest.approx([25.0, 61.0], rel=1e-12)
+    np.testing.assert_array_equal(fit.outside([39.4, 40.2, 55.0]), [True, False, True])
+
+
+def test_what_runs_share_does_not_average_out():
+    """Ten runs with one thermometer: simulated spread of the fitted line against its stated covariance."""
+    rng, v = np.random.default_rng(6), np.repeat([30.0, 40.0, 50.0, 60.0, 70.0], 2)
+    shared = np.stack([0.01 * v, np.full(10, 0.2)])
+    found = []
+    for _ in range(3000):
+        error = 0.3 * rng.normal(size=10) + rng.normal(size=2) @ shared
+        fit = fit_position_error(v, v + 1.0 - 0.02 * (v - 50) + error, 0.3, shared=shared)
+        found.append([*fit.coefficients, *fit.correction(np.array([35.0, 80.0]))[0]])
+    stated = fit_position_error(v, v + 1.0 - 0.02 * (v - 50), 0.3, shared=shared)
+    spread = np.concatenate([np.sqrt(np.diag(stated.covariance)), stated.correction(np.array([35.0, 80.0]))[1]])
+    np.testing.assert_allclose(np.std(found, axis=0), spread, rtol=4 / math.sqrt(2 * 3000))
+    assert spread[0] > 3 * 0.3 / math.sqrt(10)
 
 
 @pytest.mark.parametrize(

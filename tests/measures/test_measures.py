@@ -172,6 +172,28 @@ def test_one_airspeed_system_errs_alike_at_entry_and_exit():
     assert len(kept) == 2, "readings of their own are not one error"
 
 
+def test_a_relative_error_may_be_counted_from_a_value_of_its_own():
+    """Closed form: a push of 1 % of (V - 30 m/s) acts as an absolute push of that size, and not at all at 30 m/s."""
+    climb = MEASURES["takeoff_roll"]
+    runs = runs_of(climb)
+    speed = 24.0
+    runs["lift-off airspeed"] = np.full_like(runs["lift-off airspeed"], speed)
+    about = ErrorSource("scale", "lift-off airspeed", 0.01, "campaign", "test", relative=True, about=30.0)
+    absolute = ErrorSource("scale", "lift-off airspeed", 0.01 * abs(speed - 30.0), "campaign", "test")
+    sign = np.sign(speed - 30.0)
+    assert effect_of(climb, about, runs) == pytest.approx(sign * effect_of(climb, absolute, runs))
+    at_the_pivot = [
+        source
+        for source, _ in sensitivities(
+            climb,
+            {**runs, "lift-off airspeed": np.full_like(runs["lift-off airspeed"], 30.0)},
+            sky_of(climb, runs),
+            [about],
+        )
+    ]
+    assert about not in at_the_pivot
+
+
 def test_coefficients_enter_as_campaign_wide_sources():
     takeoff = MEASURES["takeoff_roll"]
     runs = runs_of(takeoff)

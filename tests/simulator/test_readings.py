@@ -40,6 +40,18 @@ def test_relative_errors_follow_the_value():
     assert error.std() == pytest.approx(10.0, rel=0.02)
 
 
+def test_a_relative_error_counted_from_a_value_of_its_own():
+    source = ErrorSource("one", "airspeed", 0.02, "campaign", "test", relative=True, about=40.0)
+    shared = {}
+    found = {
+        level: errors(source, column="airspeed", level=level, shared=shared) - level for level in (30.0, 40.0, 60.0)
+    }
+    assert np.all(found[40.0] == 0.0)
+    assert found[60.0].std() == pytest.approx(0.02 * 20.0, rel=0.02)
+    # what reads high above that value reads low below it
+    np.testing.assert_allclose(found[30.0], -0.5 * found[60.0], rtol=1e-9)
+
+
 def test_a_fitting_has_one_error_whatever_is_measured():
     shared = {}
     source = ErrorSource("one", "oat", 1.0, "installation", "test")

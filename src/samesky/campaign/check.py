@@ -14,6 +14,7 @@ from samesky.aeroplane import propeller
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.air import constants, moisture
 from samesky.campaign.assemble import in_flown_order
+from samesky.campaign.check_airspeeds import airspeed_findings
 from samesky.campaign.check_alike import alike_findings
 from samesky.campaign.check_order import order_findings
 from samesky.campaign.conditions import conditions
@@ -25,6 +26,7 @@ from samesky.campaign.reduction import steps_of
 from samesky.campaign.sections import FILE
 from samesky.campaign.settings import OWN_SPEEDS
 from samesky.campaign.unit_fits import fits
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Runs
 
 #: The measure whose pull and engine speed at a standstill have bounds of their own.
@@ -54,6 +56,7 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += _results(campaign, table, runs)
             findings += _other_speed(campaign, table)
             findings += alike_findings(campaign, table, runs)
+            findings += airspeed_findings(campaign, table)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
@@ -62,6 +65,8 @@ def check(campaign: Campaign) -> list[Finding]:
 def _outside_limits(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     """Counted runs outside the limits that the pilot set before flying."""
     found = []
+    # A limit of an airspeed is one of what the pilot sees, not of what it stands for.
+    runs = {**runs, **{name: table.columns[name] for name in INDICATED if name in table.columns}}
     for name, (low, high) in campaign.limits.items():
         values = runs.get("headwind" if name == "tailwind" else name)
         if values is None:

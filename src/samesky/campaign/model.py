@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from samesky.aeroplane.loading import Loading
+from samesky.campaign.airspeed_system import AirspeedSystem
 from samesky.campaign.findings import Finding
 from samesky.campaign.plan_request import PlanRequest
 from samesky.instruments.sources import ErrorSource
@@ -105,7 +106,11 @@ class RunTable:
 
 @dataclass(frozen=True, slots=True)
 class Campaign:
-    """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew."""
+    """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew.
+
+    ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
+    calibrated.
+    """
 
     folder: Path | None
     title: str
@@ -125,3 +130,4 @@ class Campaign:
     tables: Mapping[str, RunTable]
     findings: tuple[Finding, ...] = ()
     plan: PlanRequest | None = None
+    airspeed_system: AirspeedSystem | None = None

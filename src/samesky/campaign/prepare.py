@@ -11,6 +11,7 @@ import numpy as np
 
 from samesky.air import altimetry, atmosphere
 from samesky.campaign.model import Campaign, RunTable, Runway
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Runs
 
 
@@ -24,8 +25,15 @@ def prepare(campaign: Campaign, table: RunTable) -> Runs:
     ``weight`` : mass of the aeroplane [kg] from its loading, the fuel at the start of the run, the changed part and
         ballast
     ``slope`` : of the strip, uphill positive
+
+    and airspeeds as indicated become calibrated ones, where the campaign knows its airspeed system: here and nowhere
+    else.
     """
     runs = {name: np.asarray(values, dtype=float) for name, values in table.columns.items()}
+    if campaign.airspeed_system is not None:
+        for name in INDICATED:
+            if name in runs:
+                runs[name] = campaign.airspeed_system.correct(runs[name])
     for name, computed in (("pressure", _pressure), ("weight", _weight), ("slope", _slope)):
         if name not in runs:
             values = computed(campaign, table)

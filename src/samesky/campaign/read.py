@@ -6,11 +6,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from samesky.campaign import settings
+from samesky.campaign.airspeed_system import AirspeedSystem
 from samesky.campaign.asked import asked as asked_of
 from samesky.campaign.assemble import assemble
 from samesky.campaign.conditions import conditions, dimensions
@@ -20,12 +21,14 @@ from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Asked, Campaign, RunTable
 from samesky.campaign.plan_section import plan_request
+from samesky.campaign.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, Draft, read_table
 from samesky.campaign.toml_lines import line_numbers
 from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import listed, nearest, plain_name
+from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Measure
@@ -79,7 +82,9 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         fuel_density=fuel_density,
     )
     named = {plain_name(name) for name in top.section("measure").names()}
-    drafts = _drafts(folder, measures, named, context, findings, flown)
+    paths = run_files(folder)
+    drafts = _drafts(paths, measures, named, context, findings, flown)
+    system = _airspeed_system(paths, measures, context, sources, findings)
     tables = assemble(drafts, findings)
     asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
     return Campaign(
@@ -94,13 +99,14 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         runways=runways,
         configurations=configurations,
         asked=asked,
-        sources=sources,
+        sources=with_calibration(sources, system),
         limits=limits,
         reference=reference,
         missions=missions,
         tables=tables,
         findings=tuple(findings),
         plan=plan,
+        airspeed_system=system,
     )
 
 
@@ -124,7 +130,7 @@ def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
 
 
 def _drafts(
-    folder: Path,
+    paths: Sequence[Path],
     measures: Mapping[str, Measure],
     named: Collection[str],
     context: Context,
@@ -135,8 +141,10 @@ def _drafts(
     by_plain = {plain_name(name): name for name in measures}
     drafts: list[Draft] = []
     present, unflown, filled = set(), [], False
-    for path in run_files(folder):
+    for path in paths:
         stem = plain_name(path.stem)
+        if is_position_error(path):
+            continue
         present.add(stem)
         text, found = read_text(path)
         findings += found
@@ -160,6 +168,25 @@ def _drafts(
     if flown:
         findings += _absences(unflown, missing, filled)
     return drafts
+
+
+def _airspeed_system(
+    paths: Sequence[Path],
+    measures: Mapping[str, Measure],
+    context: Context,
+    sources: Sequence[ErrorSource],
+    findings: list[Finding],
+) -> AirspeedSystem | None:
+    """The calibration of the airspeed system, where its file is there and sound."""
+    for path in paths:
+        if is_position_error(path):
+            asked = next((name for name in measures if plain_name(name) == plain_name(path.stem)), None)
+            if asked is not None:
+                message = f"the file {path.name} is that of the airspeed system's calibration, and no measure."
+                mend = "Give the measure and its file another name, or delete the table."
+                findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
+            return airspeed_system(path, context, sources, findings)
+    return None
 
 
 def run_files(folder: Path) -> list[Path]:

@@ -21,7 +21,6 @@ from samesky.campaign.words import listed, plain_name
 from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
 from samesky.instruments.weather_between import Weather, error_sources
-from samesky.measures import MEASURES
 
 #: Remarks around what was written here, so that it can be written anew.
 BEGIN = "# ---- From weather reports. Written by `samesky weather`, and written anew when it is used again. ----"
@@ -33,6 +32,8 @@ OWN = {"oat": "the thermometer", "qnh": "the altimeter setting", "dew point": "t
 OWN |= {"headwind": "the wind reading", "crosswind": "the wind reading", "gust": "the wind reading"}
 #: The shipped source that a report does not replace.
 HEIGHT = "height of the wind reading"
+#: What is said of the shipped sources that they replace.
+REPLACED = "nothing was read: the weather reports tell it"
 #: Unit in which each target is stated.
 UNIT = {"oat": "K", "pressure": "Pa", "headwind": "m/s"}
 
@@ -112,7 +113,7 @@ def sources_text(
     for target in TARGET.values():
         measures = {name for source in sources if source.target == target for name in source.measures}
         if measures:
-            pieces += _replaced(campaign, target, measures, taken, notes)
+            pieces += _replaced(target, measures, taken, notes)
     return f"{before.rstrip()}\n\n{BEGIN}\n" + "\n".join(pieces) + f"{END}\n{after}", tuple(notes)
 
 
@@ -175,8 +176,8 @@ def _section(source: ErrorSource) -> str:
     )
 
 
-def _replaced(campaign: Campaign, target: str, measures: set[str], taken: set[str], notes: list[str]) -> list[str]:
-    """Shipped sources of the readings that were not taken, each kept for the measures where they still are."""
+def _replaced(target: str, measures: set[str], taken: set[str], notes: list[str]) -> list[str]:
+    """Shipped sources of readings that were not taken: nothing in these measures, as shipped in all others."""
     pieces = []
     for source in default_sources():
         if source.target != target or source.name == HEIGHT:
@@ -187,11 +188,7 @@ def _replaced(campaign: Campaign, target: str, measures: set[str], taken: set[st
                 f"errors of the reports in {listed(sorted(measures))}; give it 'measures' if it should not."
             )
             continue
-        everywhere = source.measures or tuple(sorted({*MEASURES, *campaign.asked}))
-        still = [name for name in everywhere if name not in measures]
-        size = f"measures = {json.dumps(still)}\n" if still else f'standard_uncertainty = "0 {UNIT[target]}"\n'
-        why = f"{source.source}; replaced by weather reports in {listed(sorted(measures))}"
-        pieces.append(
-            f"[instrument.{source.name.replace(' ', '_')}]\n{size}source = {json.dumps(why, ensure_ascii=False)}\n"
-        )
+        where = sorted(name for name in measures if source.applies_to(name))
+        if where:
+            pieces.append(_section(replace(source, standard_uncertainty=0.0, source=REPLACED, measures=tuple(where))))
     return pieces

@@ -10,15 +10,16 @@ from __future__ import annotations
 from samesky.instruments.sources import ErrorSource, rectangular
 
 KNOT = 1852.0 / 3600.0
+#: Columns in which an airspeed stands as the indicator showed it.
+INDICATED = ("airspeed", "lift-off airspeed", "touch-down airspeed", "entry airspeed", "exit airspeed")
+#: Name of the source that a calibration takes the place of.
+SYSTEM = "airspeed system"
 _SYSTEM = "14 CFR 23.1323(b), 5 kt as a rectangular distribution (row N04)"
 _GLANCE = "assumed: 0.8 kt, a glance at a moving needle"
 _STEADY = "assumed: 0.5 kt, a needle held steady and read for a while"
 
 SOURCES = (
-    *(
-        ErrorSource("airspeed system", column, rectangular(5 * KNOT), "campaign", _SYSTEM)
-        for column in ("airspeed", "lift-off airspeed", "touch-down airspeed", "entry airspeed", "exit airspeed")
-    ),
+    *(ErrorSource(SYSTEM, column, rectangular(5 * KNOT), "campaign", _SYSTEM) for column in INDICATED),
     *(
         ErrorSource("airspeed reading", column, 0.8 * KNOT, "run", _GLANCE)
         for column in ("lift-off airspeed", "touch-down airspeed")

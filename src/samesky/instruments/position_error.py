@@ -18,8 +18,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky.air import airspeed
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.instruments.sources import ErrorSource
 
+#: Names of the error sources of a fit.
+NAME, SLOPE = "position error", "position error, change with speed"
 #: From so many distinct speeds on a line is fitted.
 SPEEDS_FOR_A_LINE = 3
 #: Two readings nearer than this are one speed [m/s]: a knot.
@@ -77,16 +80,39 @@ class PositionError:
         indicated = np.asarray(indicated, dtype=float)
         return (indicated < self.low - ONE_SPEED) | (indicated > self.high + ONE_SPEED)
 
-    def error_source(self, indicated, target: str = "airspeed") -> ErrorSource:
-        """The common error of the corrected readings [m/s], at the speed where it is largest.
+    def indicated(self, calibrated) -> np.ndarray:
+        """Readings [m/s] of any shape at these calibrated airspeeds: the inverse of :meth:`apply`."""
+        offset, slope = self._offset_and_slope()
+        return (np.asarray(calibrated, dtype=float) - offset) / (1 + slope)
 
-        Campaign scope: one airspeed system and one fit serve all runs.
+    def error_sources(self) -> tuple[ErrorSource, ...]:
+        """The error of the fit, as independent sources that act on every *corrected* airspeed.
+
+        Of a line: an offset, and an error that grows from the speed at which the two are uncorrelated. Campaign scope:
+        one airspeed system and one fit serve all runs, so that both cancel in a difference at one speed, and the second
+        does not between two speeds.
         """
-        spread = float(np.max(self.correction(indicated)[1]))
-        why = f"{self.model} fitted to true airspeeds over the ground, {self.low:.1f} to {self.high:.1f} m/s"
-        return ErrorSource(
-            "position error", target, spread, "campaign", why, degrees_of_freedom=self.degrees_of_freedom
-        )  # fmt: skip
+        why = f"{self.model} fitted to true airspeeds over the ground at {self.low:.1f} to {self.high:.1f} m/s"
+        freedom = self.degrees_of_freedom
+        if self.coefficients.size == 1:
+            sizes = {NAME: (math.sqrt(self.covariance[0, 0]), False, 0.0)}
+        else:
+            slope_variance, together = self.covariance[1, 1], self.covariance[0, 1]
+            pivot = self.middle - together / slope_variance
+            offset = math.sqrt(self.covariance[0, 0] - together**2 / slope_variance)
+            # In terms of the corrected airspeed, of which V_i - pivot is the share 1/(1 + c_1).
+            share = math.sqrt(slope_variance) / (1 + float(self.coefficients[1]))
+            sizes = {NAME: (offset, False, 0.0), SLOPE: (share, True, float(self.apply(pivot)[0]))}
+        return tuple(
+            ErrorSource(name, column, size, "campaign", why, relative, freedom, about=about)
+            for name, (size, relative, about) in sizes.items()
+            for column in INDICATED
+        )
+
+    def _offset_and_slope(self) -> tuple[float, float]:
+        """The correction as offset + slope x reading [m/s, 1]."""
+        slope = float(self.coefficients[1]) if self.coefficients.size > 1 else 0.0
+        return float(self.coefficients[0]) - slope * self.middle, slope
 
 
 def calibrated(tas, tas_uncertainty, pressure, temperature, *, pressure_uncertainty=0.0, temperature_uncertainty=0.0):
@@ -103,15 +129,17 @@ def calibrated(tas, tas_uncertainty, pressure, temperature, *, pressure_uncertai
     return airspeed.tas_to_cas(*inputs), np.sqrt(variance)
 
 
-def fit_position_error(indicated, calibrated, uncertainty, *, model: str | None = None) -> PositionError:
+def fit_position_error(indicated, calibrated, uncertainty, *, model: str | None = None, shared=()) -> PositionError:
     """Fit the correction of an airspeed system.
 
     Parameters
     ----------
     indicated : (n,) readings [m/s], corrected for instrument error if that is known
     calibrated : (n,) calibrated airspeeds [m/s] of the same runs
-    uncertainty : (n,) standard uncertainty [m/s] of calibrated minus indicated: legs, reading, temperature
+    uncertainty : (n,) standard uncertainty [m/s] of calibrated minus indicated, new at each run: legs, reading
     model : ``"constant"`` or ``"line"``, if decided before flying; None decides by the number of distinct speeds
+    shared : (k, n) errors [m/s] that several runs have in common (one thermometer), one standard error a row, with
+        sign; they are no scatter, and no fit averages them out
 
     Returns
     -------
@@ -144,7 +172,10 @@ def fit_position_error(indicated, calibrated, uncertainty, *, model: str | None 
     covariance = np.linalg.inv(design.T @ (weight[:, None] * design))
     coefficients = covariance @ (design.T @ (weight * (c - v)))
     chi_square = float(np.sum(weight * (c - v - design @ coefficients) ** 2))
+    gain = covariance @ (design.T * weight)
     covariance, freedom, scatter, notes = _widened(covariance, chi_square, v.size - count)
+    common = gain @ np.reshape(np.asarray(shared, dtype=float), (-1, v.size)).T
+    covariance = covariance + common @ common.T
     notes += (f"{model} {how}",)
     return PositionError(
         model, middle, coefficients, covariance, freedom, float(v.min()), float(v.max()), scatter, notes

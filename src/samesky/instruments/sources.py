@@ -32,6 +32,8 @@ class ErrorSource:
     scope : one of :data:`SCOPES`
     source : where the number comes from; ``"assumed"`` or ``"common practice"`` where print has none
     relative : the uncertainty is a fraction of the target's value
+    about : [SI unit of the target] where relative, the value from which that fraction is counted; the error is zero
+        there and changes its sign
     degrees_of_freedom : how well the uncertainty itself is known (infinite where it is taken as given)
     measures : names of the measures it applies to; empty means every measure that has the target
     """
@@ -44,6 +46,7 @@ class ErrorSource:
     relative: bool = False
     degrees_of_freedom: float = math.inf
     measures: tuple[str, ...] = ()
+    about: float = 0.0
 
     def __post_init__(self) -> None:
         if self.scope not in SCOPES:

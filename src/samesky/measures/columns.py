@@ -39,7 +39,7 @@ RUNWAY = Column("runway", "text", "name of the runway in the campaign file")
 ALTITUDE = Column(
     "altitude", "length", "pressure altitude of the run (1013.25 hPa set)", required=True, low=-600.0, high=8_000.0
 )
-AIRSPEED = Column("airspeed", "speed", "airspeed as indicated, taken as calibrated", low=5.0, high=200.0)
+AIRSPEED = Column("airspeed", "speed", "airspeed as indicated", low=5.0, high=200.0)
 FUEL_FLOW = Column("fuel flow", "volume flow", "fuel flow, steady", low=1e-7, high=1e-3)
 
 #: The most satellite-navigation legs that one run may have.

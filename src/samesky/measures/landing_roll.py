@@ -82,7 +82,8 @@ MEASURE = Measure(
         "The same technique on every run: flap, idle throttle, braking from the same moment and as hard.",
         "Rolling and braking friction are the same on every run: same strip, neither wetter nor longer grass.",
         "The headwind is the mean over the roll at the height of the wing.",
-        "Indicated airspeed is taken as calibrated; an error of the airspeed system common to all runs cancels.",
+        "Indicated airspeed is taken as calibrated, unless position_error.csv tells the correction; an error of the "
+        "airspeed system common to all runs cancels at one airspeed.",
         "Touch-down airspeed that was not read on every run is taken to be that of the common sky, if that is given.",
     ),
     cautions=(

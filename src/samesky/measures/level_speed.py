@@ -81,7 +81,8 @@ MEASURE = Measure(
         "Full throttle, level, speed settled for two minutes or more; the air neither rises nor sinks.",
         "Legs of one run are flown at one airspeed, altitude and wind; tracks, not headings, of one north.",
         "The mean of two reciprocal tracks is a little low in a crosswind, alike for both configurations.",
-        "Indicated airspeed is taken as calibrated; an error of the airspeed system common to all runs cancels.",
+        "Indicated airspeed is taken as calibrated, unless position_error.csv tells the correction; an error of the "
+        "airspeed system common to all runs cancels at one airspeed.",
         "Engine speed is a result of a fixed-pitch propeller and is not corrected; its margin is reported.",
     ),
     cautions=(

@@ -90,7 +90,7 @@ def _effect(
         place, base = runs, np.asarray(runs[source.target], dtype=float)
     else:
         return None
-    push = u * base if source.relative else u
+    push = u * (base - source.about) if source.relative else u
     pushed = [{**place, source.target: base + sign * push} for sign in (+1.0, -1.0)]
     ends = [
         measure.to_scale(measure.reduce(*((runs, sky, p) if place is values else (p, sky, values)))[-1].value)

@@ -86,7 +86,8 @@ MEASURE = Measure(
         "The headwind is the mean over the roll at the height of the wing.",
         "Full throttle from brake release, same technique and flap setting; engine speed is a result of a fixed-pitch "
         "propeller and is not corrected.",
-        "Indicated airspeed is taken as calibrated; an error of the airspeed system common to all runs cancels.",
+        "Indicated airspeed is taken as calibrated, unless position_error.csv tells the correction; an error of the "
+        "airspeed system common to all runs cancels at one airspeed.",
         "Lift-off airspeed that was not read on every run is taken to be that of the common sky, if that is given.",
         "Moisture changes density; its further effect on engine power is left out.",
     ),

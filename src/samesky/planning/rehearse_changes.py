@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from samesky.inference.comparison import NO_CLOCK_STEP
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.instruments.sources import RESULT, ErrorSource
 from samesky.measures.sensitivity import coefficient_sources
 from samesky.planning.rehearse_scene import GUSTS, HANDLE, Scene, scene
@@ -21,7 +22,6 @@ from samesky.simulator.sky import SkyModel
 
 #: Readings from which the result itself is computed.
 _RESULT_READINGS = ("ground roll", "elapsed", "from", "to", "pull", "fuel flow", *(f"speed {k}" for k in range(1, 9)))
-_AIRSPEEDS = ("lift-off airspeed", "touch-down airspeed", "airspeed", "entry airspeed", "exit airspeed")
 _AIR = ("oat", "pressure", "dew point")
 #: What is left of something that is switched off: nothing to speak of, but its chances are still drawn, so that all
 #: others fall as before and a difference between two worlds is no luck.
@@ -117,7 +117,7 @@ def _rolls(found: Scene) -> bool:
 def disturbances(found: Scene) -> list[Change]:
     """What can be switched off in this scene, one at a time."""
     handles = {HANDLE[name] for name in found.script.tables}
-    aims = {column for table in found.script.tables.values() for column in table.columns} & set(_AIRSPEEDS)
+    aims = {column for table in found.script.tables.values() for column in table.columns} & set(INDICATED)
     listed = [
         (
             _rolls(found),
@@ -126,7 +126,7 @@ def disturbances(found: Scene) -> list[Change]:
         (_rolls(found), Change("gusts", "no gusts", _no_gusts)),
         (
             bool(aims),
-            Change("airspeed reading", "airspeed read without error", _of(*_AIRSPEEDS)),
+            Change("airspeed reading", "airspeed read without error", _of(*INDICATED)),
         ),
         (
             True,
@@ -200,7 +200,7 @@ def twice_the_runs(found: Script) -> Script:
 def _tighter(found: Scene) -> Scene:
     half = {f"{name}_scatter": 0.5 * getattr(found.scenario.pilot, f"{name}_scatter") for name in _PILOT}
     found = replace(found, scenario=replace(found.scenario, pilot=replace(found.scenario.pilot, **half)))
-    return _scaled(found, _readings(*_AIRSPEEDS, scope="run"), 0.5)
+    return _scaled(found, _readings(*INDICATED, scope="run"), 0.5)
 
 
 def _calm(found: Scene) -> Scene:

@@ -15,6 +15,7 @@ from samesky.campaign.check import check
 from samesky.campaign.errors import cannot
 from samesky.campaign.model import RunTable
 from samesky.campaign.read import read
+from samesky.campaign.source_text import read_text
 from samesky.campaign.write import Table, write_campaign
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
@@ -67,6 +68,8 @@ def through_files(
     if folder is None:
         raise cannot("campaign", "has no folder, so no files can be written for it.", "Read it from a folder.")
     toml = (Path(folder) / "campaign.toml").read_text(encoding="utf-8")
+    system = scene.script.campaign.airspeed_system
+    others = {} if system is None else {system.file: read_text(Path(folder) / system.file)[0] or ""}
     found = []
     for one in np.random.SeedSequence(seed).spawn(campaigns):
         columns = written(scene, 1, np.random.default_rng(one))
@@ -74,7 +77,7 @@ def through_files(
             columns = {name: rounded(scene.script.tables[name], values) for name, values in columns.items()}
         tables = {name: file_of(scene, name, values) for name, values in columns.items()}
         with tempfile.TemporaryDirectory() as place:
-            campaign = read(write_campaign(Path(place) / "rehearsed", toml, tables))
+            campaign = read(write_campaign(Path(place) / "rehearsed", toml, tables, others))
             errors = tuple(one.sentence() for one in check(campaign) if one.kind == "error")
             compared = {} if errors else {one.measure: one for one in compare(campaign)}
         for name, values in columns.items():

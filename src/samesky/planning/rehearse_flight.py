@@ -22,6 +22,7 @@ from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
 from samesky.planning.rehearse_scene import Scene, qnh_of
@@ -93,6 +94,9 @@ def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> 
             values = np.maximum(readings["gust"], 0.0)
         else:
             values = readings.get(column, expected)
+        if column in INDICATED and campaign.airspeed_system is not None:
+            # What the indicator shows, so that the campaign's own correction brings it back.
+            values = campaign.airspeed_system.uncorrected(values)
         # A cell that is blank in the files stays blank.
         found[column] = np.where(np.isnan(expected), np.nan, np.broadcast_to(values, shape))
     return found

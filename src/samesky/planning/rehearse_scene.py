@@ -148,9 +148,9 @@ def _mean(values: Iterable[np.ndarray | None]) -> float | None:
 
 
 def _expected(script: Script, columns: tuple[str, ...], measure: str | None = None) -> float | None:
-    """Mean of the readings that are expected in any of the columns."""
-    tables = [script.tables[measure]] if measure else script.tables.values()
-    return _mean(table.columns.get(column) for table in tables for column in columns)
+    """Mean of the readings that are expected in any of the columns, airspeeds calibrated."""
+    names = [measure] if measure else script.tables
+    return _mean(_prepared(script, name).get(column) for name in names for column in columns)
 
 
 def _pilot(script: Script, speed: float) -> Pilot:

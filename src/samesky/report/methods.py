@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from samesky.campaign.model import Campaign
 from samesky.campaign.reduction import DRIFTS, Reduction
 from samesky.inference.result import Comparison
 from samesky.instruments.sources import RESULT
@@ -79,6 +80,28 @@ def of_comparison(comparison: Comparison) -> list[str]:
             f"Standard uncertainty of the difference {u}, {many} (JCGM 100:2008, G.4); interval = difference ± t · u."
         )
     return said
+
+
+def airspeed_system(campaign: Campaign) -> list[str]:
+    """Paragraphs: how indicated airspeeds became calibrated; none where they were taken as calibrated."""
+    system = campaign.airspeed_system
+    if system is None:
+        return []
+    fit = system.fit
+    law = "One correction" if fit.model == "constant" else "A correction that is a straight line in the reading"
+    rests = (
+        "the uncertainties stated for legs and readings"
+        if fit.degrees_of_freedom == float("inf")
+        else f"the scatter of the runs about it, {fit.scatter:.1f} times what was stated for them"
+    )
+    return [
+        system.sentence(),
+        "On each run true airspeed and wind were found together from the ground speeds and tracks of its legs, and "
+        f"true airspeed was made calibrated in the air of the run. {law} was then added to every indicated airspeed, "
+        f"before anything else. Its uncertainty rests on {rests}; it is one and the same error in the whole campaign, "
+        "cancels in a difference at one airspeed, and stays in a difference between two. It was found in level flight: "
+        "another flap setting, a stall nearby or the ground below may change it.",
+    ]
 
 
 def corrections(reduction: Reduction) -> list[tuple[str, str]]:

@@ -238,6 +238,7 @@ def fingerprints(campaign: Campaign) -> Table | None:
     if campaign.folder is None:
         return None
     names = ["campaign.toml", *[table.file for table in campaign.tables.values()]]
+    names += [] if campaign.airspeed_system is None else [campaign.airspeed_system.file]
     rows = []
     for name in dict.fromkeys(names):
         path = campaign.folder / name

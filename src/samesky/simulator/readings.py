@@ -60,7 +60,7 @@ def read(
             continue
         value = columns[source.target]
         error = source.standard_uncertainty * _unit_error(rng, source, value.shape, installation, day, shared)
-        columns[source.target] = value * (1 + error) if source.relative else value + error
+        columns[source.target] = value + error * (value - source.about) if source.relative else value + error
     return columns
 
 
