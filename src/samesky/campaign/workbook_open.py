@@ -86,8 +86,9 @@ def sheets(data: bytes, file: str) -> list[Sheet]:
             found = book.worksheets
     except Exception as error:
         # Damaged XML makes openpyxl raise nearly anything, KeyError and TypeError among it.
-        reason = " ".join(str(error).split())[:80]
-        raise cannot(file, f"cannot be read as a workbook ({type(error).__name__}: {reason}).", _FRESH) from None
+        cause = error.__cause__ or error
+        reason = " ".join(str(cause).split())[:80]
+        raise cannot(file, f"is damaged ({type(cause).__name__}: {reason}).", _FRESH) from None
     listed = sum(_count(b"sheet", content) for name, content in members.items() if name.startswith("xl/workbook"))
     if len(found) != listed:
         message = f"lists {listed} sheets, but {len(found)} can be found as sheets of cells."
@@ -130,7 +131,8 @@ def _refuse_xml(name: str, content: bytes, file: str) -> None:
     """XML that declares entities, that hides its text in another coding, or that has more than any campaign."""
     text = content.removeprefix(b"\xef\xbb\xbf").lstrip()
     coding = re.match(rb"<\?xml[^>]*?encoding\s*=\s*[\"']([^\"']*)", text)
-    if not text.startswith(b"<") or (coding and coding[1].lower() not in (b"utf-8", b"utf8", b"us-ascii", b"ascii")):
+    hidden = b"\0" in content or not text.startswith(b"<")
+    if hidden or (coding and coding[1].lower() not in (b"utf-8", b"utf8", b"us-ascii", b"ascii")):
         raise cannot(file, f"is not opened: its part {quoted(name)} is no XML in UTF-8.", _FRESH)
     if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
         raise cannot(
