@@ -176,6 +176,18 @@ def test_a_column_that_reads_in_more_ways_than_one_is_called_text(cells, kind):
     assert ("described as text" in field["description"]) == (kind == "string")
 
 
+def test_the_calibration_of_the_airspeed_system_is_described_by_its_own_columns(tmp_path, offline):
+    """Its file is no measure's, and may do without date, clock and configuration."""
+    rows = "run,airspeed [kt],oat [degC],altitude [ft],speed 1 [kt],track 1 [deg]\n1,80,12,3000,85,10\n"
+    files = SOUND | {"position_error.csv": rows}
+    fields = {field["name"]: field for field in said_of(files, "position_error.csv")["schema"]["fields"]}
+    assert all(field["description"] != "Not used by the comparison." for field in fields.values())
+    assert fields["airspeed [kt]"]["constraints"] == {"required": True}
+    assert (fields["track 1 [deg]"]["type"], fields["track 1 [deg]"]["unit"]) == ("number", "deg")
+    assert b"position error of the airspeed system" in package(files)[README]
+    assert validated(put(tmp_path / "package", files)) == []
+
+
 def test_remarks_that_upset_a_plain_reader_leave_the_file_without_a_table():
     """A quotation that opens in a remark ends, for a plain reader, somewhere among the runs."""
     said = said_of(SOUND | {"takeoff_roll.csv": '#,"a pause\n' + ROLL + '#"\n'}, "takeoff_roll.csv")

@@ -28,6 +28,8 @@ from samesky.campaign.source_text import decode
 from samesky.campaign.table import columns_of
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
+from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column, Measure
 
@@ -79,7 +81,8 @@ def describe(files: Mapping[str, bytes | str]) -> dict[str, object]:
 
 def columns_for(file: str, measures: Mapping[str, Measure]) -> tuple[Column, ...]:
     """The columns that a file of runs of that name may have; the common ones where no measure has its name."""
-    measure = measures.get(plain_name(PurePosixPath(file).stem))
+    stem = plain_name(PurePosixPath(file).stem)
+    measure = measures.get(stem, CALIBRATION if stem == plain_name(CALIBRATION.name) else None)
     return COMMON if measure is None else columns_of(measure)
 
 
@@ -135,7 +138,8 @@ def _parsed(text: str) -> dict[str, object]:
 
 def _measures(top: Mapping[str, object]) -> dict[str, Measure]:
     own = {name: one.measure for name, one in asked(Section(top, (), {}, [])).items()}
-    return {plain_name(name): measure for name, measure in {**MEASURES, **own}.items()}
+    known = {**MEASURES, **own, CALIBRATION.name: CALIBRATION}
+    return {plain_name(name): measure for name, measure in known.items()}
 
 
 def _holds_runs(content: bytes, file: str) -> bool:
