@@ -236,6 +236,34 @@ def test_a_million_blank_rows_with_a_format_are_counted_and_not_read():
     assert "cells, blank ones with a format among them" in refusal(data)
 
 
+def test_wide_merges_and_links_are_not_filled_in():
+    """Each would be sixteen billion cells if it were taken for what it says."""
+    merged = b'<mergeCells count="1"><mergeCell ref="A1:XFD1048576"/></mergeCells>'
+    data = with_member(RUNS, lambda xml: xml.replace(b"</sheetData>", b"</sheetData>" + merged))
+    assert "has merged cells, 'A1:XFD1048576' among them" in refusal(data)
+    links = b'<hyperlinks><hyperlink ref="A1:XFD1048576" display="x"/></hyperlinks>'
+    data = with_member(RUNS, lambda xml: xml.replace(b"</sheetData>", b"</sheetData>" + links))
+    assert read_workbook(data, "x.xlsx") == FILES
+
+
+def test_what_people_add_beside_their_cells_is_passed_over():
+    from openpyxl.chart import LineChart
+    from openpyxl.formatting.rule import CellIsRule
+    from openpyxl.worksheet.table import Table
+
+    def work(book):
+        sheet = book["takeoff_roll"]
+        sheet["C3"].hyperlink = "https://localhost/"
+        sheet["C3"].value = "see there"
+        sheet.add_table(Table(displayName="Runs", ref="A1:C3"))
+        sheet.add_chart(LineChart(), "F2")
+        sheet.conditional_formatting.add("B2:B9", CellIsRule(operator="lessThan", formula=["9"]))
+        sheet.auto_filter.ref = "A1:C3"
+
+    back = read_workbook(with_book(work), "x.xlsx")
+    assert back == FILES | {"takeoff_roll.csv": FILES["takeoff_roll.csv"].replace("2,9,", "2,9,see there")}
+
+
 @pytest.mark.parametrize("name", ["../evil.xml", "/etc/x.xml", "xl\\..\\x.xml", "C:/x.xml"])
 def test_names_that_leave_the_workbook(name):
     found = members() | {name: b"<a/>"}

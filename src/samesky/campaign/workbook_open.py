@@ -18,10 +18,12 @@ from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.words import quoted
 from samesky.campaign.workbook_cells import Cell
 
-#: Most sheets, and most rows and cells that one of them may have in its XML, formatted and blank ones counted.
+#: Most sheets, and most rows and cells that all of them may have in their XML, formatted and blank ones counted; and
+#: most cells that are merged with others.
 MOST_SHEETS = 60
 MOST_XML_ROWS = 20_000
 MOST_XML_CELLS = 200_000
+MOST_MERGED = 10_000
 #: Farthest column that may be filled.
 MOST_COLUMNS = 256
 
@@ -78,6 +80,8 @@ def sheets(data: bytes, file: str) -> list[Sheet]:
     members = _members(data, file)
     for name, content in members.items():
         _refuse_xml(name, content, file)
+    _refuse_crowds([content for name, content in members.items() if name.startswith("xl/worksheets/")], file)
+    members = {name: _bare(name, content, file) for name, content in members.items()}
     try:
         with warnings.catch_warnings():
             # What openpyxl leaves out, such as rules of colour, holds no cell.
@@ -140,17 +144,45 @@ def _refuse_xml(name: str, content: bytes, file: str) -> None:
             f"is not opened: its part {quoted(name)} declares entities, which no spreadsheet writes.",
             "It was made to do harm, or by an unusual program. " + _FRESH,
         )
-    if name.startswith("xl/worksheets/"):
-        for tag, most in ((b"row", MOST_XML_ROWS), (b"c", MOST_XML_CELLS)):
-            count = _count(tag, content)
-            if count > most:
-                what = "rows" if tag == b"row" else "cells"
-                raise cannot(
-                    file,
-                    f"its part {quoted(name)} has {count} {what}, blank ones with a format among them; expected at "
-                    f"most {most}.",
-                    _FRESH,
-                )
+
+
+def _refuse_crowds(parts: list[bytes], file: str) -> None:
+    """More rows or cells than any campaign has, which would fill the memory; counted before they are taken apart."""
+    for tag, what, most in ((b"row", "rows", MOST_XML_ROWS), (b"c", "cells", MOST_XML_CELLS)):
+        count = sum(_count(tag, content) for content in parts)
+        if count > most:
+            message = f"its sheets have {count} {what}, blank ones with a format among them; expected at most {most}."
+            raise cannot(file, message, _FRESH)
+
+
+def _bare(name: str, content: bytes, file: str) -> bytes:
+    """A part of the workbook without what cells do not need: links, rules, tables, names of ranges."""
+    if name.startswith("xl/workbook"):
+        return re.sub(rb"<((?:[\w.-]+:)?)definedNames\b.*?</\1definedNames\s*>", b"", content, flags=re.DOTALL)
+    end = re.search(rb"</((?:[\w.-]+:)?)sheetData\s*>|<((?:[\w.-]+:)?)sheetData\s*/>", content)
+    if not name.startswith("xl/worksheets/") or end is None:
+        return content
+    prefix = end[1] or end[2] or b""
+    tail = content[end.end() :]
+    merged = re.search(rb"<" + prefix + rb"mergeCells\b.*?</" + prefix + rb"mergeCells\s*>", tail, re.DOTALL)
+    if merged is not None:
+        _refuse_wide(merged[0], file)
+    return content[: end.end()] + (merged[0] if merged else b"") + b"</" + prefix + b"worksheet>"
+
+
+def _refuse_wide(merged: bytes, file: str) -> None:
+    from openpyxl.utils import range_boundaries
+
+    count = 0
+    for reference in re.findall(rb"ref\s*=\s*[\"']([^\"']*)", merged):
+        try:
+            left, top, right, bottom = range_boundaries(reference.decode("ascii", "replace"))
+            count += (right - left + 1) * (bottom - top + 1)
+        except (TypeError, ValueError):
+            count = MOST_MERGED + 1
+        if count > MOST_MERGED:
+            where = quoted(reference.decode("ascii", "replace"))
+            raise cannot(file, f"has merged cells, {where} among them.", "Take them apart: one value, one cell.")
 
 
 def _count(tag: bytes, content: bytes) -> int:

@@ -20,6 +20,7 @@ from samesky.campaign.words import plain_name, quoted
 from samesky.campaign.workbook_cells import Cell, as_number, encoded
 from samesky.campaign.workbook_open import library
 from samesky.measures import MEASURES
+from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column
 
@@ -108,7 +109,8 @@ def _refuse_short_rows(grid: Grid, file: str) -> None:
 
 
 def _columns(file: str) -> dict[str, Column]:
-    measure = MEASURES.get(plain_name(file[: -len(".csv")]).replace(" ", "_"))
+    known = {**MEASURES, CALIBRATION.name: CALIBRATION}
+    measure = known.get(plain_name(file[: -len(".csv")]).replace(" ", "_"))
     return {column.name: column for column in (columns_of(measure) if measure else COMMON)}
 
 
@@ -251,5 +253,6 @@ def _choices(sheet, where: str, words: list[str]) -> None:
     if not words or len(listed) > 250 or any('"' in word or "," in word for word in words):
         return
     rule = DataValidation(type="list", formula1=f'"{listed}"', allow_blank=True, errorStyle="warning")
+    rule.showErrorMessage, rule.error = True, f"Expected one of: {listed}."
     sheet.add_data_validation(rule)
     rule.add(where)
