@@ -29,7 +29,6 @@ from samesky.campaign.table import columns_of
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
-from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column, Measure
 
@@ -81,8 +80,7 @@ def describe(files: Mapping[str, bytes | str]) -> dict[str, object]:
 
 def columns_for(file: str, measures: Mapping[str, Measure]) -> tuple[Column, ...]:
     """The columns that a file of runs of that name may have; the common ones where no measure has its name."""
-    stem = plain_name(PurePosixPath(file).stem)
-    measure = measures.get(stem, CALIBRATION if stem == plain_name(CALIBRATION.name) else None)
+    measure = measures.get(plain_name(PurePosixPath(file).stem))
     return COMMON if measure is None else columns_of(measure)
 
 
