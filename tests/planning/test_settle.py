@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import saturday
+from scipy import stats
 from statsmodels.stats.power import TTestPower
 
 from samesky.campaign.read import read
@@ -17,7 +18,7 @@ from samesky.inference.estimate import estimate
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
 from samesky.planning.question import question
-from samesky.planning.settle import expected_estimate, prospect, scatter_of
+from samesky.planning.settle import expected_estimate, prospect, scatter_of, smallest_found
 
 
 @pytest.fixture(scope="module")
@@ -150,3 +151,29 @@ def test_scatter_on_the_scale_of_the_comparison(roll):
     assert scatter_of(replace(roll, scatter=4.0, scatter_is_fraction=False), parts, 80.0) == pytest.approx(0.05)
     plain = replace(roll.asked, measure=replace(roll.asked.measure, ratio=False))
     assert scatter_of(replace(roll, asked=plain, scatter=0.04), parts, 80.0) == pytest.approx(3.2)
+
+
+@pytest.mark.parametrize("look", [None, Look(2, 2, "obrien-fleming"), Look(3, 3, "pocock")])
+@pytest.mark.parametrize("power", [0.3, 0.8, 0.95])
+def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll, look, power):
+    design = recognise(flown(("ABABAB",), 2, refit=True))
+    found = prospect(design, (), replace(roll, scatter=0.05), 80.0, (-0.06, 0.06), look)
+    smallest = smallest_found(found, power, look)
+    df, shift = found.degrees_of_freedom, smallest / found.uncertainty
+    beyond = stats.t.isf((1.0 - look.level if look else 0.05) / 2.0, df)
+    # So far below zero scipy may give NaN for next to nothing.
+    seen = stats.nct.sf(beyond, df, shift) + np.nan_to_num(stats.nct.cdf(-beyond, df, shift))
+    assert seen == pytest.approx(power, abs=1e-9)
+
+
+def test_where_there_is_no_interval_nothing_is_found(roll):
+    found = replace(prospect(recognise(flown(("ABAB",), 1, True)), (), roll, 80.0, (-0.06, 0.06)), uncertainty=np.nan)
+    assert smallest_found(found, 0.8) == np.inf
+
+
+@pytest.mark.parametrize("power", [1e-6, 0.04, 1.0 - 1e-12])
+def test_any_power_between_none_and_certainty_has_an_answer(roll, power):
+    found = prospect(recognise(flown(("ABABAB",), 2, True)), (), roll, 80.0, (-0.06, 0.06))
+    smallest = smallest_found(found, power)
+    assert 0.0 <= smallest < np.inf
+    assert (smallest == 0.0) == (power < 0.05)

@@ -17,7 +17,6 @@ from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate, estimate, not_stated
 from samesky.inference.looks import Look
 from samesky.inference.power import t_power, tost_power
-from samesky.inference.uncertainty import t_quantile
 from samesky.planning.question import Wanted
 
 #: One in five documented scatters is smaller than the truth by more than this quantile says.
@@ -138,9 +137,16 @@ def smallest_found(found: Prospect, power: float, look: Look | None = None) -> f
         return np.inf
     error, df = found.uncertainty, min(found.degrees_of_freedom, 1e6)
     alpha = 1.0 - look.level if look else 0.05
-    # Twice the sum of both quantiles is beyond any answer: the t test then finds nearly everything.
-    most = 4.0 * error * (t_quantile(1.0 - alpha / 2.0, df) + t_quantile(max(power, 0.5), df) + 1.0)
-    return float(optimize.brentq(lambda size: float(t_power(size, error, df, alpha)) - power, 0.0, most))
+
+    def short(size: float) -> float:
+        return float(t_power(size, error, df, alpha)) - power
+
+    if short(0.0) >= 0.0:
+        return 0.0
+    most = error
+    while short(most) < 0.0:
+        most *= 2.0
+    return float(optimize.brentq(short, 0.0, most))
 
 
 def _powers(result: Estimate, smallest: float, margins: tuple[float, float], look: Look | None) -> tuple[float, float]:
