@@ -12,6 +12,7 @@ from sound_campaign import CLIMB, TOML
 
 from samesky.air import airspeed, atmosphere
 from samesky.campaign.check import check
+from samesky.campaign.data_package import describe
 from samesky.campaign.prepare import prepare
 from samesky.campaign.read import read
 from samesky.campaign.reduction import reduce_table
@@ -132,6 +133,15 @@ def test_it_is_no_measure(sound):
     )
     found = errors(sound(position_error__csv=PRINTED, campaign__toml=toml))
     assert any("[measure.position_error]" in one and "no measure" in one for one in found)
+
+
+def test_it_is_handed_on_with_the_campaign_and_described(sound):
+    folder = sound(position_error__csv=PRINTED)
+    files = {path.name: path.read_bytes() for path in folder.iterdir()}
+    resource = next(one for one in describe(files)["resources"] if one["path"] == "position_error.csv")
+    said = {field["name"]: field["description"] for field in resource["schema"]["fields"]}
+    assert said["airspeed [kt]"] == "Airspeed as indicated."
+    assert "altimeter reading" in said["altitude [ft]"].casefold()
 
 
 # Where it acts.
