@@ -4,14 +4,18 @@
   const base = document.body.dataset.base;
   const kept = document.querySelector("[data-kept]");
   let version = document.body.dataset.version;
-  let trouble = "";
+  let trouble = "", stuck = "", elsewhere = "";
+  // True when nothing typed waits to be sent, else a promise of it. Set by the part that takes typing.
+  let settled = () => true;
 
   const json = async (where, sent) => {
+    const text = sent === undefined ? undefined : JSON.stringify(sent);
     const answer = await fetch(where, {
       method: sent === undefined ? "GET" : "POST",
       headers: { "Accept": "application/json", ...(sent === undefined ? {} : { "Content-Type": "application/json" }) },
-      body: sent === undefined ? undefined : JSON.stringify(sent),
-      keepalive: sent !== undefined,
+      body: text,
+      // Goes on when the page is closed; browsers refuse that to more than 64 kB.
+      keepalive: text !== undefined && text.length < 15000,
     });
     const body = answer.status === 204 ? null : await answer.json().catch(() => ({ problem: "the answer cannot be read" }));
     return { status: answer.status, body };
@@ -20,8 +24,8 @@
   const saying = (changed, waiting) => {
     const save = document.querySelector("[data-save]"), back = document.querySelector("[data-throw]");
     save.hidden = back.hidden = !changed.length;
-    kept.classList.toggle("trouble", Boolean(trouble));
-    kept.textContent = trouble
+    kept.classList.toggle("trouble", Boolean(trouble || stuck || elsewhere));
+    kept.textContent = trouble || stuck || elsewhere
       || (waiting ? "Keeping what you type …"
         : changed.length ? `Everything typed is kept. Not yet in the campaign's files: ${changed.join(", ")}.`
           : "Everything is in the campaign's files.");
@@ -41,24 +45,61 @@
   };
 
   // Edits that the server has not kept yet, in this browser's own store, so that a closed tab loses nothing.
+  const shelf = `samesky ${base} `;
   const pending = (name) => {
-    const key = `samesky ${base} ${name}`;
-    let edits = new Map();
-    try { edits = new Map(JSON.parse(localStorage.getItem(key) || "[]")); } catch { edits = new Map(); }
-    const store = () => {
-      try { edits.size ? localStorage.setItem(key, JSON.stringify([...edits])) : localStorage.removeItem(key); } catch { /* full or refused: the page itself still holds it */ }
+    const key = shelf + name;
+    const stored = () => { try { return new Map(JSON.parse(localStorage.getItem(key) || "[]")); } catch { return new Map(); } };
+    const edits = stored();
+    // One at a time: another page of this browser may keep some of its own there.
+    const store = (place) => {
+      try {
+        const all = stored();
+        edits.has(place) ? all.set(place, edits.get(place)) : all.delete(place);
+        all.size ? localStorage.setItem(key, JSON.stringify([...all])) : localStorage.removeItem(key);
+      } catch { /* full or refused: the page itself still holds it */ }
     };
     return {
-      get: (place) => edits.get(place),
-      set: (place, text) => { edits.set(place, text); store(); },
-      drop: (place) => { edits.delete(place); store(); },
+      get: (place) => edits.get(place)?.text,
+      seen: (place) => edits.get(place)?.seen,
+      set: (place, text, seen) => { edits.set(place, { text, seen }); store(place); },
+      drop: (place) => { edits.delete(place); store(place); },
+      later: (place) => { const edit = edits.get(place); if (edits.delete(place)) edits.set(place, edit); },
       first: (held) => [...edits.keys()].find((place) => !held.has(place)),
       size: () => edits.size,
-      all: () => [...edits],
+      all: () => [...edits].map(([place, edit]) => [place, edit.text]),
     };
   };
+  try {
+    const others = Object.keys(localStorage).filter((key) => key.startsWith(shelf)).map((key) => key.slice(shelf.length));
+    const here = document.querySelector("[data-runs]")?.dataset.stem ?? (document.querySelector("[data-settings]") ? "settings" : "");
+    const unsent = others.filter((name) => name !== here).map((name) => name === "settings" ? "Question" : name.replaceAll("_", " "));
+    if (unsent.length) elsewhere = `Typed in this browser and not sent yet: ${unsent.join(", ")}. Open that page, and it is sent.`;
+    if (elsewhere) saying(changed, false);
+  } catch { /* no store: then nothing is kept there either */ }
+
+  const unanswered = (answer) => answer && answer.status === 403
+    ? "The pages were started anew: open the address that samesky shows now, once; then what you type here is sent."
+    : answer && answer.body && answer.body.problem
+      ? `Not kept on the disk: ${answer.body.problem} What you typed is kept in this browser, and tried again.`
+      : "The pages do not answer: is `samesky worksheet` still running? What you type is kept in this browser, and sent when they answer.";
 
   window.addEventListener("beforeunload", (event) => { if (trouble) event.preventDefault(); });
+
+  // Leaving the page waits until what is typed is sent: what is shown or saved next rests on all of it.
+  let leaving = false;
+  const leave = (event, go) => {
+    if (leaving || event.defaultPrevented) return;
+    const waits = settled();
+    if (waits === true) return;
+    event.preventDefault();
+    waits.then((done) => { if (done) { leaving = true; go(); leaving = false; } });
+  };
+  document.addEventListener("submit", (event) => leave(event, () => event.target.requestSubmit(event.submitter)));
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || event.button || event.ctrlKey || event.metaKey || event.shiftKey || link.target || link.getAttribute("href").startsWith("#")) return;
+    leave(event, () => { location.href = link.href; });
+  });
 
   // ---- the table of runs --------------------------------------------------------------------------------------
   const work = document.querySelector("[data-runs]");
@@ -68,8 +109,11 @@
     const conflict = work.querySelector("[data-conflict]");
     let state = JSON.parse(document.querySelector("[data-state]").textContent);
     let seen = state.rows.map((row) => [...row]);
-    const edits = pending(work.dataset.stem), held = new Set();
-    let sending = false, again = 0, soon = 0;
+    // Typed and not to be sent as it stands: place, and why.
+    const edits = pending(work.dataset.stem), held = new Map();
+    // Rows that another page changed, and their cells there: each is asked about.
+    const asked = new Map();
+    let sending = false, again = 0, soon = 0, key = 0;
 
     const cell = (row, column) => body.querySelector(`[data-r="${row}"][data-c="${column}"]`);
     const width = state.header.length;
@@ -148,23 +192,31 @@
       field.value = text;
     };
 
+    const inRow = (row) => edits.all().filter(([place]) => place.startsWith(`${row}:`));
+    const saw = (row, cells) => inRow(row).forEach(([place, text]) => edits.set(place, text, cells));
+    const tellHeld = () => {
+      stuck = held.size ? `Not kept: ${[...held.values()][0]} What you typed stands in its cell, and in this browser.` : "";
+      saying(changed, edits.size() > held.size);
+    };
+
     const flush = async () => {
       if (sending) return;
       const place = edits.first(held);
-      if (place === undefined) { saying(changed, false); return; }
+      if (place === undefined) { tellHeld(); return; }
       sending = true;
       clearTimeout(again);
-      const [row, column] = place.split(":").map(Number), text = edits.get(place);
+      const [row, column] = place.split(":").map(Number), text = edits.get(place), was = edits.seen(place) || seen[row] || blank();
       saying(changed, true);
       let answer;
       try {
-        answer = await json(`${where}/cell`, { row, column, text, seen: seen[row] || blank() });
+        answer = await json(`${where}/cell`, { row, column, text, seen: was });
       } catch { answer = null; }
       sending = false;
       if (answer && answer.status === 200) {
         trouble = "";
         if (edits.get(place) === text) edits.drop(place);
         state = answer.body;
+        saw(row, state.rows[row] || blank());
         const field = cell(row, column);
         if (field) {
           field.dataset.said = state.said || "";
@@ -173,72 +225,112 @@
         show(state);
         redraw();
         if (state.said) { says.classList.remove("wrong"); says.textContent = state.said; }
-      } else if (answer && answer.status === 409 && mine(row, answer.body.cells)) {
-        // Sent by this browser just before the page was loaded again: nobody else's.
-        redraw();
       } else if (answer && answer.status === 409) {
-        held.add(place);
-        ask(place, row, column, text, answer.body);
-      } else if (answer && answer.status === 422 && /cell holds|there is no column|rows? at most|row \d+ of/.test(answer.body.problem)) {
-        held.add(place);
+        trouble = "";
+        // Perhaps sent by this browser just before the page was loaded again: nobody else's.
+        if (!mine(row, was, answer.body.cells)) ask(row, answer.body.cells);
+        redraw();
+      } else if (answer && answer.status !== 403 && answer.status < 500) {
+        trouble = "";
+        held.set(place, answer.body.problem);
         says.classList.add("wrong");
         says.textContent = answer.body.problem;
       } else {
-        trouble = answer && answer.body && answer.body.problem
-          ? `Not kept on the disk: ${answer.body.problem} What you typed is kept in this browser, and tried again.`
-          : "The pages do not answer: is `samesky worksheet` still running? What you type is kept in this browser, and sent when they answer.";
+        trouble = unanswered(answer);
         saying(changed, false);
+        // Another one goes first next time: what cannot be kept must not stop the rest.
+        edits.later(place);
         again = setTimeout(flush, 2000);
         return;
       }
-      saying(changed, edits.size() > held.size);
+      tellHeld();
       flush();
     };
 
-    const mine = (row, cells) => {
-      const other = cells.map((text, column) => column).filter((column) => cells[column] !== seen[row][column]);
+    const settle = async () => {
+      for (let tries = 0; tries < 300; tries += 1) {
+        if (trouble || edits.size() <= held.size) break;
+        flush();
+        await new Promise((go) => setTimeout(go, 50));
+      }
+      return !trouble && edits.size() <= held.size;
+    };
+    settled = () => edits.size() <= held.size && !sending ? true : settle();
+
+    const mine = (row, was, cells) => {
+      const other = cells.map((text, column) => column).filter((column) => cells[column] !== was[column]);
       if (!other.every((column) => edits.get(`${row}:${column}`) === cells[column])) return false;
       other.forEach((column) => edits.drop(`${row}:${column}`));
-      while (state.rows.length <= row) state.rows.push(blank());
-      state.rows[row] = [...cells];
+      took(row, cells);
       return true;
     };
 
-    const ask = (place, row, column, text, answer) => {
-      const theirs = answer.cells[column];
-      conflict.hidden = false;
-      conflict.replaceChildren();
-      const words = document.createElement("p");
-      words.textContent = `Row ${number(row)} was changed on another page. ${state.header[column]}: you typed “${text}”, there it is “${theirs}” now.`;
-      const mine = document.createElement("button"), other = document.createElement("button");
-      mine.type = other.type = "button";
-      mine.textContent = "Write mine";
-      other.textContent = "Leave theirs";
-      other.className = "plain";
-      const done = (write) => {
-        conflict.hidden = true;
-        held.delete(place);
-        while (state.rows.length <= row) state.rows.push(blank());
-        state.rows[row] = [...answer.cells];
-        if (!write) edits.drop(place);
+    const took = (row, cells) => {
+      while (state.rows.length <= row) state.rows.push(blank());
+      state.rows[row] = [...cells];
+      saw(row, cells);
+    };
+
+    const ask = (row, cells) => {
+      inRow(row).forEach(([place, text]) => {
+        if (text === cells[Number(place.split(":")[1])]) { edits.drop(place); held.delete(place); }
+        else held.set(place, "the row was changed on another page; choose below the table.");
+      });
+      asked.set(row, cells);
+      question();
+    };
+
+    // One row at a time; the focus comes here when the typing pauses, so that no key meant for a cell decides.
+    const question = () => {
+      const [row, cells] = [...asked].find(([one]) => inRow(one).length) || [];
+      if (row === undefined) { asked.forEach((cells, one) => took(one, cells)); asked.clear(); conflict.hidden = true; return; }
+      const words = document.createElement("p"), list = document.createElement("ul");
+      words.textContent = `Row ${number(row)} was changed on another page while you typed in it.`;
+      inRow(row).forEach(([place, text]) => {
+        const column = Number(place.split(":")[1]), line = document.createElement("li");
+        line.textContent = `${state.header[column]}: you typed “${text}”, there it is “${cells[column] ?? ""}” now.`;
+        list.append(line);
+      });
+      const write = document.createElement("button"), leave = document.createElement("button");
+      write.type = leave.type = "button";
+      write.textContent = "Write mine";
+      leave.textContent = "Leave theirs";
+      leave.className = "plain";
+      const done = (keep) => {
+        const places = inRow(row);
+        places.forEach(([place]) => { held.delete(place); if (!keep) edits.drop(place); });
+        took(row, cells);
+        asked.delete(row);
+        const back = places.length ? cell(row, places[0][0].split(":")[1]) : null;
         redraw();
+        question();
+        tellHeld();
         flush();
-        cell(row, column).focus();
+        if (conflict.hidden && back) back.focus();
       };
-      mine.addEventListener("click", () => done(true));
-      other.addEventListener("click", () => done(false));
-      conflict.append(words, mine, " ", other);
-      mine.focus();
+      write.addEventListener("click", () => done(true));
+      leave.addEventListener("click", () => done(false));
+      conflict.replaceChildren(words, list, write, " ", leave);
+      if (conflict.hidden || !conflict.contains(document.activeElement)) {
+        conflict.hidden = false;
+        const come = () => {
+          if (conflict.hidden || conflict.contains(document.activeElement)) return;
+          Date.now() - key > 1000 ? conflict.focus() : setTimeout(come, 200);
+        };
+        come();
+      }
     };
 
     const typed = (field, now) => {
       const row = Number(field.dataset.r), column = Number(field.dataset.c), place = `${row}:${column}`;
       if (field.value === seen[row]?.[column]) {
         if (edits.get(place) === undefined) return;
-        if (!sending) { edits.drop(place); held.delete(place); field.closest("td").classList.remove("waiting"); return; }
+        if (!sending) { edits.drop(place); held.delete(place); field.closest("td").classList.remove("waiting"); if (asked.size) question(); tellHeld(); return; }
       }
       delete field.dataset.said;
-      edits.set(place, field.value);
+      // What the row was when its first cell was typed into, wherever the page is by the time it is sent.
+      const [first] = inRow(row);
+      edits.set(place, field.value, first ? edits.seen(first[0]) : [...(seen[row] || blank())]);
       held.delete(place);
       field.closest("td").classList.add("waiting");
       if (row >= body.rows.length - 1) addRow(), seen.push(blank());
@@ -251,6 +343,7 @@
 
     body.addEventListener("keydown", (event) => {
       const field = event.target;
+      key = Date.now();
       if (field.dataset.r === undefined || event.ctrlKey || event.altKey || event.metaKey) return;
       const row = Number(field.dataset.r), column = Number(field.dataset.c);
       const go = (r, c) => { const next = cell(r, c); if (next) { event.preventDefault(); next.focus(); if (next.select) next.select(); } };
@@ -329,6 +422,14 @@
   if (settings) {
     const edits = pending("settings");
     let sending = false, again = 0, soon = 0;
+    settled = () => edits.size() || sending ? settle() : true;
+    const settle = async () => {
+      for (let tries = 0; tries < 300 && !trouble && (edits.size() || sending); tries += 1) {
+        flush();
+        await new Promise((go) => setTimeout(go, 50));
+      }
+      return !trouble && !edits.size();
+    };
     const field = (place) => [...settings.querySelectorAll("[data-entry]")].find((one) => key(one) === place);
     const key = (one) => `${one.closest("[data-group]").dataset.group}\n${one.dataset.entry}`;
     const wrong = (pairs) => {
@@ -356,16 +457,16 @@
         if (edits.get(place) === text) edits.drop(place);
         show(answer.body);
         wrong(answer.body.wrong);
-      } else if (answer && answer.status === 422 && answer.body.problem.startsWith("campaign.toml")) {
+      } else if (answer && answer.status === 422) {
+        trouble = "";
         // What was typed is no value of its kind: it stays in the field, with what is wrong with it.
         edits.drop(place);
         const one = field(place);
         if (one) { one.setAttribute("aria-invalid", "true"); one.closest(".entry").querySelector("[data-wrong]").textContent = answer.body.problem; }
       } else {
-        trouble = answer && answer.body && answer.body.problem
-          ? `Not kept on the disk: ${answer.body.problem} What you typed is kept in this browser, and tried again.`
-          : "The pages do not answer: is `samesky worksheet` still running? What you type is kept in this browser, and sent when they answer.";
+        trouble = unanswered(answer);
         saying(changed, false);
+        edits.later(place);
         again = setTimeout(flush, 2000);
         return;
       }
