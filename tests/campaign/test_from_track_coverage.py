@@ -69,7 +69,7 @@ def one_flight(folder, receiver, seed):
     rng = np.random.default_rng([2026, list(RECEIVERS).index(receiver), seed])
     flight = whole_flight(rng, RUNS)
     seen = see(flight, rng, rate, dropouts=3)
-    folder.mkdir()
+    folder.mkdir(parents=True)
     (folder / "campaign.toml").write_text(TOML, encoding="utf-8")
     (folder / name).write_text(write(seen), encoding="utf-8", newline="")
     fixes = read_track(folder / name)
@@ -119,3 +119,15 @@ def test_every_receiver_holds_its_intervals(place, receiver, capsys):
         # a dropout in the wrong place makes the finder ask, but not often
         assert z.size >= 0.9 * FLIGHTS * RUNS
         assert abs(held - 0.9545) <= 4 * np.sqrt(0.9545 * 0.0455 / z.size)
+
+
+@pytest.mark.skipif(CASES < 1000, reason="the full run: SAMESKY_CASES=1000")
+@pytest.mark.parametrize("measure", ["timed_climb", "level_speed"])
+def test_94_to_97_per_cent_of_1000_cases(place, measure, capsys):
+    z = np.array(
+        [one for receiver in RECEIVERS for name, one in results(place / receiver, receiver) if name == measure]
+    )
+    held = np.mean(np.abs(z) <= 2.0)
+    with capsys.disabled():
+        print(f"\n{measure}: {held:.3f} of {z.size} held")
+    assert 0.94 <= held <= 0.97

@@ -66,6 +66,7 @@ def choose(
 ) -> Found:
     """Choose all candidates where there are as many as ``expected`` and nothing blocks the choice."""
     count = len(candidates)
+    what = what if count != 1 else what.removesuffix("s")
     if count == expected and count and not blocked:
         reason = f"{count} {what} found, as expected"
         return Found(tuple(candidates), tuple(candidates), False, reason, assumptions)

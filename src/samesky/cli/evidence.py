@@ -1,0 +1,164 @@
+"""The verb that takes runs out of what pilots carry: satellite tracks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from samesky.cli.app import Folder, app
+from samesky.cli.saying import BAD_INPUT, line
+
+
+@app.command()
+def track(
+    folder: Folder,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="a GPX, NMEA 0183 or IGC file", show_default=False)],
+    measure: Annotated[str, typer.Option(help="timed_climb, level_speed or takeoff_roll", show_default=False)],
+    configuration: Annotated[str, typer.Option(help="which one was flown", show_default=False)],
+    expected: Annotated[int, typer.Option(min=1, max=200, help="how many runs were flown: all of them are taken")] = 1,
+    start: Annotated[str | None, typer.Option("--from", help="look from this local clock time on, HH:MM")] = None,
+    end: Annotated[str | None, typer.Option("--to", help="look up to this local clock time, HH:MM")] = None,
+    date: Annotated[str | None, typer.Option(help="of these times, for a track of several days")] = None,
+    utc_offset: Annotated[str, typer.Option(help="how far the clock of the runs is ahead of UTC")] = "+00:00",
+    bottom: Annotated[str | None, typer.Option(help='pressure altitude where each climb begins, "1000 ft"')] = None,
+    top: Annotated[str | None, typer.Option(help="pressure altitude where each climb ends")] = None,
+    legs: Annotated[int | None, typer.Option(min=2, max=8, help="how many level legs make a run")] = None,
+    lift_off_speed: Annotated[
+        str | None, typer.Option(help="over the ground; without it the heights tell the lift-off")
+    ] = None,
+    oat: Annotated[str | None, typer.Option(help='temperature where these runs were flown, "12 degC"')] = None,
+    qnh: Annotated[str | None, typer.Option(help='altimeter setting of these runs, "1018 hPa"')] = None,
+    installation: Annotated[str, typer.Option(help="number of the fitting, where the file counts them")] = "",
+    write: Annotated[bool, typer.Option("--write", help="write it; without this nothing is changed")] = False,
+    out: Annotated[Path | None, typer.Option(help="the HTML page; default DIR/track.html")] = None,
+) -> None:
+    """Find climbs, level legs or take-off rolls in a satellite track and put them into the campaign as runs."""
+    from samesky.campaign.errors import cannot
+    from samesky.campaign.from_track import propose
+    from samesky.campaign.read import read
+    from samesky.campaign.track_put import prospect_of, put
+    from samesky.cli.clock import moments
+    from samesky.cli.clock import utc_offset as hours_of
+    from samesky.instruments.tracks import TrackError, read_track
+
+    offset = hours_of(utc_offset)
+    campaign = read(folder, flown=False)
+    _sound_settings(campaign)
+    _only_for(measure, {"timed_climb": (bottom, top), "level_speed": (legs,), "takeoff_roll": (lift_off_speed,)})
+    said = _told(bottom, top, lift_off_speed, oat, qnh)
+    try:
+        fixes = read_track(file)
+        span = float(fixes.time.min()), float(fixes.time.max())
+        between = moments(start, end, date, span, offset)
+        proposal = propose(
+            campaign, fixes, measure, configuration=configuration, between=between, utc_offset_hours=offset,
+            expected=expected, legs=legs, installation=installation, **said,
+        )  # fmt: skip
+    except TrackError as error:
+        raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
+    prospect = prospect_of(folder, proposal) if proposal.rows else None
+    written = put(folder, proposal) if write and proposal.rows else []
+    _show(proposal)
+    left = () if prospect is None else prospect.left
+    for finding in left:
+        line("to fill in", finding.sentence(), "yellow")
+    for path in written:
+        typer.echo(f"Wrote {path}")
+    if written:
+        typer.echo(f"Then: samesky check {folder}")
+    else:
+        more = " The same with --write adds these rows." if proposal.rows else ""
+        typer.echo(f"Nothing was written into the campaign.{more}")
+    from samesky.report.track_page import write_track
+
+    target = out if out is not None else folder / "track.html"
+    typer.echo(f"Look at the pictures: {write_track(campaign, fixes, proposal, target, left).resolve()}")
+    if write and not written:
+        raise typer.Exit(BAD_INPUT)
+
+
+def _sound_settings(campaign) -> None:
+    """Stop at the first error of ``campaign.toml``: rows of a campaign that cannot be read would help nobody."""
+    from samesky.campaign.errors import CampaignError
+    from samesky.campaign.sections import FILE
+
+    for finding in campaign.findings:
+        if finding.kind == "error" and finding.file == FILE:
+            raise CampaignError(finding)
+
+
+#: The options that mean something for one measure alone.
+_OWN = {"timed_climb": "--bottom and --top", "level_speed": "--legs", "takeoff_roll": "--lift-off-speed"}
+
+
+def _only_for(measure: str, given: dict[str, tuple[object, ...]]) -> None:
+    """Refuse an option that would be passed over in silence."""
+    from samesky.campaign.errors import cannot
+    from samesky.campaign.words import plain_name
+
+    for name, values in given.items():
+        if any(value is not None for value in values) and plain_name(measure) != plain_name(name):
+            raise cannot(_OWN[name], f"belongs to {name}, and --measure is {measure}.", "Leave it out.")
+
+
+def _told(bottom, top, lift_off_speed, oat, qnh) -> dict[str, object]:
+    """What the pilot says beside the track, in SI."""
+    from samesky.campaign.errors import cannot
+    from samesky.instruments.tracks import Estimate
+
+    if (bottom is None) != (top is None):
+        raise cannot("--bottom and --top", "only one of them is given.", "Give both heights of the band, or neither.")
+    told: dict[str, object] = {
+        "oat": _value("--oat", oat, "temperature", (223.15, 328.15)),
+        "qnh": _value("--qnh", qnh, "pressure", (92_000.0, 108_000.0)),
+    }
+    if bottom is not None:
+        heights = (-600.0, 8_000.0)
+        band = _value("--bottom", bottom, "length", heights), _value("--top", top, "length", heights)
+        if not band[0] < band[1]:
+            raise cannot("--top", f"{top!r} is not above --bottom {bottom!r}.", "Turn the two round.")
+        told["band"] = band
+    if lift_off_speed is not None:
+        speed = _value("--lift-off-speed", lift_off_speed, "speed", (5.0, 120.0))
+        # One knot: how well a pilot knows the ground speed at which the wheels left (assumed).
+        told["lift_off_speed"] = Estimate(speed, 0.5)
+    return told
+
+
+def _value(option: str, text: str | None, dimension: str, bounds: tuple[float, float]) -> float | None:
+    from samesky import units
+    from samesky.campaign.errors import cannot
+
+    if text is None:
+        return None
+    sample = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft", "speed": "50 kt"}[dimension]
+    try:
+        value = units.parse(text, dimension)
+    except units.UnitError as error:
+        raise cannot(option, f"{error}.", f'Write it with its unit, such as "{sample}".') from None
+    if not bounds[0] <= value <= bounds[1]:
+        raise cannot(option, f"found {text!r}, which is hard to believe.", "Check the number and its unit.")
+    return value
+
+
+def _show(proposal) -> None:
+    from samesky.report.track_page import headline, row
+
+    typer.echo(headline(proposal))
+    typer.echo(f"{proposal.found.reason}.")
+    for index in range(len(proposal.runs)):
+        one = row(proposal, index)
+        readings = ", ".join(f"{name} {text}" for name, text in one.readings)
+        typer.echo(f"run {one.run}, {one.clock}: {one.result} ({readings})")
+    for assumed in proposal.assumptions:
+        line("assumed", assumed, "cyan")
+    for question in proposal.questions:
+        line("to say", question, "yellow")
+    for source in proposal.sources:
+        line(
+            "error source",
+            f"{source.name}: {source.size_text()} on {source.target}, alike within a {source.scope}",
+            "cyan",
+        )

@@ -1,0 +1,153 @@
+"""What did the track give, what was taken for granted, and what is left to fill in? One self-contained page."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from samesky import __version__, units
+from samesky.campaign.findings import Finding
+from samesky.campaign.from_track import MEASURED, Proposal
+from samesky.campaign.model import Campaign
+from samesky.campaign.track_rows import local
+from samesky.campaign.write import write_text
+from samesky.instruments.tracks import Estimate, Fixes
+from samesky.measures import MEASURES
+from samesky.measures.shape import Measure
+from samesky.report import track_figure as figures
+from samesky.report.page import TEMPLATES
+from samesky.report.phrases import NARROW, capital, number, places_for
+from samesky.report.picture import picture
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One run in words: its number, clock, result and readings, each reading as (name, text)."""
+
+    run: str
+    clock: str
+    result: str
+    readings: tuple[tuple[str, str], ...]
+
+
+def write_track(
+    campaign: Campaign, fixes: Fixes, proposal: Proposal, path: Path, left: tuple[Finding, ...] = ()
+) -> Path:
+    """Write the page; give its path. ``left`` are errors that stay until the pilot has filled in what is blank.
+
+    Raises CampaignError where the page cannot be written; then nothing is left behind.
+    """
+    return write_text(Path(path), track_page(campaign, fixes, proposal, left))
+
+
+def track_page(campaign: Campaign, fixes: Fixes, proposal: Proposal, left: tuple[Finding, ...] = ()) -> str:
+    """The page as HTML text; the same track and campaign give the same page, byte for byte."""
+    near, close = figures.near(fixes, proposal), figures.near(fixes, proposal, least=8.0)
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["capital"] = capital
+    return environment.get_template("track.html").render(
+        campaign=campaign,
+        proposal=proposal,
+        measure=MEASURES[proposal.measure],
+        track=fixes.source,
+        headline=headline(proposal),
+        rows=[row(proposal, k) for k in range(len(proposal.runs))],
+        candidates=candidates(proposal),
+        clock=picture(lambda width: figures.against_clock(near, proposal, width), figures.clock_alt(near, proposal)),
+        ground=picture(lambda width: figures.over_ground(close, proposal, width), figures.ground_alt(close, proposal)),
+        part="" if len(near) == len(fixes) else ", near what was found",
+        left=left,
+        offset=offset_words(proposal.utc_offset_hours),
+        version=__version__,
+    )
+
+
+def headline(proposal: Proposal) -> str:
+    """What came of it, in one sentence."""
+    count, what = len(proposal.rows), MEASURED[proposal.measure]
+    if not count:
+        return "Nothing was chosen: the track does not say which."
+    many = what.replace("set of", "sets of") if count > 1 else what
+    many = many if count == 1 or many.startswith("sets") else f"{many}s"
+    return f"{count} {many} for {proposal.file}, configuration {proposal.configuration}."
+
+
+def row(proposal: Proposal, index: int) -> Row:
+    """One run with everything that was read of it, plus or minus twice its standard uncertainty."""
+    run, measure = proposal.runs[index], MEASURES[proposal.measure]
+    cells = proposal.rows[index]
+    said = {name: plus_minus(reading, *unit_of(proposal, measure, name)) for name, reading in run.readings.items()}
+    if proposal.measure == "timed_climb":
+        said["height gained"] = plus_minus(run.segments[0].values["gain"], proposal.units["length"], "length")
+    for leg in range(1, len(run.segments) + 1 if proposal.measure == "level_speed" else 1):
+        said[f"leg {leg}"] = f"{said.pop(f'speed {leg}')} on {said.pop(f'track {leg}')}"
+    first, last = (local(moment, proposal.utc_offset_hours) for moment in (run.start, run.end))
+    return Row(
+        run=cells.get("run", str(index + 1)),
+        clock=f"{first:%H:%M:%S} to {last:%H:%M:%S}",
+        result=plus_minus(run.result, proposal.units["result"], measure.dimension),
+        readings=tuple(said.items()),
+    )
+
+
+def unit_of(proposal: Proposal, measure: Measure, name: str) -> tuple[str, str]:
+    """Unit and dimension of a column, by the header cell that the rows were made for."""
+    dimension = next(column.dimension for column in measure.columns if column.name == name)
+    return units.header(proposal.headers[name])[1] or "1", dimension
+
+
+def plus_minus(reading: Estimate, unit: str, dimension: str) -> str:
+    """``1023 ± 13 ft``: the value and twice its standard uncertainty (JCGM 100:2008, 6.3.3)."""
+    value = float(units.from_si(reading.value, unit, dimension))
+    spread = 2.0 * float(units.from_si(reading.standard_uncertainty, unit, dimension))
+    if not (math.isfinite(spread) and spread > 0):
+        return f"{number(value, 2 if dimension == 'time' else 0)}{NARROW}{unit}"
+    decimals = places_for(spread)
+    return f"{number(value, decimals)} ± {number(spread, decimals)}{NARROW}{unit}"
+
+
+def candidates(proposal: Proposal) -> list[tuple[str, str, str, str]]:
+    """Every stretch that could have been meant: clock, kind, whether it was taken, and what to know of it."""
+    names = {id(segment): name for name, segment in figures.taken(proposal)}
+    found = []
+    for segment in proposal.found.candidates:
+        first, last = (local(moment, proposal.utc_offset_hours) for moment in (segment.start, segment.end))
+        name = next((names[id(one)] for one in proposal.found.chosen if one is segment and id(one) in names), "")
+        taken = f"run {name}" if name else "not taken"
+        found.append((f"{first:%H:%M:%S} to {last:%H:%M:%S}", segment.kind, taken, _known(proposal, segment)))
+    return found
+
+
+def _known(proposal: Proposal, segment) -> str:
+    shown = (
+        ("rate of climb", "result" if proposal.measure == "timed_climb" else "", "speed"),
+        ("gain", "length", "length"),
+        ("ground speed", "speed", "speed"),
+        ("altitude", "length", "length"),
+        ("roll", "result", "length"),
+    )
+    parts = []
+    for name, unit, dimension in shown:
+        if name in segment.values and unit:
+            value = segment.values[name]
+            # The noise of one receiver says nothing of how well a satellite's height is known as pressure altitude.
+            text = plus_minus(
+                Estimate(value.value, 0.0) if name == "altitude" else value, proposal.units[unit], dimension
+            )
+            parts.append(f"{name} {text}")
+    return "; ".join([*parts, *segment.notes])
+
+
+def offset_words(hours: float) -> str:
+    """``UTC+02:00``."""
+    minutes = round(abs(hours) * 60)
+    return f"UTC{'-' if hours < 0 else '+'}{minutes // 60:02d}:{minutes % 60:02d}" if minutes else "UTC"
