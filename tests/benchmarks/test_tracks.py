@@ -17,36 +17,49 @@ from samesky.instruments.tracks.gpx import read_gpx
 FIXES = int(os.environ.get("SAMESKY_FIXES", "1000000"))
 
 
-@pytest.fixture(scope="module")
-def long_track(tmp_path_factory):
-    path = tmp_path_factory.mktemp("tracks") / "long.gpx"
+def written(path, count, alike=True):
+    """A GPX file of that many points, all written alike or every other one without its height."""
     begin = datetime.datetime(2024, 5, 1, 8)
     with path.open("w") as stream:
         stream.write('<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="made up" ')
         stream.write('xmlns="http://www.topografix.com/GPX/1/1">\n<trk><trkseg>\n')
-        for i in range(FIXES):
+        for i in range(count):
             moment = begin + datetime.timedelta(seconds=i)
-            stream.write(
-                f'<trkpt lat="{46 + i * 1e-6:.7f}" lon="{9 + i * 1e-6:.7f}">\n<ele>{500 + i % 300 * 0.1:.1f}</ele>\n'
-            )
+            stream.write(f'<trkpt lat="{46 + i * 1e-6:.7f}" lon="{9 + i * 1e-6:.7f}">\n')
+            if alike or i % 2:
+                stream.write(f"<ele>{500 + i % 300 * 0.1:.1f}</ele>\n")
             stream.write(f"<time>{moment:%Y-%m-%dT%H:%M:%S}Z</time>\n</trkpt>\n")
         stream.write("</trkseg></trk></gpx>\n")
     return path
 
 
-def test_a_million_fixes(benchmark, long_track, capsys):
+@pytest.fixture(scope="module")
+def long_track(tmp_path_factory):
+    return written(tmp_path_factory.mktemp("tracks") / "long.gpx", FIXES)
+
+
+def beside_gpxpy(benchmark, path, count, capsys, what):
     gpxpy = pytest.importorskip("gpxpy")
-    fixes = benchmark.pedantic(read_gpx, args=(long_track,), rounds=3)
+    fixes = benchmark.pedantic(read_gpx, args=(path,), rounds=3)
     begin = time.perf_counter()
-    with long_track.open() as stream:
+    with path.open() as stream:
         points = gpxpy.parse(stream).tracks[0].segments[0].points
     other = time.perf_counter() - begin
-    assert len(points) == len(fixes) == FIXES
+    assert len(points) == len(fixes) == count
     assert points[-1].time.timestamp() == fixes.time[-1]
     del points
     with capsys.disabled():
         own = benchmark.stats.stats.min
-        print(f"\n{FIXES} fixes: {own:.2f} s, gpxpy {other:.2f} s: {other / own:.1f} times as fast")
+        print(f"\n{count} fixes {what}: {own:.2f} s, gpxpy {other:.2f} s: {other / own:.1f} times as fast")
+
+
+def test_a_million_fixes(benchmark, long_track, capsys):
+    beside_gpxpy(benchmark, long_track, FIXES, capsys, "written alike")
+
+
+def test_fixes_that_are_not_written_alike(benchmark, tmp_path, capsys):
+    count = max(FIXES // 4, 1)
+    beside_gpxpy(benchmark, written(tmp_path / "odd.gpx", count, alike=False), count, capsys, "not written alike")
 
 
 def test_memory_of_a_million_fixes(benchmark, long_track, capsys):

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from made_tracks import Receiver, box_of_legs
 
+from samesky.instruments.tracks import level_legs
 from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.fixes import build, local_metres
+from samesky.instruments.tracks.fixes import build, local_metres, rounding_of_places
 
 TIME = np.arange(1.7e9, 1.7e9 + 100)
 EAST = 30.0 * np.arange(100.0)
@@ -120,3 +122,28 @@ def test_length_of_a_degree():
     east = np.diff(local_metres([np.radians(45.0)] * 2, [-half, half])[0])[0]
     assert north == pytest.approx(111_132, abs=1)
     assert east == pytest.approx(78_847, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("step", "metres"), [(1 / 60_000, 1.852), (1e-5, 1.111), (1 / 600_000, 0.1852), (1e-7, 0.0), (np.pi * 1e-5, 0.0)]
+)
+def test_rounding_of_places(step, metres):
+    """A minute of latitude is 1,852 m, one of longitude that times the cosine; a uniform error is step / sqrt 12."""
+    rng = np.random.default_rng(3)
+    places = [np.round(rng.uniform(at, at + 0.2, 50) / step) * step for at in (46.0, 9.0)]
+    track = build(np.arange(50.0), *np.radians(places))
+    expected = metres * np.sqrt((1 + np.cos(np.radians(46.1)) ** 2) / 2 / 12)
+    assert rounding_of_places(track) == pytest.approx(expected, rel=0.005)
+
+
+def test_rounded_places_are_noise_and_not_a_worse_receiver():
+    """An IGC log without speeds, in thousandths of a minute: no scatter beyond what is stated, and a narrow answer."""
+    rng = np.random.default_rng(4)
+    truth = box_of_legs(rng, leg=90.0, tracks=(0.3, 1.9))
+    clock, latitude, longitude, height, _, _ = Receiver(rate=2.0).see(truth, rng)
+    rounded = [np.radians(np.round(np.degrees(angle) * 60_000) / 60_000) for angle in (latitude, longitude)]
+    legs = level_legs(build(clock, *rounded, pressure_altitude=height)).chosen
+    assert legs
+    for leg in legs:
+        assert not any("scatters" in note for note in leg.notes)
+        assert leg.values["ground speed"].standard_uncertainty < 0.06
