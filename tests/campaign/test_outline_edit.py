@@ -101,6 +101,13 @@ def test_other_ways_to_write_the_same_table(text):
     assert tomllib.loads(without_group(after, ("swap",))) == expected
 
 
+def test_a_table_is_not_switched_on_where_it_would_take_another_s_entries():
+    text = '[engine]\npower = "100 hp"\n# [swap]\n# kind = "refit"\ngear_ratio = 2\n'
+    after = with_entry(text, ("swap",), "kind", "free")
+    assert tomllib.loads(after) == tomllib.loads(text) | {"swap": {"kind": "free"}}
+    assert after.startswith(text)
+
+
 anything = st.text(st.characters(codec="utf-8"), min_size=1, max_size=30) | st.sampled_from(
     [
         '"]\n[evil]\nx = 1 #',
