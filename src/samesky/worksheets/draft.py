@@ -225,7 +225,9 @@ def _keeping(name: str):
     try:
         yield
     except (CampaignError, OSError) as error:
-        cause = error if isinstance(error, OSError) else error.__cause__
+        cause: BaseException | None = error
+        while isinstance(cause, CampaignError):
+            cause = cause.__cause__
         if not isinstance(cause, OSError):
             raise
         message = f"what was typed cannot be kept ({cause.strerror or cause})."
