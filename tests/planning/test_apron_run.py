@@ -109,6 +109,15 @@ def test_outside_a_limit(campaign):
     assert next(one for one in found.limits if "[plan]" in one.whose).holds is True
 
 
+@pytest.mark.parametrize(("oat", "words"), [("23", "does not hold, by 3.0 degC"), ("18", "holds, 2.0 degC to spare")])
+def test_degrees_to_spare_are_a_difference(tmp_path, oat, words):
+    """Between 5 and 20 degC: 3 degrees too warm are 3 degrees, not 3 K as a temperature (-270 degC)."""
+    limits = (LIMITS[0], LIMITS[1].replace("[limits]\n", '[limits]\noat = ["5 degC", "20 degC"]\n'))
+    here = read(flown_saturday.write(tmp_path / "c", flown_saturday.rows("AB", 2), limits))
+    limit = next(one for one in asked(here, oat=oat).limits if one.condition == "temperature")
+    assert words in limit.says
+
+
 def test_a_tailwind_is_a_headwind_below_none(campaign):
     found = asked(campaign, headwind="-2.5")
     limit = next(one for one in found.limits if one.condition == "tailwind")

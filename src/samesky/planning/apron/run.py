@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -185,7 +186,11 @@ def _limits(campaign: Campaign, table: RunTable, index: int, plan: Plan | None) 
             return None
         now = None if math.isnan(value) else (value, value)
         title = {"gust spread": "gust less mean wind", "oat": "temperature"}.get(name, name)
-        return held(title, whose, bounds, now, lambda x: _shown(campaign, table, column, dimension, x), why)
+
+        # How much is to spare is a difference, which of temperatures is another dimension.
+        of_spare = "temperature difference" if dimension == "temperature" else dimension
+        shown, spare = (partial(_shown, campaign, table, column, one) for one in (dimension, of_spare))
+        return held(title, whose, bounds, now, shown, why, spare)
 
     found = [one(name, OWN, own(campaign, name)) for name in campaign.limits]
     if campaign.plan is not None and campaign.plan.crosswind_limit is not None:
@@ -203,6 +208,7 @@ def _shown(campaign: Campaign, table: RunTable, column: str, dimension: str, val
     unit = table.units.get(column, "")
     if not unit or not fits(unit, dimension):
         usual = {"mass": mass_unit(campaign), "pressure": "hPa", "fraction": "%", "temperature": "degC"}
+        usual |= {"temperature difference": "degC"}
         unit = usual.get(dimension, units.DIMENSIONS[dimension].examples[0])
     return units.show(value, unit, dimension, 1)
 
