@@ -28,7 +28,7 @@ from samesky.worksheets.plan_work import (
     remembered,
     standing,
 )
-from samesky.worksheets.settings_pages import BETWEEN, PLAN_PART, _wrong, parts, shown
+from samesky.worksheets.settings_pages import BETWEEN, PLAN_PART, parts, shown, wrong_entries
 
 #: Campaigns of a rehearsal that are offered: about a quarter of a minute.
 OFFERED_CAMPAIGNS = 300
@@ -53,7 +53,7 @@ def page(request: Request) -> Response:
         except CampaignError:
             groups = ()
         settings = shown(desk.answers())
-        settings["wrong"] |= dict(_wrong(found.findings))
+        settings["wrong"] |= dict(wrong_entries(found.findings))
         return desk.page(
             "plan.html",
             "plan",
@@ -79,7 +79,7 @@ def state(request: Request) -> Response:
         {
             "version": found.version,
             "state": rendered("plan_state.html", values),
-            "wrong": [[BETWEEN.join(key), text] for key, text in _wrong(found.findings)],
+            "wrong": [[BETWEEN.join(key), text] for key, text in wrong_entries(found.findings)],
         }
     )
 

@@ -20,7 +20,7 @@ from samesky.campaign.write import write_folder
 from samesky.planning.card_paper import PAPERS
 from samesky.planning.question import question
 from samesky.worksheets.desk import Desk
-from samesky.worksheets.verdict_pages import _drawing
+from samesky.worksheets.verdict_pages import DRAWING
 
 if TYPE_CHECKING:
     from samesky.planning.plan import Plan
@@ -175,7 +175,7 @@ def _rehearsed(desk: Desk, found: Standing, campaigns: int, seed: int) -> str:
             folder = write_folder(Path(place) / "campaign", desk.draft.files())
         made = rehearse(read(folder, flown=False), campaigns, seed, other=found.other)
         both = through_files(with_truth(made.scene, 1.0), made.ready, THROUGH_FILES, seed)
-    with _drawing:
+    with DRAWING:
         return rehearsal_page(made, both)
 
 

@@ -72,12 +72,13 @@ def shown(said: Answers) -> dict[str, object]:
     return {
         "between": BETWEEN,
         "several": SEVERAL,
-        "wrong": dict(_wrong(said.findings)),
+        "wrong": dict(wrong_entries(said.findings)),
         "key_of": lambda path, name: (*path, plain_name(name)),
     }
 
 
-def _wrong(findings: list[Finding]):
+def wrong_entries(findings: list[Finding]):
+    """(path and plain name of an entry, what is wrong with it) of every finding about ``campaign.toml``."""
     for finding in findings:
         if finding.file == FILE and finding.column:
             table, _, name = finding.column.rpartition("]")
@@ -110,7 +111,7 @@ async def entry(request: Request) -> Response:
         return JSONResponse(
             {
                 "version": desk.draft.version(),
-                "wrong": [[BETWEEN.join(key), text] for key, text in _wrong(said.findings)],
+                "wrong": [[BETWEEN.join(key), text] for key, text in wrong_entries(said.findings)],
                 "mend": rendered("to_mend.html", {"answers": said, "base": desk.base, "here": "settings"}),
                 "verdict": rendered("so_far.html", {"answers": said, "base": desk.base, "here": "settings"}),
                 "changed": desk.draft.changed(),

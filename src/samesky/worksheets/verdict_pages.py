@@ -24,7 +24,7 @@ REPORT = "report.html"
 
 _kept: OrderedDict[tuple[Path, str], str] = OrderedDict()
 #: Figures are drawn one after another: the drawing library is not made for several at once.
-_drawing = Lock()
+DRAWING = Lock()
 
 
 def page(request: Request) -> Response:
@@ -87,7 +87,7 @@ def _report(desk: Desk, whole: bool = False) -> str:
         mend = "Finish it, or give the reason in 'exclude': a report shows every run."
         raise cannot("the report", f"{', '.join(said.without)} is not finished.", mend)
     key = (desk.draft.folder, desk.draft.version())
-    with _drawing:
+    with DRAWING:
         if key not in _kept:
             from samesky.report.page import page as report_page
 
