@@ -57,6 +57,23 @@ class DayAir:
         """Standard uncertainty [m] of the pressure altitude of a height [m]."""
         return math.hypot(self.u_level, self.u_deviation / atmosphere.T0 * (height - self.base[0]))
 
+    def asks(self) -> tuple[str, ...]:
+        """What the pilot may still say of this air; nothing where it is known well enough."""
+        missing = [
+            name
+            for name, unknown in (
+                ("oat", self.u_deviation >= UNKNOWN_DEVIATION),
+                ("qnh", self.u_level >= UNKNOWN_LEVEL),
+            )
+            if unknown
+        ]
+        if not missing:
+            return ()
+        return (
+            f"Heights are counted by satellite and not by pressure: say {' and '.join(missing)} of these runs if you "
+            "know it, before the rows are written. Without it the campaign counts with what the day may have been.",
+        )
+
 
 def air_of_day(
     campaign: Campaign,

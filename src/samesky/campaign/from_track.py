@@ -162,7 +162,10 @@ def propose(
         runs=tuple(runs),
         found=found,
         assumptions=(*found.assumptions, *fixes.notes, *said, *kept),
-        questions=tuple(questions_of(name, file, found, runs, written, utc_offset_hours)),
+        questions=(
+            *questions_of(name, file, found, runs, written, utc_offset_hours),
+            *(() if air is None else air.asks()),
+        ),
         sources=tuple(made),
         air=air,
         utc_offset_hours=utc_offset_hours,
@@ -218,11 +221,13 @@ def _span(fixes: Fixes, offset: float) -> str:
 
 def _with_heights(part: Fixes) -> tuple[Fixes, tuple[str, ...]]:
     """The track without the few fixes whose height is missing; as it is where heights are missing throughout."""
-    known = ~np.isnan(part.altitude) if np.isnan(part.pressure_altitude).any() else np.ones(len(part), dtype=bool)
-    if known.all() or known.mean() < 0.5:
-        return part, ()
-    count = int((~known).sum())
-    return part.select(known), (f"{count} fix{'es' * (count > 1)} without a height left aside",)
+    for heights in (part.pressure_altitude, part.altitude):
+        known = ~np.isnan(heights)
+        if known.mean() >= 0.5:
+            count = int((~known).sum())
+            said = (f"{count} fix{'es' * (count > 1)} without a height left aside",) if count else ()
+            return (part.select(known) if count else part), said
+    return part, ()
 
 
 def _air(
