@@ -38,7 +38,17 @@ LONGEST_NAME = 31
 #: Most lines of ``campaign.toml`` that are kept word for word.
 MOST_LINES = 4_000
 
-_INK, _QUIET, _RULE, _WASH = "1D2126", "59626C", "CFD5DB", "EEF1F4"
+#: What stands over the sheet ``campaign``, in place of the remark at the top of ``campaign.toml``.
+HOW = (
+    "Fill in the column 'value'; what has none is not used. Every number with a dimension has its unit: 75 kt, 412 ft, "
+    "14.2 kg. Any usual unit will do. Several values stand with commas between. A row may be added: another "
+    "configuration, runway or station has its own name in the column 'part', such as runway.27. Write values, no "
+    "formulas."
+)
+#: Over the lines that are kept.
+KEPT = "line (kept so that remarks come back; change values in the other sheets)"
+
+_INK, _QUIET, _RULE, _WASH, _FIELD = "1D2126", "59626C", "CFD5DB", "E6EBEF", "F7F5EC"
 
 
 def workbook_bytes(files: Mapping[str, str], file: str) -> bytes:
@@ -123,10 +133,12 @@ def _campaign_sheet(sheet, groups: Iterable[Group]) -> None:
             _row(sheet, at, [heading], heading=True)
         empty = group.on and not any(entry.on for entry in group.entries)
         part, at = part_of(group.path), at + 1
-        _row(sheet, at, [part, "", EMPTY if empty else "", "", group.help], strong=True)
+        _row(sheet, at, [part, "", EMPTY if empty else "", "", group.help if group.path else HOW], strong=True)
         for entry in group.entries:
             at += 1
-            _row(sheet, at, [part, entry.name, entry.text, entry.example, entry.help], number=entry.kind == "number")
+            number = entry.kind == "number"
+            _row(sheet, at, [part, entry.name, entry.text, entry.example, entry.help], number=number)
+            _field(sheet.cell(at, 3), "General" if number and not entry.text else None)
             if entry.kind == "flag":
                 _choices(sheet, f"C{at}", ["true", "false"])
     sheet.freeze_panes = "A2"
@@ -170,7 +182,7 @@ def _number_cell(text: str, decimal_comma: bool) -> Cell | None:
 
 
 def _remark_sheet(sheet, remarks: Iterable[tuple[str, str]]) -> None:
-    _head(sheet, {"file": 22, "line": 122})
+    _head(sheet, {"file": 22, KEPT: 122})
     for at, (file, line) in enumerate(remarks, start=2):
         _row(sheet, at, [file, line], remark=True)
     sheet.freeze_panes = "A2"
@@ -231,18 +243,29 @@ def _head(sheet, widths: Mapping[object, float], header: Iterable[str] | None = 
 def _row(sheet, at: int, texts, heading=False, strong=False, remark=False, number=False) -> None:
     from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 
-    for k, text in enumerate(texts):
+    for k, text in enumerate([*texts, *[""] * (len(COLUMNS) - len(texts))] if heading else texts):
         if not text and not heading and not strong:
             continue
-        cell = _put(sheet, at, k + 1, as_number(text) if number and k == 2 else None, text)
-        wide = k == len(COLUMNS) - 1
-        cell.alignment = Alignment(vertical="top", wrap_text=wide)
+        cell = _put(sheet, at, k + 1, as_number(text) if number and k == 2 else None, text) if text else None
+        cell = cell or sheet.cell(at, k + 1)
+        last = k == len(COLUMNS) - 1
+        cell.alignment = Alignment(vertical="top", wrap_text=k >= 2)
         quiet = remark or (k > 2 and not heading)
-        cell.font = Font(bold=heading or (strong and k < 2), italic=wide and strong, color=_QUIET if quiet else _INK)
+        cell.font = Font(bold=heading or (strong and k < 2), italic=last and strong, color=_QUIET if quiet else _INK)
         if heading:
             cell.fill = PatternFill("solid", fgColor=_WASH)
         if strong:
             cell.border = Border(top=Side("thin", color=_RULE))
+
+
+def _field(cell, shown: str | None) -> None:
+    """Mark a cell as one to fill in; words stay words, so that 5 % or 1/2 is not turned into something else."""
+    from openpyxl.styles import Alignment, PatternFill
+
+    cell.fill = PatternFill("solid", fgColor=_FIELD)
+    cell.alignment = Alignment(vertical="top", wrap_text=True, horizontal="left")
+    if shown or cell.value is None:
+        cell.number_format = shown or "@"
 
 
 def _choices(sheet, where: str, words: list[str]) -> None:
