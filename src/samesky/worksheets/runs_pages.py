@@ -143,11 +143,10 @@ async def _changed(request: Request, change: Callable[[Runs], Changed], row: int
 def _state(desk: Desk, runs: Runs) -> dict:
     """What the page shows of a table, and of what the numbers say."""
     said = desk.answers()
-    marks = []
-    for finding in said.findings:
-        place = runs.place(finding)
-        if place is not None:
-            marks.append({"row": place[0], "column": place[1], "kind": finding.kind, "text": _brief(finding)})
+    marks = [
+        {"row": row, "column": column, "kind": finding.kind, "text": _brief(finding)}
+        for finding, row, column in runs.places(said.findings)
+    ]
     values = {"answers": said, "base": desk.base, "here": f"runs/{runs.stem}"}
     return {
         "version": desk.draft.version(),

@@ -93,7 +93,8 @@ def _at(rows: Sequence[Sequence[str]], column: int) -> list[str]:
 
 def _places(grid: Grid, file: str, known, findings: list) -> dict[str, Place]:
     sheet, _ = split(replace(grid, remarks=()).to_text(), file, [column.name for column in known])
-    return places(sheet, file, known, {"date", "clock", "configuration"}, findings)
+    # A cell that is missing can be typed in afterwards.
+    return places(sheet, file, known, {column.name for column in known}, findings)
 
 
 def _seen(grid: Grid) -> Grid:

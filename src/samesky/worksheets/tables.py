@@ -100,15 +100,15 @@ class Runs:
             if plain_name(column.name) not in there
         ]
 
-    def place(self, finding: Finding) -> tuple[int, int] | None:
-        """(row, column) of a finding in this table, either -1 where it is of the whole row or column; else None."""
-        if finding.file != self.file or (finding.row is None and finding.column is None):
-            return None
-        header, numbers = self._numbers()
-        column = -1 if finding.column is None else self._column(finding.column)
-        if finding.row is None or finding.row == header or finding.row not in numbers:
-            return -1, column
-        return numbers.index(finding.row), column
+    def places(self, findings: Iterable[Finding]) -> list[tuple[Finding, int, int]]:
+        """The findings of this table, with the row and the column of each, either -1 where it is of the whole."""
+        _, numbers = self._numbers()
+        row_of = {number: row for row, number in enumerate(numbers)}
+        return [
+            (finding, row_of.get(finding.row, -1), -1 if finding.column is None else self._column(finding.column))
+            for finding in findings
+            if finding.file == self.file and (finding.row is not None or finding.column is not None)
+        ]
 
     def _column(self, written: str) -> int:
         for index, shown in enumerate(self.columns):
