@@ -52,6 +52,10 @@ def worksheet(
 def _missing() -> list[str]:
     from importlib.util import find_spec
 
-    needs = {"starlette": "starlette", "uvicorn": "uvicorn", "python_multipart": "python-multipart"}
-    needs |= {"tomlkit": "tomlkit", "openpyxl": "openpyxl"}
+    needs = {
+        "starlette": "starlette",
+        "uvicorn": "uvicorn",
+        "python_multipart": "python-multipart",
+        "openpyxl": "openpyxl",
+    }
     return [package for module, package in needs.items() if find_spec(module) is None]
