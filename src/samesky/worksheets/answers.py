@@ -128,8 +128,7 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
             numbers = [number + above for number in grid.numbers()[1]]
             if any(where == file and row not in numbers for where, row in wrong):
                 return None, ()
-            # From below, so that the numbers of those above stay.
-            for row in sorted((row for where, row in wrong if where == file), reverse=True):
+            for row in sorted(row for where, row in wrong if where == file):
                 cells, named = grid.rows[numbers.index(row)], grid.column("run")
                 name = cells[named] if named is not None and named < len(cells) and cells[named] else f"in row {row}"
                 without.append(f"run {name} of {file.rpartition('.')[0].replace('_', ' ')}")

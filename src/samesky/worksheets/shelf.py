@@ -51,7 +51,10 @@ class Shelf:
         if os.path.exists(folder) and not os.path.isdir(folder):
             raise cannot(folder, "is a file, not a folder.", "Name a campaign's folder, or one that holds several.")
         # Where a link leads is its owner's business as long as it is they who name it.
-        folder = Path(os.path.realpath(folder))
+        try:
+            folder = Path(os.path.realpath(folder))
+        except (OSError, ValueError) as error:
+            raise cannot(folder, f"is no name of a folder ({error}).", "Name another.") from None
         if os.path.isfile(folder / FILE):
             return cls(folder.parent, folder.name)
         try:

@@ -1,0 +1,130 @@
+"""The shelf: what stands on it, under which name, and how one more is put there."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+from worksheet_client import STEM, Visitor, campaign_files, put_campaign
+
+from samesky import cli
+from samesky.campaign.errors import CampaignError
+from samesky.worksheets.shelf import Shelf, Shelved, folder_name
+
+
+def test_campaigns_are_the_folders_that_hold_one(tmp_path):
+    put_campaign(tmp_path, "b")
+    put_campaign(tmp_path, "a")
+    put_campaign(tmp_path, ".hidden")
+    (tmp_path / "photographs").mkdir()
+    (tmp_path / "campaign.toml").mkdir()
+    shelf = Shelf(tmp_path)
+    title = 'title = "'
+    text = campaign_files()["campaign.toml"]
+    expected = text[text.index(title) + len(title) :].partition('"')[0]
+    assert shelf.campaigns() == [Shelved("a", expected, False), Shelved("b", expected, False)]
+
+
+@pytest.mark.parametrize("text", ["", "[[", "title = 5", "title = ''", "\0", "x" * 10_000_000, "[" * 5000])
+def test_a_campaign_without_a_title_goes_by_its_folder(tmp_path, text):
+    put_campaign(tmp_path, "a", files={"campaign.toml": text})
+    assert Shelf(tmp_path).campaigns() == [Shelved("a", "a", False)]
+    assert Visitor(tmp_path).get("/").status_code == 200
+
+
+def test_what_is_typed_and_not_saved_shows_on_the_shelf(tmp_path):
+    put_campaign(tmp_path)
+    visitor = Visitor(tmp_path)
+    assert "typed, not saved" not in visitor.get("/").text
+    visitor.send("/c/climbs/settings/entry", {"path": "", "name": "title", "text": "Another"})
+    page = visitor.get("/").text
+    assert "typed, not saved" in page
+    assert "Another" in page
+    visitor.post("/c/climbs/save")
+    assert "typed, not saved" not in visitor.get("/").text
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [("Finer pitch, May", "finer-pitch-may"), ("Ärger über Öl", "arger-uber-ol"), ("漢字", "campaign"), ("...", "campaign"),
+     ("../../etc", "etc"), ("a/b\\c", "a-b-c"), ("x" * 500, "x" * 60), ("CON", "campaign-con"), ("\0", "campaign"),
+     ("lpt1", "campaign-lpt1"), ("-" * 9, "campaign"), ("<script>", "script")],
+)  # fmt: skip
+def test_a_title_as_the_name_of_a_folder(title, name):
+    assert folder_name(title) == name
+
+
+def test_a_name_that_is_taken_gets_a_number(tmp_path):
+    shelf = Shelf(tmp_path)
+    (tmp_path / "FINER-PITCH").write_text("a file")
+    assert [shelf.put("Finer pitch", {"campaign.toml": "x"}) for _ in range(3)] == [
+        "finer-pitch-2",
+        "finer-pitch-3",
+        "finer-pitch-4",
+    ]
+
+
+def test_a_campaign_alone_is_the_only_one(tmp_path):
+    folder = put_campaign(tmp_path, ".mine")
+    put_campaign(tmp_path, "other")
+    shelf = Shelf.at(folder)
+    assert [one.name for one in shelf.campaigns()] == [".mine"]
+    with pytest.raises(CampaignError, match="no campaign here"):
+        shelf.folder("other")
+    with pytest.raises(CampaignError, match="for this campaign alone"):
+        shelf.put("Another", {})
+    visitor = Visitor(folder)
+    assert visitor.get("/c/other/settings").status_code == 422
+    assert visitor.post("/start", data={"title": "x", f"measure.{STEM}": "on"}).status_code == 422
+    assert "other" not in visitor.get("/").text
+
+
+def test_a_folder_that_is_not_there_is_made(tmp_path):
+    assert Shelf.at(tmp_path / "new" / "hangar").campaigns() == []
+    assert (tmp_path / "new" / "hangar").is_dir()
+
+
+@pytest.mark.parametrize("kind", ["file", "below a file", "long", "nought"])
+def test_a_folder_that_cannot_be_one(tmp_path, kind, monkeypatch, capsys):
+    (tmp_path / "file").write_text("x")
+    name = {"file": "file", "below a file": "file/below", "long": "x" * 300, "nought": "a\0b"}[kind]
+    with pytest.raises(CampaignError):
+        Shelf.at(tmp_path / name)
+    monkeypatch.setattr("sys.argv", ["samesky", "worksheet", str(tmp_path / name), "--no-browser"])
+    with pytest.raises(SystemExit) as stop:
+        cli.main()
+    assert stop.value.code == 2
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_shelf_that_is_gone_is_said(tmp_path):
+    shelf = tmp_path / "hangar"
+    shelf.mkdir()
+    visitor = Visitor(shelf)
+    os.rmdir(shelf)
+    answer = visitor.get("/")
+    assert answer.status_code == 422
+    assert "cannot be listed" in answer.text
+
+
+def test_a_campaign_that_goes_while_it_is_open_is_said(tmp_path):
+    folder = put_campaign(tmp_path)
+    visitor = Visitor(tmp_path)
+    seen = visitor.state()["rows"][0]
+    folder.rename(tmp_path / "elsewhere")
+    answer = visitor.cell(0, 10, "80", seen)
+    assert answer.status_code == 422
+    assert "is no campaign here" in answer.json()["problem"]
+    (tmp_path / "elsewhere").rename(folder)
+    assert visitor.cell(0, 10, "80", seen).status_code == 200
+
+
+def test_starting_asks_for_a_name_and_a_measure(tmp_path):
+    visitor = Visitor(tmp_path)
+    assert "no name" in visitor.post("/start", data={"title": " ", f"measure.{STEM}": "on"}).text
+    assert "none was chosen" in visitor.post("/start", data={"title": "x"}).text
+    assert list(tmp_path.iterdir()) == []
+    answer = visitor.post("/start", data={"title": "x", "label.A": 'quote " and \\ back', f"measure.{STEM}": "on"})
+    assert answer.headers["location"] == "/c/x"
+    assert sorted(path.name for path in (tmp_path / "x").iterdir() if path.suffix == ".csv") == [f"{STEM}.csv"]
+    assert "quote &#34; and \\ back" in visitor.get("/c/x/settings").text
