@@ -46,7 +46,8 @@ def test_what_is_typed_and_not_saved_shows_on_the_shelf(tmp_path):
 
 @pytest.mark.parametrize(
     ("title", "name"),
-    [("Finer pitch, May", "finer-pitch-may"), ("Ärger über Öl", "arger-uber-ol"), ("漢字", "campaign"), ("...", "campaign"),
+    [("Finer pitch, May", "finer-pitch-may"), ("Ärger über Öl", "arger-uber-ol"), ("漢字", "campaign"),
+     ("...", "campaign"),
      ("../../etc", "etc"), ("a/b\\c", "a-b-c"), ("x" * 500, "x" * 60), ("CON", "campaign-con"), ("\0", "campaign"),
      ("lpt1", "campaign-lpt1"), ("-" * 9, "campaign"), ("<script>", "script")],
 )  # fmt: skip

@@ -48,7 +48,7 @@ def test_a_zip_is_a_campaign(visitor, top):
 
 
 def test_a_workbook_is_a_campaign(visitor):
-    name, files = taken(visitor, ("climbs.xlsx", workbook_bytes(FILES, "climbs.xlsx")))
+    name, _ = taken(visitor, ("climbs.xlsx", workbook_bytes(FILES, "climbs.xlsx")))
     assert name == "climbs"
     assert visitor.get(f"/c/{name}/verdict").status_code == 200
     put_campaign(visitor.root, "typed")
@@ -68,7 +68,7 @@ def test_files_dropped_together_are_a_campaign(visitor, place):
 def test_a_folder_with_its_draft_is_the_campaign_that_is_saved(visitor):
     """What is typed and not saved lies in a folder below, in files of the same names."""
     draft = {f"climbs/.unsaved/{name}": "draft" for name in FILES} | {"climbs/.thrown-away/campaign.toml": "old"}
-    hidden = {"climbs/.DS_Store": "\0", f"climbs/._{CSV}": "\0", "climbs/~$climbs.csv": "\0"}
+    hidden = {"climbs/.DS_Store": "\0", f"climbs/._{CSV}": "\0"}
     sent = draft | {f"climbs/{name}": text for name, text in FILES.items()} | hidden
     for order in (sent, dict(reversed(sent.items()))):
         assert campaign_texts({name: text.encode() for name, text in order.items()}) == FILES
