@@ -228,7 +228,7 @@ def test_a_second_track_of_the_same_receiver_adds_rows_alone(flown, folder):
     assert list(campaign.tables["timed_climb"].configuration) == ["A"] * 3 + ["B"] * 3
     # the worse track, by satellite, needs more than is stated, and says what to write
     worse = ask(folder, flown[2]["gpx"], "timed_climb", expected=4, utc_offset_hours=14.0)
-    with pytest.raises(CampaignError, match="Write standard_uncertainty = "):
+    with pytest.raises(CampaignError, match="Write there by hand"):
         put(folder, worse)
 
 
@@ -364,3 +364,46 @@ def test_fixes_without_heights_are_left_aside_not_refused(flown, folder):
     assert len(offered.rows) == 4
     assert offered.air is None, "one gap in the barometer is no reason to take the satellite's heights"
     assert any("without a height left aside" in said for said in offered.assumptions)
+
+
+def test_four_flights_and_nothing_else_make_a_campaign(folder, tmp_path):
+    """A, B, B, A of one and the same aeroplane, each seen by a logger: no difference is claimed, and all is sound."""
+    from samesky.inference.comparison import compare
+
+    for number, key in enumerate("ABBA"):
+        rng = np.random.default_rng([9, number])
+        seen = see(whole_flight(rng), rng, 1.0)
+        seen.clock += 3600 * number
+        (tmp_path / f"{number}.igc").write_text(as_igc(seen), encoding="utf-8", newline="")
+        fixes = read_track(tmp_path / f"{number}.igc")
+        for measure, options in (("timed_climb", {"band": BAND}), ("level_speed", {})):
+            put(folder, ask(folder, fixes, measure, configuration=key, expected=3, **options))
+    campaign = read(folder)
+    assert [one for one in check(campaign) if one.kind == "error"] == []
+    assert {name: len(table.rows) for name, table in campaign.tables.items()} == {"timed_climb": 12, "level_speed": 12}
+    for one in compare(campaign):
+        low, high = one.interval_95
+        assert low < 0.0 < high
+
+
+@pytest.mark.parametrize("step", [1.0, 0.1])
+def test_a_rounded_track_widens_the_track_alone(step):
+    """A receiver that writes whole degrees: 0.29 degrees of each track stay, the ground speed is as good as ever."""
+    from made_tracks import Receiver, box_of_legs
+
+    from samesky.instruments.tracks import level_legs
+
+    rng = np.random.default_rng(8)
+    clock, latitude, longitude, height, speed, track = Receiver().see(box_of_legs(rng, tracks=(0.3, 1.9)), rng)
+    rounded = np.radians(np.round(np.degrees(track) / step) * step)
+    fine, coarse = (
+        level_legs(build(clock, latitude, longitude, pressure_altitude=height, ground_speed=speed, track=one)).chosen
+        for one in (track, rounded)
+    )
+    for before, after in zip(fine, coarse, strict=True):
+        known = after.values["track"].standard_uncertainty
+        assert np.degrees(known) > step / np.sqrt(12)
+        assert abs(after.values["track"].value - before.values["track"].value) < 3 * known
+        ratio = after.values["ground speed"].standard_uncertainty / before.values["ground speed"].standard_uncertainty
+        assert ratio == pytest.approx(1.0, abs=0.02)
+        assert after.notes == before.notes

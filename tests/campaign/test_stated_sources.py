@@ -68,14 +68,14 @@ def test_what_states_no_less_stays(sound, size):
 @pytest.mark.parametrize(
     ("table", "says"),
     [
-        ('standard_uncertainty = "0.01 s"', 'states 0.01 s, and this track is known to 0.05 s only'),
+        ('standard_uncertainty = "0.01 s"', '[instrument.stopwatch] standard_uncertainty = "0.05 s"'),
         ('target = "from"\nstandard_uncertainty = "9 ft"', "about 'from'"),
         ('scope = "campaign"\nstandard_uncertainty = "0.1 s"', "scope 'campaign'"),
     ],
 )  # fmt: skip
 def test_what_states_otherwise_is_refused(sound, table, says):
     text, sources = with_table(sound, f"[instrument.stopwatch]\n{table}\n")
-    with pytest.raises(CampaignError, match="nothing was changed") as caught:
+    with pytest.raises(CampaignError, match="Nothing was changed") as caught:
         to_append(text, sources, [WATCH])
     assert says in str(caught.value)
 

@@ -18,7 +18,7 @@ from samesky.campaign.words import plain_name
 from samesky.instruments.sources import ErrorSource
 
 #: A stated size that is smaller by no more than this share is taken as the same: it is the same receiver.
-ALIKE = 0.10
+ALIKE = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +94,24 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
         A table of one of the names is there and states another target, or less than was found.
     """
     there = {plain_name(name): name for name in tomllib.loads(text).get("instrument", {})}
-    added = []
+    added, larger = [], []
     for one in stated:
         written = there.get(plain_name(one.name))
         if written is None:
             added.append(one.table())
-        else:
-            _hold_against(one, written, sources)
+        elif _states_less(one, written, sources):
+            larger.append(f'[instrument.{written}] standard_uncertainty = "{one.size_text()}"')
+    if larger:
+        raise cannot(
+            FILE,
+            f"it states less than this track is known to: {len(larger)} table{'s' * (len(larger) > 1)}.",
+            f"Write there by hand, then try again: {'; '.join(larger)}. Nothing was changed.",
+        )
     return "\n".join(added)
 
 
-def _hold_against(one: Stated, written: str, sources: Sequence[ErrorSource]) -> None:
+def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource]) -> bool:
+    """Whether the table that is there states a smaller size; raises where it is about something else."""
     own = [source for source in sources if plain_name(source.name) == plain_name(one.name)]
     own = [source for source in own if any(source.applies_to(measure) for measure in one.measures)]
     same = [source for source in own if source.target == one.target]
@@ -114,21 +121,15 @@ def _hold_against(one: Stated, written: str, sources: Sequence[ErrorSource]) -> 
         raise cannot(
             FILE,
             f"{where} {found}, and the track needs it to be about {one.target!r}.",
-            "Give that table another name, then try again; nothing was changed.",
+            "Give that table another name, then try again. Nothing was changed.",
         )
     if same[0].scope != one.scope:
         raise cannot(
             FILE,
             f"{where} has the scope {same[0].scope!r}, and what the track knows has {one.scope!r}.",
-            "Change it by hand if you agree, or give that table another name; nothing was changed.",
+            "Change it by hand if you agree, or give that table another name. Nothing was changed.",
         )
-    size = max(_in_unit_of(source, one) for source in same)
-    if size < (1.0 - ALIKE) * one.size:
-        raise cannot(
-            FILE,
-            f"{where} states {_shown(size, one)}, and this track is known to {one.size_text()} only.",
-            f'Write standard_uncertainty = "{one.size_text()}" there by hand, then try again; nothing was changed.',
-        )
+    return max(_in_unit_of(source, one) for source in same) < (1.0 - ALIKE) * one.size
 
 
 def _in_unit_of(source: ErrorSource, one: Stated) -> float:
@@ -137,9 +138,3 @@ def _in_unit_of(source: ErrorSource, one: Stated) -> float:
     if source.relative == wanted:
         return size
     return size * one.typical if source.relative else size / one.typical
-
-
-def _shown(size: float, one: Stated) -> str:
-    return units.show(size, one.unit, one.dimension, 4).replace(f" {one.unit}", "").rstrip("0").rstrip(".") + (
-        f" {one.unit}"
-    )

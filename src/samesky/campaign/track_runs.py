@@ -130,6 +130,13 @@ def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satel
     """Error sources of legs: ground speed and track of each at its own size, and the height."""
     most = max(len(run.segments) for run in runs)
     found, name = [], file.measure.name
+    # One receiver reads every leg alike: one size for all, from all of them together.
+    sizes = {
+        target: float(
+            np.sqrt(np.mean([leg.values[value].standard_uncertainty ** 2 for run in runs for leg in run.segments]))
+        )
+        for target, value in (("speed", "ground speed"), ("track", "track"))
+    }
     for leg in range(1, most + 1):
         for what, target, said in (
             ("ground speed on leg", "speed", "mean over the leg"),
@@ -137,8 +144,8 @@ def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satel
         ):
             column = f"{target} {leg}"
             how = f"track: {said}, noise alike over {noise.correlation_time:g} s ({_plain(noise)})"
-            size = _typical(runs, column)[0]
-            found.append(_stated(f"{what} {leg}", column, "run", size, file.unit(column), how, name, runs))
+            unit = file.unit(column)
+            found.append(_stated(f"{what} {leg}", column, "run", sizes[target], unit, how, name, runs))
     if all("altitude" in run.readings for run in runs):
         size = _typical(runs, "altitude")[0]
         how = "track: height counted by satellite" if by_satellite else "track: barometer of the logger, 1 hPa"

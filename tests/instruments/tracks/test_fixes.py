@@ -147,3 +147,12 @@ def test_rounded_places_are_noise_and_not_a_worse_receiver():
     for leg in legs:
         assert not any("scatters" in note for note in leg.notes)
         assert leg.values["ground speed"].standard_uncertainty < 0.06
+
+
+@pytest.mark.parametrize(("lost", "said"), [(1, "1 fix without"), (3, "3 fixes without")])
+def test_fixes_without_a_time_are_dropped_and_told(lost, said):
+    time = TIME.copy()
+    time[10 : 10 + lost] = np.nan
+    track = made(time=time)
+    assert len(track) == 100 - lost
+    assert track.notes[0] == f"{said} time or position dropped"

@@ -171,6 +171,14 @@ def test_other_xml_is_refused(tmp_path):
         read_gpx(path)
 
 
+@pytest.mark.parametrize("encoding", ["UTF-9", "shift_jis", "rot13", "idna", "hex", "-", "x" * 5000])
+def test_an_encoding_that_is_not_known(tmp_path, encoding):
+    path = tmp_path / "flight.gpx"
+    path.write_text((HEAD + a_track(5)).replace("UTF-8", encoding), encoding="utf-8")
+    with pytest.raises(TrackError, match="flight.gpx"):
+        read_gpx(path)
+
+
 def test_memory_stays_near_the_numbers(tmp_path):
     count = 120_000
     clock = [f"{np.datetime64(1714550400 + i, 's')}Z" for i in range(count)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from samesky.instruments.tracks import gpx
@@ -127,6 +127,9 @@ def test_the_same_refusal_either_way(tmp_path, monkeypatch, fault):
 
 
 @settings(max_examples=60, deadline=None)
+@example(count=203, at=215, byte=192, size=529, name="plain")
+@example(count=1, at=537, byte=45, size=300, name="plain")
+@example(count=336, at=346, byte=101, size=300, name="plain")
 @given(
     st.integers(1, 400),
     st.integers(0, 3999),

@@ -142,7 +142,7 @@ def build(
     raw = np.array([np.full(size, np.nan) if column is None else np.asarray(column, dtype=float) for column in given])
     notes = list(notes)
     usable = np.isfinite(raw[:3]).all(axis=0)
-    _drop(notes, size - usable.sum(), "without time or position dropped")
+    _drop(notes, size - int(usable.sum()), "without time or position dropped")
     raw = raw[:, usable]
     if (np.abs(raw[1]) > np.pi / 2).any() or (np.abs(raw[2]) > 2 * np.pi).any():
         raise TrackError(source, "a latitude beyond 90 or a longitude beyond 360 degrees", "Check the file's units.")

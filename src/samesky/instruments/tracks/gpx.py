@@ -53,6 +53,11 @@ def read_gpx(path: str | Path, *, allow_truncated: bool = False) -> Fixes:
         notes = ("the file stops in the middle; the fixes before that are kept",)
     except OSError as error:
         raise TrackError(path.name, f"the file cannot be read ({error.strerror})", "Check the path.") from None
+    except TrackError:
+        raise
+    except (LookupError, ValueError):  # what expat says of encodings it has never heard of
+        found = "letters in an encoding that is not known here"
+        raise TrackError(path.name, found, "Export the track again as GPX 1.1, in UTF-8.") from None
     columns = reader.columns()
     if not columns.shape[1]:
         raise TrackError(path.name, "no track points (trkpt)", "Export the recorded track, not a route or way points.")
@@ -115,7 +120,9 @@ class _Reader:
             return
         self.parser.Parse(data[:first], False)
         run = data[first:last]
-        if self.begun and not self.within() and self._take(run):
+        # A letter cut in half before the run would be found wrong only behind it, and be reported there.
+        whole = data[max(first - 1, 0) : first] in (b"", b">", b"\n", b"\r", b"\t", b" ")
+        if whole and self.begun and not self.within() and self._take(run):
             self.lines += run.count(b"\n")
             self.parser.Parse(data[last:], False)
         else:

@@ -133,15 +133,21 @@ def measure_leg(
             [east * np.sin(guess) + north * np.cos(guess), east * np.cos(guess) - north * np.sin(guess)]
         )
         design, index = noises.powers(leg.time, 2), 1
-    fit = noises.fit(own_noise, leg.time, along_cross, design)
-    spread = np.sqrt(fit.covariance[index, index]) * fit.inflation
-    along, cross = fit.coefficients[:, index]
-    speed = float(np.hypot(along, cross))
+    rounding = noises.recorded_turn(leg.track) / np.sqrt(12) if recorded else 0.0
+    across_noise = own_noise.with_white(rounding * float(leg.ground_speed.mean()))
+    fits = [
+        noises.fit(noise, leg.time, values, design)
+        for noise, values in zip((own_noise, across_noise), along_cross, strict=True)
+    ]
+    along, cross = (fit.estimate(index) for fit in fits)
+    speed = float(np.hypot(along.value, cross.value))
+    # A direction that hardly moves is rounded the same way at every fix: that part does not average out.
+    turned = float(np.hypot(cross.standard_uncertainty / speed, rounding))
     values = {
-        "ground speed": Estimate(speed, float(spread[0])),
-        "track": Estimate(float((guess + np.arctan2(cross, along)) % (2 * np.pi)), float(spread[1]) / speed),
+        "ground speed": Estimate(speed, along.standard_uncertainty),
+        "track": Estimate(float((guess + np.arctan2(cross.value, along.value)) % (2 * np.pi)), turned),
     }
-    notes = scatter_note("ground speed", float(fit.scatter[0]), float(fit.inflation[0]))
+    notes = scatter_note("ground speed", float(fits[0].scatter), float(fits[0].inflation))
     if not recorded:
         notes += ("ground speed was worked out from the positions",)
     height, name = leg.heights()

@@ -67,6 +67,16 @@ def recorded_step(readings: np.ndarray) -> float:
     return 0.0
 
 
+def recorded_turn(track: np.ndarray) -> float:
+    """The coarsest step [rad] of 1, 0.1 and 0.01 degrees of which all tracks [rad] are multiples, 0 where none is."""
+    degrees = np.degrees(np.asarray(track, dtype=float))
+    for step in (1.0, 0.1, 0.01):
+        multiple = degrees / step
+        if degrees.size >= 5 and (np.abs(multiple - np.round(multiple)) < 1e-3).all():
+            return float(np.radians(step))
+    return 0.0
+
+
 #: Ground speed along one axis [m/s].
 SPEED = Noise(
     0.2 / 1.959964,
