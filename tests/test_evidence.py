@@ -9,9 +9,9 @@ import pytest
 from whole_flights import as_gpx, as_igc, see, whole_flight
 
 from samesky import cli
+from samesky.campaign import local_clock as clock
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
-from samesky.cli import clock
 
 TOML = """
 title = "By track"
@@ -165,25 +165,26 @@ def test_a_folder_that_is_none_and_settings_with_a_fault(run, folder, tracks):
     ("text", "hours"), [("+02:00", 2.0), ("-05", -5.0), ("UTC+5:45", 5.75), ("z", 0.0), ("\u221209:30", -9.5)]
 )
 def test_offsets(text, hours):
-    assert clock.utc_offset(text) == hours
+    assert clock.utc_offset(text, "--utc-offset") == hours
 
 
 DAY = 86_400.0
+CALLED = {"from": "--from", "to": "--to", "date": "--date", "utc_offset": "--utc-offset"}
 
 
 def test_times_of_the_local_clock():
     """2024-05-24 22:00 to 2024-05-25 02:00 UTC, seen at UTC+2: 00:00 to 04:00 on the 25th."""
     begin = 1_716_588_000.0
     span = begin, begin + 4 * 3600
-    assert clock.moments(None, None, None, span, 2.0) is None
-    assert clock.moments("01:00", "02:30", None, span, 2.0) == (begin + 3600, begin + 9000)
+    assert clock.moments(None, None, None, span, 2.0, CALLED) is None
+    assert clock.moments("01:00", "02:30", None, span, 2.0, CALLED) == (begin + 3600, begin + 9000)
     # over midnight of the local clock, which the track of UTC has inside
-    assert clock.moments("23:30", "00:30", None, span, 0.0) == (begin + 5400, begin + 9000)
-    first, last = clock.moments("03:00", None, None, span, 2.0)
+    assert clock.moments("23:30", "00:30", None, span, 0.0, CALLED) == (begin + 5400, begin + 9000)
+    first, last = clock.moments("03:00", None, None, span, 2.0, CALLED)
     assert (first, last > span[1]) == (begin + 3 * 3600, True)
     with pytest.raises(CampaignError, match="several days"):
-        clock.moments("22:30", "23:00", None, (begin, begin + 2 * DAY), 0.0)
-    assert clock.moments("22:30", "23:00", "2024-05-25", (begin, begin + 2 * DAY), 0.0) == (
+        clock.moments("22:30", "23:00", None, (begin, begin + 2 * DAY), 0.0, CALLED)
+    assert clock.moments("22:30", "23:00", "2024-05-25", (begin, begin + 2 * DAY), 0.0, CALLED) == (
         begin + DAY + 1800,
         begin + DAY + 3600,
     )

@@ -142,9 +142,14 @@ def put(folder: Path | str, proposal: Proposal) -> list[Path]:
     few. Raises CampaignError where a cell has been filled meanwhile or a file cannot be written.
     """
     folder = Path(folder)
-    texts = {file: _filled_text(folder, file, proposal) for file in dict.fromkeys(one.file for one in proposal.fills)}
-    written = [write_text(folder / FILE, proposal.toml)] if proposal.toml is not None else []
-    return written + [write_text(folder / file, text) for file, text in texts.items()]
+    return [write_text(folder / file, text) for file, text in texts_of(folder, proposal).items()]
+
+
+def texts_of(folder: Path | str, proposal: Proposal) -> dict[str, str]:
+    """The whole new files that :func:`put` would write, by name and in that order; raises as it does."""
+    files = dict.fromkeys(one.file for one in proposal.fills)
+    texts = {file: _filled_text(Path(folder), file, proposal) for file in files}
+    return ({FILE: proposal.toml} if proposal.toml is not None else {}) | texts
 
 
 def _tables(campaign: Campaign) -> list[WeatherRows]:

@@ -10,6 +10,10 @@ import typer
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import BAD_INPUT, line
 
+#: How messages name what was given.
+OPTIONS = {name: f"--{name.replace('_', '-')}" for name in ("measure", "from", "to", "date", "utc_offset", "bottom")}
+OPTIONS |= {name: f"--{name.replace('_', '-')}" for name in ("top", "legs", "lift_off_speed", "oat", "qnh")}
+
 
 @app.command()
 def track(
@@ -37,24 +41,25 @@ def track(
     """Find climbs, level legs or take-off rolls in a satellite track and put them into the campaign as runs."""
     from samesky.campaign.errors import cannot
     from samesky.campaign.from_track import propose
+    from samesky.campaign.local_clock import moments
+    from samesky.campaign.local_clock import utc_offset as hours_of
     from samesky.campaign.read import read
     from samesky.campaign.track_put import prospect_of, put
-    from samesky.cli.clock import moments
-    from samesky.cli.clock import utc_offset as hours_of
+    from samesky.campaign.track_told import told
     from samesky.instruments.tracks import TrackError, read_track
 
-    offset = hours_of(utc_offset)
+    offset = hours_of(utc_offset, OPTIONS["utc_offset"])
     campaign = read(folder, flown=False)
     _sound_settings(campaign)
-    _only_for(measure, {"timed_climb": (bottom, top), "level_speed": (legs,), "takeoff_roll": (lift_off_speed,)})
-    said = _told(bottom, top, lift_off_speed, oat, qnh)
+    words = {"bottom": bottom, "top": top, "legs": legs, "lift_off_speed": lift_off_speed, "oat": oat, "qnh": qnh}
+    said = told(measure, words, OPTIONS)
     try:
         fixes = read_track(file)
         span = float(fixes.time.min()), float(fixes.time.max())
-        between = moments(start, end, date, span, offset)
+        between = moments(start, end, date, span, offset, OPTIONS)
         proposal = propose(
             campaign, fixes, measure, configuration=configuration, between=between, utc_offset_hours=offset,
-            expected=expected, legs=legs, installation=installation, **said,
+            expected=expected, installation=installation, **said,
         )  # fmt: skip
     except TrackError as error:
         raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
@@ -87,60 +92,6 @@ def _sound_settings(campaign) -> None:
     for finding in campaign.findings:
         if finding.kind == "error" and finding.file == FILE:
             raise CampaignError(finding)
-
-
-#: The options that mean something for one measure alone.
-_OWN = {"timed_climb": "--bottom and --top", "level_speed": "--legs", "takeoff_roll": "--lift-off-speed"}
-
-
-def _only_for(measure: str, given: dict[str, tuple[object, ...]]) -> None:
-    """Refuse an option that would be passed over in silence."""
-    from samesky.campaign.errors import cannot
-    from samesky.campaign.words import plain_name
-
-    for name, values in given.items():
-        if any(value is not None for value in values) and plain_name(measure) != plain_name(name):
-            raise cannot(_OWN[name], f"belongs to {name}, and --measure is {measure}.", "Leave it out.")
-
-
-def _told(bottom, top, lift_off_speed, oat, qnh) -> dict[str, object]:
-    """What the pilot says beside the track, in SI."""
-    from samesky.campaign.errors import cannot
-    from samesky.instruments.tracks import Estimate
-
-    if (bottom is None) != (top is None):
-        raise cannot("--bottom and --top", "only one of them is given.", "Give both heights of the band, or neither.")
-    told: dict[str, object] = {
-        "oat": _value("--oat", oat, "temperature", (223.15, 328.15)),
-        "qnh": _value("--qnh", qnh, "pressure", (92_000.0, 108_000.0)),
-    }
-    if bottom is not None:
-        heights = (-600.0, 8_000.0)
-        band = _value("--bottom", bottom, "length", heights), _value("--top", top, "length", heights)
-        if not band[0] < band[1]:
-            raise cannot("--top", f"{top!r} is not above --bottom {bottom!r}.", "Turn the two round.")
-        told["band"] = band
-    if lift_off_speed is not None:
-        speed = _value("--lift-off-speed", lift_off_speed, "speed", (5.0, 120.0))
-        # One knot: how well a pilot knows the ground speed at which the wheels left (assumed).
-        told["lift_off_speed"] = Estimate(speed, 0.5)
-    return told
-
-
-def _value(option: str, text: str | None, dimension: str, bounds: tuple[float, float]) -> float | None:
-    from samesky import units
-    from samesky.campaign.errors import cannot
-
-    if text is None:
-        return None
-    sample = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft", "speed": "50 kt"}[dimension]
-    try:
-        value = units.parse(text, dimension)
-    except units.UnitError as error:
-        raise cannot(option, f"{error}.", f'Write it with its unit, such as "{sample}".') from None
-    if not bounds[0] <= value <= bounds[1]:
-        raise cannot(option, f"found {text!r}, which is hard to believe.", "Check the number and its unit.")
-    return value
 
 
 def _show(proposal) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -29,15 +28,15 @@ def weather(
     from samesky import units
     from samesky.campaign.errors import cannot
     from samesky.campaign.from_weather import Heights, propose, put
+    from samesky.campaign.local_clock import utc_offset as hours_of
     from samesky.campaign.read import read
 
     try:
         wing = units.parse(wing_height, "length")
     except units.UnitError as error:
         raise cannot("--wing-height", f"{error}.", 'Write it with its unit, such as "1.5 m".') from None
-    proposal = propose(
-        read(folder, flown=False), _text(reports), utc_offset_hours=_hours(utc_offset), heights=Heights(wing)
-    )
+    hours = hours_of(utc_offset, "--utc-offset")
+    proposal = propose(read(folder, flown=False), _text(reports), utc_offset_hours=hours, heights=Heights(wing))
     _show(proposal)
     if not proposal.fills:
         typer.echo("Nothing to fill in.")
@@ -63,19 +62,6 @@ def _text(name: str) -> str:
     if text is None:
         raise CampaignError(findings[0])
     return text
-
-
-def _hours(text: str) -> float:
-    from samesky.campaign.errors import cannot
-
-    found = re.fullmatch(r"(UTC|Z)|(?:UTC)?([+-\u2212])(\d{1,2})(?::?([0-5]\d))?", text.strip().upper())
-    if not found:
-        message = f"found {text!r}, expected how far the clocks of the runs are ahead of UTC."
-        raise cannot("--utc-offset", message, "Write such as +02:00, -05:00 or Z.")
-    if found[1]:
-        return 0.0
-    hours = int(found[3]) + int(found[4] or 0) / 60
-    return hours if found[2] == "+" else -hours
 
 
 def _show(proposal) -> None:

@@ -20,7 +20,7 @@ from samesky.measures.shape import Measure
 from samesky.report import track_figure as figures
 from samesky.report.page import TEMPLATES
 from samesky.report.phrases import NARROW, capital, number, places_for
-from samesky.report.picture import picture
+from samesky.report.picture import Picture, picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ def write_track(
 
 def track_page(campaign: Campaign, fixes: Fixes, proposal: Proposal, left: tuple[Finding, ...] = ()) -> str:
     """The page as HTML text; the same track and campaign give the same page, byte for byte."""
-    near, close = figures.near(fixes, proposal), figures.near(fixes, proposal, least=8.0)
+    clock, ground, part = pictures(fixes, proposal)
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
@@ -62,12 +62,22 @@ def track_page(campaign: Campaign, fixes: Fixes, proposal: Proposal, left: tuple
         headline=headline(proposal),
         rows=[row(proposal, k) for k in range(len(proposal.runs))],
         candidates=candidates(proposal),
-        clock=picture(lambda width: figures.against_clock(near, proposal, width), figures.clock_alt(near, proposal)),
-        ground=picture(lambda width: figures.over_ground(close, proposal, width), figures.ground_alt(close, proposal)),
-        part="" if len(near) == len(fixes) else ", near what was found",
+        clock=clock,
+        ground=ground,
+        part=part,
         left=left,
         offset=offset_words(proposal.utc_offset_hours),
         version=__version__,
+    )
+
+
+def pictures(fixes: Fixes, proposal: Proposal) -> tuple[Picture, Picture, str]:
+    """Height and speed against the clock, the path over the ground, and words for where they do not show the whole."""
+    near, close = figures.near(fixes, proposal), figures.near(fixes, proposal, least=8.0)
+    return (
+        picture(lambda width: figures.against_clock(near, proposal, width), figures.clock_alt(near, proposal)),
+        picture(lambda width: figures.over_ground(close, proposal, width), figures.ground_alt(close, proposal)),
+        "" if len(near) == len(fixes) else ", near what was found",
     )
 
 

@@ -18,7 +18,7 @@ from samesky.report import phrases
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.shelf import Shelf
-from samesky.worksheets.tables import Runs, measures_of, runs_of
+from samesky.worksheets.tables import Runs, calibration_file, measures_of, runs_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 #: Answers kept, one for each state of the typing: moving between pages computes nothing anew.
@@ -58,10 +58,14 @@ class Desk:
         """The measure of every file of runs, in the order in which they are asked for."""
         return measures_of(self.answers().campaign, self.draft.files())
 
+    def tables(self) -> dict[str, Measure | None]:
+        """Every file with a table to type in: those of the measures, and that of the airspeed system's calibration."""
+        return self.measures() | calibration_file(self.draft.files())
+
     def runs(self, stem: str) -> Runs:
         """One file of runs as typed, by its name without ``.csv``. Raises KeyError where there is none."""
         files = self.draft.files()
-        for file, measure in measures_of(self.answers().campaign, files).items():
+        for file, measure in self.tables().items():
             if file.rpartition(".")[0] == stem:
                 return runs_of(file, files.get(file), measure)
         raise KeyError(stem)
@@ -69,7 +73,7 @@ class Desk:
     def page(self, template: str, here: str, **values: object) -> Response:
         """A page of this campaign; ``here`` names the tab."""
         said = self.answers()
-        tabs = [(f"runs/{file.rpartition('.')[0]}", _title(file, one)) for file, one in self.measures().items()]
+        tabs = [(f"runs/{file.rpartition('.')[0]}", _title(file, one)) for file, one in self.tables().items()]
         values = {
             "base": self.base,
             "name": self.name,

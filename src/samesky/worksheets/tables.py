@@ -10,10 +10,12 @@ from samesky.campaign.delimited import split
 from samesky.campaign.findings import Finding
 from samesky.campaign.grid import Grid
 from samesky.campaign.model import Campaign
+from samesky.campaign.position_error_file import STEM
 from samesky.campaign.table import columns_of
 from samesky.campaign.template import header_cell, measure_file
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
+from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.shape import Column, Measure
 
 #: Blank rows that a table offers below the last one.
@@ -140,7 +142,8 @@ def rows_above(grid: Grid, text: str, file: str, known: Collection[str]) -> int:
 def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Measure | None]:
     """The measure of every file that is asked for or there, by file name, in the order in which they are asked for.
 
-    None stands for a file that nobody asked for under a name that no measure has.
+    None stands for a file that nobody asked for under a name that no measure has. The calibration of the airspeed
+    system is no measure: :func:`calibration_file`.
     """
     asked: Mapping[str, Measure] = {} if campaign is None else {n: one.measure for n, one in campaign.asked.items()}
     there = {plain_name(file.rpartition(".")[0]): file for file in files if file.casefold().endswith(".csv")}
@@ -148,7 +151,13 @@ def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Me
         there.pop(plain_name(name), f"{name}.csv"): measure for name, measure in asked.items()
     }
     by_plain = {plain_name(name): measure for name, measure in MEASURES.items()}
-    return found | {file: by_plain.get(stem) for stem, file in there.items()}
+    return found | {file: by_plain.get(stem) for stem, file in there.items() if stem != STEM}
+
+
+def calibration_file(files: Iterable[str]) -> dict[str, Measure]:
+    """The file of the airspeed system's calibration with what is read from it; nothing where there is none."""
+    named = (file for file in sorted(files) if file.casefold().endswith(".csv"))
+    return {file: CALIBRATION for file in named if plain_name(file.rpartition(".")[0]) == STEM}
 
 
 def _shown(cell: str, known: Mapping[str, Column]) -> ShownColumn:
