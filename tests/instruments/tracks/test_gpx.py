@@ -175,7 +175,7 @@ def test_other_xml_is_refused(tmp_path):
 def test_an_encoding_that_is_not_known(tmp_path, encoding):
     path = tmp_path / "flight.gpx"
     path.write_text((HEAD + a_track(5)).replace("UTF-8", encoding), encoding="utf-8")
-    with pytest.raises(TrackError, match="flight.gpx"):
+    with pytest.raises(TrackError, match=r"flight\.gpx"):
         read_gpx(path)
 
 
