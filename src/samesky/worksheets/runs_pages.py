@@ -133,7 +133,8 @@ async def _changed(request: Request, change: Callable[[Runs], Changed], row: int
             try:
                 changed = change(runs)
             except SomebodyElseError as error:
-                return JSONResponse({"problem": str(error), "row": row, "cells": error.row}, 409)
+                there = {"row": row, "cells": error.row, "changed": desk.draft.changed()}
+                return JSONResponse({"problem": str(error), **there}, 409)
             keep(desk.draft, runs, changed)
             return JSONResponse({**_state(desk, desk.runs(runs.stem)), "said": changed.said})
 

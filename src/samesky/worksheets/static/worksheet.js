@@ -227,6 +227,7 @@
         if (state.said) { says.classList.remove("wrong"); says.textContent = state.said; }
       } else if (answer && answer.status === 409) {
         trouble = "";
+        changed = answer.body.changed;
         // Perhaps sent by this browser just before the page was loaded again: nobody else's.
         if (!mine(row, was, answer.body.cells)) ask(row, answer.body.cells);
         redraw();
@@ -327,6 +328,8 @@
         if (edits.get(place) === undefined) return;
         if (!sending) { edits.drop(place); held.delete(place); field.closest("td").classList.remove("waiting"); if (asked.size) question(); tellHeld(); return; }
       }
+      // Left as it was when it was asked about: nothing new to send.
+      if (held.has(place) && edits.get(place) === field.value) return;
       delete field.dataset.said;
       // What the row was when its first cell was typed into, wherever the page is by the time it is sent.
       const [first] = inRow(row);
@@ -337,9 +340,9 @@
       clearTimeout(soon);
       if (now) flush(); else soon = setTimeout(flush, 250);
     };
-    body.addEventListener("input", (event) => typed(event.target, false));
+    body.addEventListener("input", (event) => { key = Date.now(); typed(event.target, false); });
     body.addEventListener("change", (event) => typed(event.target, true));
-    body.addEventListener("focusin", (event) => tell(event.target));
+    body.addEventListener("focusin", (event) => { key = Date.now(); tell(event.target); });
 
     body.addEventListener("keydown", (event) => {
       const field = event.target;

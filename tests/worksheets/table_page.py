@@ -1,0 +1,43 @@
+"""The page of a table in a browser: its cells by row and column name, and waiting for what it is to show."""
+
+from __future__ import annotations
+
+import time
+
+from worksheet_client import STEM, index
+
+WHERE = f"/c/climbs/runs/{STEM}"
+
+
+def until(page, expression: str, seconds: float = 20) -> None:
+    """Wait until an expression is true; the pages' policy forbids the browser to wait for one by itself."""
+    end = time.monotonic() + seconds
+    while not page.evaluate(expression):
+        assert time.monotonic() < end, expression
+        page.wait_for_timeout(50)
+
+
+def state(page) -> dict:
+    return page.evaluate(f"fetch('{WHERE}/state').then((answer) => answer.json())")
+
+
+def column(page, name: str) -> int:
+    return index(page.evaluate("JSON.parse(document.querySelector('[data-state]').textContent).header"), name)
+
+
+def field(page, row: int, name: str):
+    return page.locator(f'[data-r="{row}"][data-c="{column(page, name)}"]')
+
+
+def cell(page, row: int, name: str) -> str:
+    """What the pages keep of a cell."""
+    return state(page)["rows"][row][column(page, name)]
+
+
+def kept(page) -> None:
+    until(page, "!document.querySelector('.waiting')")
+
+
+def open_table(page, address: str) -> None:
+    page.goto(address + WHERE)
+    page.wait_for_selector("[data-runs]")
