@@ -92,16 +92,18 @@ async def form(request: Request) -> Response:
     name, data = (upload.filename or "", await upload.read()) if taken else ("", b"")
 
     def change(desk: Desk) -> tuple[str, str]:
-        runs = desk.runs(request.path_params["stem"])
+        runs, words = desk.runs(request.path_params["stem"]), []
         if typed:
             if sent.get("version") != desk.draft.version():
                 message = "the table was changed on another page since you saw it."
                 raise cannot(runs.file, message, "Go back, copy what you typed, and load the page again.")
-            keep(desk.draft, runs, typed_table(runs, typed))
+            by_hand = typed_table(runs, typed)
+            keep(desk.draft, runs, by_hand)
+            words.append(by_hand.said)
             runs = desk.runs(runs.stem)
         changed = _done(doing, runs, sent, name, data)
         keep(desk.draft, runs, changed)
-        return runs.stem, changed.said
+        return runs.stem, " ".join(filter(None, [*words, changed.said]))
 
     stem, said = await run_in_threadpool(_locked, request, change)
     where = "/c/" + "/runs/".join(quote(part, safe="") for part in (request.path_params["name"], stem))
