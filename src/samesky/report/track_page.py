@@ -43,9 +43,18 @@ def write_track(
     return write_text(Path(path), track_page(campaign, fixes, proposal, left))
 
 
-def track_page(campaign: Campaign, fixes: Fixes, proposal: Proposal, left: tuple[Finding, ...] = ()) -> str:
-    """The page as HTML text; the same track and campaign give the same page, byte for byte."""
-    clock, ground, part = pictures(fixes, proposal)
+def track_page(
+    campaign: Campaign,
+    fixes: Fixes,
+    proposal: Proposal,
+    left: tuple[Finding, ...] = (),
+    drawn: tuple[Picture, Picture, str] | None = None,
+) -> str:
+    """The page as HTML text; the same track and campaign give the same page, byte for byte.
+
+    ``drawn`` is what :func:`pictures` gave, where they were drawn before.
+    """
+    clock, ground, part = drawn or pictures(fixes, proposal)
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,

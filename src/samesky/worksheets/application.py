@@ -13,7 +13,15 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from samesky.campaign.errors import CampaignError
-from samesky.worksheets import plan_pages, runs_pages, settings_pages, shelf_pages, today_pages, verdict_pages
+from samesky.worksheets import (
+    evidence_pages,
+    plan_pages,
+    runs_pages,
+    settings_pages,
+    shelf_pages,
+    today_pages,
+    verdict_pages,
+)
 from samesky.worksheets.desk import rendered
 from samesky.worksheets.draft import ChangedOutsideError, NotKeptError
 from samesky.worksheets.guard import Guard, TooMuchError, too_much
@@ -25,7 +33,7 @@ STATIC = Path(__file__).parent / "static"
 def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
     """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
-    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages):
+    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages, evidence_pages):
         routes += pages.ROUTES
     app = Starlette(
         routes=routes,
