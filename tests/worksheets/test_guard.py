@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import hmac
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from worksheet_client import HOST, KEY, ORIGIN, STEM, Visitor, put_campaign
@@ -179,7 +180,9 @@ def told(visitor, method="GET", where="/", headers=(), pieces=()):
         if message["type"] == "http.response.start":
             said.update(status=message["status"], headers={k.decode(): v.decode() for k, v in message["headers"]})
 
-    asyncio.run(visitor.client.app(scope, receive, send))
+    # In a thread of its own: a browser test before this one leaves a loop running in this one.
+    with ThreadPoolExecutor(1) as other:
+        other.submit(asyncio.run, visitor.client.app(scope, receive, send)).result()
     return said["status"], said["headers"], taken
 
 
