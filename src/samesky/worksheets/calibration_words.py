@@ -38,13 +38,13 @@ def calibration(said: Answers, files) -> Calibration:
     findings = tuple(one for one in said.findings if file and one.file == file)
     if system is None:
         return Calibration(file, findings=findings)
-    fit = system.fit
+    fit, count = system.fit, len(system.runs)
     at = np.unique([fit.low, fit.middle, fit.high] if fit.model == "line" else [fit.middle])
     value, spread = fit.correction(at)
     error = system.calibrated - system.indicated
     return Calibration(
         file,
-        system.sentence(),
+        f"Calibrated minus indicated airspeed, from {count} run{'s' * (count != 1)} at {system.speed_range()}.",
         system.unit,
         tuple(
             (name, _speed(system, one), _plus_minus(system, by, own))

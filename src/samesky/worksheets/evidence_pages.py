@@ -1,4 +1,4 @@
-"""Evidence from what pilots carry: runs out of a satellite track, air out of weather reports, the airspeed system flown.
+"""Evidence: runs out of a satellite track, air out of weather reports, and the airspeed system flown over the ground.
 
 Each is shown before it is put, and put into what is typed. What a track leaves open is asked, never chosen.
 """
@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.read import read
 from samesky.campaign.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.worksheets import kept_tracks, track_asked, weather_work
@@ -59,7 +60,7 @@ async def upload(request: Request) -> Response:
         try:
             if not isinstance(file, UploadFile):
                 raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
-            track_asked.ready(_campaign(desk))
+            track_asked.ready(read(desk.draft.place, flown=False))
             fixes = kept_tracks.read_upload(file.file, file.filename or "")
         except CampaignError as error:
             place, said = track_asked.place_of(error)
@@ -80,10 +81,8 @@ def track(request: Request) -> Response:
     try:
         found = look(desk, word, words)
         if "first" in request.query_params:
-            first, last = _chosen(found, request.query_params)
-            return RedirectResponse(
-                _where(desk, word, track_asked.only(words, found.fixes, found.proposal, first, last))
-            )
+            between = track_asked.only(words, found.fixes, found.proposal, *_chosen(found, request.query_params))
+            return RedirectResponse(_where(desk, word, between), 303)
     except CampaignError as error:
         return _track_page(desk, word, words, None, error)
     return _track_page(desk, word, words, found)
@@ -196,13 +195,6 @@ def begin_calibration(request: Request) -> Response:
             file = CALIBRATION_FILE
             desk.draft.write(file, measure_file(CALIBRATION))
     return _to_table(desk, file, "")
-
-
-def _campaign(desk: Desk):
-    said = desk.answers()
-    if said.campaign is None:
-        raise CampaignError(said.findings[0])
-    return said.campaign
 
 
 def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:

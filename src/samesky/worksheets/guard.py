@@ -112,7 +112,8 @@ class Guard:
 def too_much(headers: Headers) -> Response:
     """The answer to a request that carries more than may be sent at once."""
     message = (
-        f"More than {LARGEST_BODY / 1e6:.0f} MB at once. Send the campaign's files, not recordings of every second."
+        f"More than {LARGEST_BODY / 1e6:.0f} MB at once. Send the campaign's files, not recordings of every second; "
+        "a longer track is read by `samesky track` in the window from which the pages were opened."
     )
     return _refused(headers, message, 413, {"Connection": "close"})
 

@@ -57,7 +57,7 @@ def _fresh(words: dict[str, str], asked: list[str]) -> dict[str, str]:
     ):
         if words.get(sent, "").strip():
             text = with_entry(text, path, name, words[sent].strip())
-    primary = words.get("primary") if words.get("primary") in asked else asked[0]
+    primary = words["primary"] if words.get("primary") in asked else asked[0]
     for name in MEASURES:
         if name not in asked:
             text = without_group(text, ("measure", name))

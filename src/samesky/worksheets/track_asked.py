@@ -1,4 +1,4 @@
-"""What does the pilot ask of a track on the page: which measure, whose runs, when, how many? And what is wrong where?"""
+"""What is asked of a track on the page: which measure, whose runs, when, how many? And what is wrong at which field?"""
 
 from __future__ import annotations
 

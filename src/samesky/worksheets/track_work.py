@@ -43,9 +43,9 @@ class StaleError(CampaignError):
 class Look:
     """What a track offers, at one state of the typing.
 
-    ``version`` is of that state; ``left`` are errors that remain until the pilot has filled in what no track knows; ``refusal`` is why the rows
-    cannot be put, ``""`` where they can; ``clock`` and ``ground`` are the pictures, ``part`` says where they are of a
-    part.
+    ``version`` is of that state. ``left`` are errors that remain until the pilot has filled in what no track knows;
+    ``refusal`` is why the rows cannot be put, ``""`` where they can; ``clock`` and ``ground`` are the pictures, and
+    ``part`` says where they are of a part.
     """
 
     version: str
