@@ -23,10 +23,13 @@ from samesky.campaign.write import write_folder
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.measures.columns import COMMON
+from samesky.worksheets.page_words import sentence
 from samesky.worksheets.tables import rows_above
 
 #: Rows that are taken out one after another before the pilot is asked to mend them first.
 MOST_UNFINISHED = 8
+#: What waits for the first run; before it, that nothing was flown is nothing to mend.
+NO_RUN = "No run yet: type the first one in."
 #: Cells of one row to mend from which on they are named together.
 SEVERAL = 3
 
@@ -62,21 +65,23 @@ class Answers:
         """What has to be mended, in words; a row with several cells to mend is one line."""
         by_row: dict[tuple, list[Finding]] = {}
         for finding in self.errors:
+            if self.waiting == NO_RUN and finding.message.startswith("nothing flown yet"):
+                continue
             whole = finding.row is None or finding.column is None
             by_row.setdefault((finding.file, finding.row, finding.column if whole else ""), []).append(finding)
         said = []
         for found in by_row.values():
             if len(found) < SEVERAL:
-                said += [finding.sentence() for finding in found]
+                said += [sentence(finding) for finding in found]
             else:
                 columns = listed(dict.fromkeys(str(finding.column) for finding in found))
                 said.append(f"{found[0].file}, row {found[0].row}: still to fill in or to mend: {columns}.")
         return said
 
     @property
-    def doubts(self) -> list[Finding]:
-        """What is doubtful."""
-        return [finding for finding in self.findings if finding.kind == "warning"]
+    def doubts(self) -> list[str]:
+        """What is doubtful, in words."""
+        return [sentence(finding) for finding in self.findings if finding.kind == "warning"]
 
 
 def answers(folder: Path, files: Mapping[str, str]) -> Answers:
@@ -89,12 +94,14 @@ def answers(folder: Path, files: Mapping[str, str]) -> Answers:
     if is_sound(findings):
         return _compared(campaign, findings, campaign, ())
     if not any(_has_rows(campaign, file, text) for file, text in files.items() if file != FILE):
-        return Answers(campaign, findings, waiting="No run yet: type the first one in.")
-    finished, without = _finished(campaign, findings, files)
+        return Answers(campaign, findings, waiting=NO_RUN)
+    finished, without, doubts = _finished(campaign, findings, files)
     if finished is None:
         count = sum(finding.kind == "error" for finding in findings)
         return Answers(campaign, findings, waiting=f"{count} to mend before there is a verdict.")
-    return _compared(campaign, findings, finished, without)
+    # The runs that the verdict rests on have doubts of their own, which the check stopped short of.
+    said = set(findings)
+    return _compared(campaign, [*findings, *(one for one in doubts if one not in said)], finished, without)
 
 
 def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, without: tuple[str, ...]) -> Answers:
@@ -109,7 +116,7 @@ def _has_rows(campaign: Campaign, file: str, text: str) -> bool:
 
 
 def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]):
-    """The campaign without the rows that have errors, and their names; None where the errors are not of rows."""
+    """The campaign without the rows that have errors, their names, and what is doubtful; None where not of rows."""
     files, without = dict(files), []
     for _ in range(MOST_UNFINISHED):
         wrong = {
@@ -119,15 +126,15 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
         }
         elsewhere = [f for f in findings if f.kind == "error" and (f.file, f.row) not in wrong]
         if not wrong or any(finding.file == FILE for finding in elsewhere):
-            return None, ()
+            return None, (), []
         for file in sorted({file for file, _ in wrong}):
             grid = _grid(campaign, file, files)
             if grid is None:
-                return None, ()
+                return None, (), []
             above = rows_above(grid, files[file], file, _known(campaign, file))
             numbers = [number + above for number in grid.numbers()[1]]
             if any(where == file and row not in numbers for where, row in wrong):
-                return None, ()
+                return None, (), []
             for row in sorted(row for where, row in wrong if where == file):
                 cells, named = grid.rows[numbers.index(row)], grid.column("run")
                 name = cells[named] if named is not None and named < len(cells) and cells[named] else f"in row {row}"
@@ -138,11 +145,11 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
             try:
                 sound = read(write_folder(Path(place) / "campaign", files))
             except CampaignError:
-                return None, ()
+                return None, (), []
             findings = check(sound)
         if is_sound(findings):
-            return sound, tuple(without)
-    return None, ()
+            return sound, tuple(without), findings
+    return None, (), []
 
 
 def _grid(campaign: Campaign, file: str, files: Mapping[str, str]) -> Grid | None:

@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, Response
 from samesky.campaign.sections import FILE
 from samesky.measures.shape import Measure
 from samesky.report import phrases
+from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.shelf import Shelf
@@ -101,5 +102,5 @@ def _title(file: str, measure: Measure | None) -> str:
 _environment = Environment(
     loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
 )
-_environment.globals |= {"phrases": phrases, "FILE": FILE}
+_environment.globals |= {"page_words": page_words, "phrases": phrases, "FILE": FILE}
 _environment.filters["capital"] = phrases.capital

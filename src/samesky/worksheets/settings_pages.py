@@ -17,6 +17,7 @@ from samesky.campaign.sections import FILE
 from samesky.campaign.words import plain_name
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.page_words import entry_words
 
 #: The parts of the page, and the tables of ``campaign.toml`` that each shows.
 PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -83,7 +84,7 @@ def wrong_entries(findings: list[Finding]):
         if finding.file == FILE and finding.column:
             table, _, name = finding.column.rpartition("]")
             path = tuple(part.strip().strip('"') for part in table.strip(" [").split(".")) if table.strip(" [") else ()
-            yield (*path, plain_name(name.strip())), f"{finding.message} {finding.mend}".strip()
+            yield (*path, plain_name(name.strip())), entry_words(finding)
 
 
 async def entry(request: Request) -> Response:

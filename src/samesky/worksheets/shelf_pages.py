@@ -40,6 +40,10 @@ async def start(request: Request) -> Response:
             raise cannot("title", "the campaign has no name.", "Give it one: what is compared, and when.")
         if not asked:
             raise cannot("measures", "none was chosen.", "Choose what you will fly; one can be added later.")
+        decides = words.get("primary", PRIMARY)
+        if decides in MEASURES and decides not in asked and (len(asked) > 1 or decides != PRIMARY):
+            message = f"the {MEASURES[decides].title} is to decide, but is not ticked."
+            raise cannot("measures", message, "Tick it as well, or let another one decide.")
         return request.app.state.shelf.put(words["title"], _fresh(words, asked))
 
     return _to(await run_in_threadpool(work))

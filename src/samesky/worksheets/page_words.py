@@ -1,0 +1,82 @@
+"""What a table, an entry or a message about ``campaign.toml`` is called on the pages, where nobody sees that file."""
+
+from __future__ import annotations
+
+import re
+
+from samesky.campaign.findings import Finding
+from samesky.campaign.sections import FILE
+from samesky.measures import MEASURES
+
+#: Kinds of tables whose heading is not simply their path.
+HEADINGS = {
+    ("aeroplane", "station"): "Station:",
+    ("aeroplane", "fuel"): "Fuel",
+    ("instrument",): "Error source:",
+    ("limits",): "Limits",
+    ("measure",): "Measure:",
+    ("mission",): "Kind of flying:",
+    ("plan",): "Plan",
+    ("reference",): "Reference conditions",
+    ("swap",): "Changing from one to the other",
+}
+#: Remarks of the template that speak of the file itself, and what stands on the pages in their place.
+HELP = {
+    "One table for each configuration; the word after the point is what the files have in their column "
+    "'configuration'.": "Its name is what the runs have under configuration.",
+    "One table for each measure that you fly, and one file of runs of the same name. Delete those you do not fly.": "",
+    "a file cabin_noise.csv with a column 'cabin noise [..]', and a table like this": "cabin noise, say",
+    "One table for each DIRECTION of a strip": "Each DIRECTION of a strip stands by itself",
+    "With one table the files need no column 'runway'.": "With one alone, the runs need not name it.",
+    "One value is the most; two in brackets are the least and the most.": (
+        "One value is the most; two with a comma, such as 43 kt, 47 kt, are the least and the most."
+    ),
+    "Without this table:": "Left empty:",
+    "A table of the same name takes the place of one; another name adds one.": (
+        "One of the same name takes its place; another name adds one."
+    ),
+    "and leave the column 'date' out of the files": "and leave it out of the runs",
+    "without this line the first one below": "left empty, the first one below",
+    "without this line the planning value": "left empty, the planning value",
+}
+_EXAMPLE = re.compile(r"For example: [^=\"]+ = ")
+
+
+def heading(path: tuple[str, ...]) -> str:
+    """What a table is called: ``("measure", "timed_climb")`` is "Measure: timed climb"."""
+    if not path:
+        return "Title and question"
+    head = next((path[:count] for count in (2, 1) if path[:count] in HEADINGS), None)
+    rest = " ".join(path if head is None else path[len(head) :]).replace("_", " ")
+    return rest if head is None else f"{HEADINGS[head]} {rest}".strip()
+
+
+def help_words(text: str) -> str:
+    """A remark of the template, for somebody who fills in a page."""
+    for said, instead in HELP.items():
+        text = text.replace(said, instead)
+    return text.replace("`", "").strip()
+
+
+def entry_words(finding: Finding) -> str:
+    """What is wrong with an entry, shown right under it."""
+    return _EXAMPLE.sub("For example: ", f"{finding.message} {finding.mend}").strip()
+
+
+def sentence(finding: Finding) -> str:
+    """A finding in one line; one about ``campaign.toml`` names the page, the heading and the entry there."""
+    if finding.file != FILE or finding.row is not None:
+        return finding.sentence()
+    table, _, name = (finding.column or "").rpartition("]")
+    path = tuple(part.strip().strip('"') for part in table.strip(" [").split(".")) if table.strip(" [") else ()
+    place = ["Plan" if path[:1] == ("plan",) else "Question"]
+    place += [heading(path).replace(":", "")] if path else []
+    place += [name.strip().replace("_", " ")] if name.strip() else []
+    words = entry_words(finding).replace("delete the table", "take the measure away")
+    return f"{', '.join(dict.fromkeys(place))}: {words}"
+
+
+def better(path: tuple[str, ...], example: str) -> str:
+    """The example beside ``better``: of a measure that is known here, its own direction."""
+    known = MEASURES.get(path[1]) if len(path) == 2 and path[0] == "measure" else None
+    return example if known is None else known.better

@@ -1,0 +1,108 @@
+"""The pages speak to somebody who never sees ``campaign.toml``: no word of the file is left in headings and remarks."""
+
+from __future__ import annotations
+
+import pytest
+from worksheet_client import Visitor, campaign_files, put_campaign
+
+from samesky.campaign.findings import Finding
+from samesky.campaign.outline import outline
+from samesky.campaign.template import template_files
+from samesky.worksheets.answers import answers
+from samesky.worksheets.page_words import HELP, better, heading, help_words, sentence
+
+FILE_WORDS = ("[", "column '", "one table", "a table like", "this line", "brackets")
+
+
+def remarks():
+    groups = [group for group in outline(template_files()["campaign.toml"]) if group.path and group.path[0] != "plan"]
+    return [text for group in groups for text in [group.help, *(entry.help for entry in group.entries)]]
+
+
+def test_every_replaced_remark_still_stands_in_the_template():
+    everything = " ".join(" ".join(remarks()).split()) + " ".join(
+        entry.help for entry in outline(template_files()["campaign.toml"])[0].entries
+    )
+    assert [said for said in HELP if said not in everything] == []
+
+
+def test_no_word_of_the_file_is_left_in_a_remark():
+    found = {(word, text) for text in remarks() for word in FILE_WORDS if word in help_words(text).lower()}
+    assert found == set()
+
+
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ((), "Title and question"),
+        (("configuration", "A"), "configuration A"),
+        (("measure", "timed_climb"), "Measure: timed climb"),
+        (("aeroplane", "station", "pilot"), "Station: pilot"),
+        (("aeroplane", "fuel"), "Fuel"),
+        (("aeroplane",), "aeroplane"),
+        (("plan", "timed_climb"), "Plan timed climb"),
+    ],
+)
+def test_headings(path, said):
+    assert heading(path) == said
+
+
+def test_a_message_names_the_page_and_the_entry():
+    wrong = Finding(
+        "error", "campaign.toml", "found '7': no unit.", 'For example: x = "10 kg"', None, "[aeroplane] empty_weight"
+    )
+    assert sentence(wrong) == "Question, aeroplane, empty weight: found '7': no unit. For example: \"10 kg\""
+
+
+def test_better_is_the_measures_own():
+    assert (better(("measure", "level_speed"), "smaller"), better(("measure", "noise"), "smaller")) == (
+        "larger",
+        "smaller",
+    )
+
+
+def test_doubts_of_the_other_runs_are_told_while_one_row_is_unfinished(tmp_path):
+    files = campaign_files()
+    lines = files["timed_climb.csv"].splitlines(keepends=True)
+    names = lines[0].strip().split(",")
+    cells = lines[-1].strip("\r\n").split(",")
+    cells[names.index("elapsed [s]")] = "soon"
+    lines[-1] = ",".join(cells) + "\n"
+    files["campaign.toml"] += (
+        '\n[limits]\n"entry airspeed" = ["10 kt", "20 kt"]\n' if "[limits]" not in files["campaign.toml"] else ""
+    )
+    files["campaign.toml"] = files["campaign.toml"].replace('crosswind = "5 kt"', 'fuel = ["1 kg", "2 kg"]')
+    files["timed_climb.csv"] = "".join(lines)
+    found = answers(put_campaign(tmp_path, files=files), files)
+    assert found.without
+    assert found.comparisons
+    assert any("own limit" in doubt for doubt in found.doubts)
+
+
+def test_the_first_visit_has_nothing_to_mend(tmp_path):
+    files = campaign_files(0)
+    found = answers(put_campaign(tmp_path, files=files), files)
+    assert (found.mend, bool(found.errors)) == ([], True)
+
+
+def test_what_is_left_out_and_what_reading_on_the_way_costs_stand_beside_the_verdict(tmp_path):
+    files = campaign_files()
+    lines = files["timed_climb.csv"].splitlines(keepends=True)
+    files["timed_climb.csv"] = "".join(lines[:-1]) + lines[-1].replace(lines[-1].split(",")[2], "soon", 1)
+    files["campaign.toml"] += '\n[plan]\ndays = 1\nstart = "06:00"\nend = "11:00"\nlooks = 2\n'
+    put_campaign(tmp_path, files=files)
+    page = " ".join(Visitor(tmp_path).get("/c/climbs/verdict").text.split())
+    assert page.index("Left out until their rows are mended: run 8 of timed climb") < page.index("decides")
+    assert "no verdict to stop at" in page
+    assert "The plan fixed 2 looks" in page
+
+
+@pytest.mark.parametrize(
+    ("ticked", "decides", "status"),
+    [("timed_climb", "takeoff_roll", 303), ("takeoff_roll", "timed_climb", 422), ("timed_climb", "timed_climb", 303)],
+)
+def test_a_measure_that_is_to_decide_is_never_swapped_in_silence(tmp_path, ticked, decides, status):
+    # The roll decides where nobody chose: with one measure alone ticked there is nothing to choose.
+    sent = {"title": "tyres", f"measure.{ticked}": "on", "primary": decides}
+    answer = Visitor(tmp_path).post("/start", data=sent)
+    assert answer.status_code == status, answer.text
