@@ -106,3 +106,23 @@ def test_a_measure_that_is_to_decide_is_never_swapped_in_silence(tmp_path, ticke
     sent = {"title": "tyres", f"measure.{ticked}": "on", "primary": decides}
     answer = Visitor(tmp_path).post("/start", data=sent)
     assert answer.status_code == status, answer.text
+
+
+def test_no_report_goes_out_without_a_run_and_one_looked_at_names_it(tmp_path):
+    files = campaign_files()
+    lines = files["timed_climb.csv"].splitlines(keepends=True)
+    files["timed_climb.csv"] = "".join(lines[:-1]) + lines[-1].replace(lines[-1].split(",")[2], "soon", 1)
+    put_campaign(tmp_path, files=files)
+    visitor = Visitor(tmp_path)
+    refused = visitor.get("/c/climbs/report.html?download=1")
+    assert (refused.status_code, "run 8 of timed climb is not finished" in refused.text) == (422, True)
+    assert "Left out until their rows are mended: run 8 of timed climb" in visitor.get("/c/climbs/report.html").text
+
+
+def test_cautions_of_the_day_are_in_sight_and_fuel_is_said_to_be_that_before_the_run(tmp_path):
+    put_campaign(tmp_path)
+    page = Visitor(tmp_path).get("/c/climbs/today").text
+    assert "at its start: less is left now, gauge it" in page
+    folded = "".join(part.partition("</details>")[0] for part in page.split("<details>")[1:])
+    assert "Engine stopped, magnetos off" in page
+    assert "Engine stopped, magnetos off" not in folded

@@ -202,7 +202,7 @@ def _fuel(given: Given) -> Card:
         return Card("fuel", "Before the next run", needs=given.needs("configuration", "fuel"))
     found = apron.fuel_to_add(given.campaign, now, plan=given.plan)
     aim, first, *rest = (*found.sentences, "")
-    return Card("fuel", "Before the next run", first, [one for one in rest if one], (), [aim], found.caution)
+    return Card("fuel", "Before the next run", first, [aim, *(one for one in rest if one)], (), (), found.caution)
 
 
 def _speeds(given: Given) -> Card:

@@ -93,7 +93,10 @@ def _last(tables: list[RunTable], name: str, campaign: Campaign) -> tuple[str, s
     if not tables:
         return None
     table, index = _latest(tables, name)
-    return _written(campaign, name, float(table.columns[name][index])), _origin(table, index)
+    origin = _origin(table, index)
+    if name == "fuel":
+        origin += ", at its start: less is left now, gauge it"
+    return _written(campaign, name, float(table.columns[name][index])), origin
 
 
 def _latest(tables: list[RunTable], name: str = "") -> tuple[RunTable, int]:

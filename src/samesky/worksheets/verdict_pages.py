@@ -57,7 +57,8 @@ def report(request: Request) -> Response:
     headers = {"Content-Security-Policy": REPORT_POLICY}
     if "download" in request.query_params:
         headers["Content-Disposition"] = f'attachment; filename="{REPORT}"'
-    return HTMLResponse(_report(desk), headers=headers)
+    # What goes out of the house shows every run; what is only looked at says which runs it lacks.
+    return HTMLResponse(_report(desk, whole="download" in request.query_params), headers=headers)
 
 
 async def save_report(request: Request) -> Response:
@@ -91,7 +92,10 @@ def _report(desk: Desk, whole: bool = False) -> str:
         if key not in _kept:
             from samesky.report.page import page as report_page
 
-            _kept[key] = report_page(said.compared, said.comparisons)
+            text = report_page(said.compared, said.comparisons)
+            if said.without:
+                text = text.replace("<body>", f"<body>\n{rendered('left_out.html', {'answers': said})}", 1)
+            _kept[key] = text
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
         return _kept[key]
