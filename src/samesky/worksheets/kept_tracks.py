@@ -67,7 +67,8 @@ def read_upload(stream: BinaryIO, name: str) -> Fixes:
         try:
             fixes = read_track(path)
         except TrackError as error:
-            raise cannot(shown, f"{error.found}.", error.mend, error.line) from None
+            place = f"{shown}, line {error.line}" if error.line else shown
+            raise cannot(place, f"{error.found}.", error.mend) from None
     return replace(fixes, source=shown)
 
 

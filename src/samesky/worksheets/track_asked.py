@@ -14,6 +14,7 @@ from samesky.campaign.track_rows import local
 from samesky.campaign.track_told import told
 from samesky.campaign.words import quoted
 from samesky.instruments.tracks import Fixes
+from samesky.report.phrases import capital
 
 #: Every field of the form, with its name in messages about others.
 CALLED = {
@@ -78,14 +79,14 @@ def options(words: Mapping[str, str], fixes: Fixes) -> dict[str, object]:
 def place_of(error: CampaignError) -> tuple[str, str]:
     """The field that a message belongs to, and its words; ``""`` where it belongs to none."""
     finding = error.finding
-    said = f"{finding.message} {finding.mend}".strip()
+    said = capital(f"{finding.message} {finding.mend}".strip())
     for name, called in CALLED.items():
         if finding.file == called or finding.file.startswith(f"{called} and "):
             return name, said
     if finding.column == "installation":
-        return "installation", f"{finding.message} Give its number."
+        return "installation", capital(f"{finding.message} Give its number.")
     if finding.message.startswith("has no fixes between"):
-        return "from", f"The track {said}"
+        return "from", f"The track {finding.message} {finding.mend}"
     return "", error.finding.sentence()
 
 

@@ -15,7 +15,7 @@ from samesky.campaign.local_clock import utc_offset
 from samesky.campaign.read import read
 from samesky.campaign.source_text import decode
 from samesky.campaign.weather_told import REPORTS
-from samesky.report.phrases import places_for
+from samesky.report.phrases import capital, places_for
 from samesky.worksheets.desk import Desk
 from samesky.worksheets.track_work import keep_all, must_be_of
 from samesky.worksheets.uploads import base_name
@@ -101,7 +101,7 @@ def place_of(error: CampaignError) -> tuple[str, str]:
     finding = error.finding
     for name, called in CALLED.items():
         if finding.file == called:
-            return name, f"{finding.message} {finding.mend}".strip()
+            return name, capital(f"{finding.message} {finding.mend}".strip())
     return "", finding.sentence()
 
 
