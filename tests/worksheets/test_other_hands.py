@@ -62,6 +62,16 @@ def test_a_file_that_nobody_typed_in_follows_other_hands(folder, visitor):
     assert "typed" in (folder / CSV).read_text(encoding="utf-8")
 
 
+def test_a_change_of_other_hands_is_no_typing_even_before_it_is_followed(folder, visitor):
+    visitor.cell(0, "notes", "typed")
+    toml = (folder / "campaign.toml").read_text(encoding="utf-8")
+    (folder / "campaign.toml").write_text("# by an editor\n" + toml, encoding="utf-8")
+    draft = Draft(folder)
+    assert draft.changed() == [CSV]
+    assert draft.save() == [CSV]
+    assert (folder / "campaign.toml").read_text(encoding="utf-8").startswith("# by an editor")
+
+
 def test_a_file_that_other_hands_removed(folder, visitor):
     visitor.cell(0, "notes", "typed")
     (folder / CSV).unlink()

@@ -15,6 +15,7 @@ from worksheet_client import STEM, Visitor, put_campaign
 
 from samesky.campaign.errors import CampaignError
 from samesky.measures import MEASURES
+from samesky.worksheets import cell_entry
 from samesky.worksheets.runs_changes import MOST_RUNS, change_unit
 from samesky.worksheets.runs_taken import paste, take
 from samesky.worksheets.tables import runs_of
@@ -55,7 +56,9 @@ def test_one_column_of_decimal_commas_is_one_column():
     assert [row[4:6] for row in cells(changed.grid)] == [["12.5", ""], ["13.1", ""]]
 
 
-@pytest.mark.parametrize("text", ["calm; smooth\nrough; gusts", "calm, smooth\nrough, gusts", 'rain 5" deep\nnone'])
+@pytest.mark.parametrize(
+    "text", ["calm; smooth\nrough; gusts", "calm, smooth\nrough, gusts", 'rain 5" deep\nnone', '"calm\nrough']
+)
 def test_words_with_commas_are_one_note(text):
     changed = paste(runs(), 0, 11, text)
     assert [row[11] for row in cells(changed.grid)] == text.split("\n")
@@ -149,10 +152,14 @@ def test_pasted_in_heaps_is_refused_in_time(visitor, text):
     assert time.monotonic() - begun < 20
 
 
-def test_units_that_are_none_are_looked_up_once():
+def test_units_that_are_none_are_looked_up_once(monkeypatch):
     """Each look-up in vain takes some milliseconds: a block of 2,000 such cells would hold the pages for minutes."""
-    changed = paste(runs(), 0, 4, "\n".join(f"{k} foo" for k in range(1500)))
-    assert cells(changed.grid)[-1][4] == "1499 foo"
+    asked = []
+    to_si = cell_entry.units.to_si
+    monkeypatch.setattr(cell_entry.units, "to_si", lambda *given: (asked.append(given), to_si(*given))[1])
+    changed = paste(runs(), 0, 4, "\n".join(f"{k} fathomless" for k in range(1500)))
+    assert cells(changed.grid)[-1][4] == "1499 fathomless"
+    assert len(asked) <= 3
 
 
 # ---- from another file ---------------------------------------------------------------------------------------------
