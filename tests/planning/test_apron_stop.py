@@ -210,6 +210,9 @@ def test_a_limit_that_does_not_hold_now(tmp_path, planned):
     assert blow.holds is False
     found = one_more_or_stop(campaign, clock=7.0, fuel=60 * 0.72, plan=planned, wind=blow)
     assert found.answer == "wait: a limit on the wind does not hold now"
+    assert not any("still hold" in said for said in found.sentences)
+    calm = one_more_or_stop(campaign, clock=7.0, fuel=60 * 0.72, plan=planned, wind=wind_now(campaign, 1 * KT, 0.0))
+    assert any("still hold" in said for said in calm.sentences)
     assert any("Crosswind in the gust 12.0 kt" in line for line in found.sentences)
 
 

@@ -141,7 +141,7 @@ def test_other_pages_answer_while_a_plan_is_worked_out(client, one_measure, page
         ("plan", "fuel", "200 L", "more than its maximum"),
         (f"plan{BETWEEN}timed_climb", "time", "", "how long one run takes"),
         (f"plan{BETWEEN}takeoff_roll", "ground_roll", "", "what you expect to read as"),
-        ("plan", "burn", "soon", "burn"),
+        ("plan", "burn", "soon", "holds no number"),
     ],
 )
 def test_what_is_wrong_stands_at_its_entry(client, folder, path, name, text, says):

@@ -183,4 +183,4 @@ def test_messages_name_the_rows_that_the_page_shows(tmp_path):
     (mark,) = [mark for mark in state["marks"] if mark["kind"] == "error"]
     assert state["rows"][mark["row"]][mark["column"]] == "fast"
     assert f"row {state['numbers'][mark['row']]}," in state["mend"]
-    assert "Without run 2 of timed climb" in state["verdict"]
+    assert "mended: run 2 of timed climb" in state["verdict"]

@@ -121,10 +121,10 @@ def one_more_or_stop(
     reason = _reason(answer, far, day, comparison, chance, alarm)
     said = [f"{answer[0].upper()}{answer[1:]}: {reason}"]
     said += of_the_plan(campaign, far)
+    beyond = [] if wind is None else [limit.says for limit in wind.limits if limit.holds is False]
     if answer != SETTLED:
-        said += [*of_the_gain(campaign, name, more), *day.sentences, *of_the_wind(trends)]
-    if wind is not None:
-        said += [limit.says for limit in wind.limits if limit.holds is False]
+        said += [*of_the_gain(campaign, name, more), *day.sentences, *of_the_wind(trends, not beyond)]
+    said += beyond
     return OneMore(
         answer=answer,
         says=said[0],

@@ -54,14 +54,14 @@ def of_the_gain(campaign: Campaign, name: str, more: Gain | None) -> list[str]:
     return said
 
 
-def of_the_wind(trends: tuple[WindTrend, ...]) -> list[str]:
-    """Which limits the wind is on its way to, if it goes on as it did today."""
+def of_the_wind(trends: tuple[WindTrend, ...], holds_now: bool = True) -> list[str]:
+    """Which limits the wind is on its way to, if it goes on as it did today; no comfort where one fails already."""
     said = []
     for trend in trends:
         if trend.limit.holds is False:
             word, rate = "rising" if trend.rate > 0 else "falling", abs(trend.rate) * 3600.0 / 1852.0
             says = trend.limit.says.removesuffix(".")
             said.append(f"{says} ({word} by {figures(rate)} kt an hour over {trend.readings} runs of the day).")
-    if trends and not said:
+    if trends and not said and holds_now:
         said.append("By the straight trend of the day, the limits on the wind still hold at the end of one more block.")
     return said
