@@ -8,8 +8,10 @@ from worksheet_client import Visitor, campaign_files, put_campaign
 from samesky.campaign.findings import Finding
 from samesky.campaign.outline import outline
 from samesky.campaign.template import template_files
+from samesky.planning.apron.looks import false_alarm
+from samesky.published import check
 from samesky.worksheets.answers import answers
-from samesky.worksheets.page_words import HELP, better, heading, help_words, sentence
+from samesky.worksheets.page_words import HELP, better, heading, help_words, peeking, sentence
 
 FILE_WORDS = ("[", "column '", "one table", "a table like", "this line", "brackets")
 
@@ -126,3 +128,9 @@ def test_cautions_of_the_day_are_in_sight_and_fuel_is_said_to_be_that_before_the
     folded = "".join(part.partition("</details>")[0] for part in page.split("<details>")[1:])
     assert "Engine stopped, magnetos off" in page
     assert "Engine stopped, magnetos off" not in folded
+
+
+def test_what_reading_on_the_way_costs():
+    """Armitage, McPherson and Rowe (1969), Table 2: 0.142 at five looks."""
+    assert check("PEEK-5", false_alarm(5)).agrees
+    assert peeking() == "with 5 such looks in 14 of 100 campaigns, not in 5"
