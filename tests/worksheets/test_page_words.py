@@ -9,7 +9,7 @@ from samesky.campaign.findings import Finding
 from samesky.campaign.outline import outline
 from samesky.campaign.template import template_files
 from samesky.planning.apron.looks import false_alarm
-from samesky.published import check
+from samesky.published.registry import check
 from samesky.worksheets.answers import answers
 from samesky.worksheets.page_words import HELP, better, heading, help_words, peeking, sentence
 
