@@ -40,6 +40,7 @@ def test_no_word_of_the_file_is_left_in_a_remark():
         (("configuration", "A"), "configuration A"),
         (("measure", "timed_climb"), "Measure: timed climb"),
         (("aeroplane", "station", "pilot"), "Station: pilot"),
+        (("measure", "takeoff_roll"), "Measure: take-off ground roll"),
         (("aeroplane", "fuel"), "Fuel"),
         (("aeroplane",), "aeroplane"),
         (("plan", "timed_climb"), "Plan timed climb"),

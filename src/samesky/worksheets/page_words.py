@@ -49,6 +49,8 @@ def heading(path: tuple[str, ...]) -> str:
         return "Title and question"
     head = next((path[:count] for count in (2, 1) if path[:count] in HEADINGS), None)
     rest = " ".join(path if head is None else path[len(head) :]).replace("_", " ")
+    if head in (("measure",), ("plan",)) and path[-1] in MEASURES:
+        rest = MEASURES[path[-1]].title
     return rest if head is None else f"{HEADINGS[head]} {rest}".strip()
 
 
