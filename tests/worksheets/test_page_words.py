@@ -135,3 +135,11 @@ def test_what_reading_on_the_way_costs():
     """Armitage, McPherson and Rowe (1969), Table 2: 0.142 at five looks."""
     assert check("PEEK-5", false_alarm(5)).agrees
     assert peeking() == "with 5 such looks in 14 of 100 campaigns, not in 5"
+
+
+@pytest.mark.parametrize(("rows", "shown"), [(0, True), (8, False)])
+def test_cautions_of_a_measure_stand_open_before_its_first_run(tmp_path, rows, shown):
+    put_campaign(tmp_path, rows=rows)
+    page = Visitor(tmp_path).get("/c/climbs/runs/timed_climb").text
+    assert ('<details class="caution" open>' in page) is shown
+    assert '<details class="caution"' in page
