@@ -15,6 +15,7 @@ from samesky.campaign.check import check
 from samesky.campaign.read import read
 from samesky.campaign.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.worksheets.tables import calibration_file, measures_of
 
 TOML = """\
 [configuration.A]
@@ -222,3 +223,10 @@ def test_one_is_begun_and_never_begun_anew(visitor, folder):
     campaign = read(folder)
     assert not [one for one in check(campaign) if one.kind == "error" and "position" in one.file]
     assert campaign.airspeed_system.runs == ("1", "3", "4", "6")
+
+
+def test_it_is_a_table_and_no_measure(visitor, folder):
+    (folder / "position_error.csv").write_text(PRINTED, encoding="utf-8")
+    campaign = read(folder)
+    assert list(measures_of(campaign, ["takeoff_roll.csv", "position_error.csv"])) == ["takeoff_roll.csv"]
+    assert calibration_file(["takeoff_roll.csv", "POSITION ERROR.CSV"]) == {"POSITION ERROR.CSV": CALIBRATION}
