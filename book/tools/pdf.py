@@ -60,13 +60,12 @@ def parts(book: Path = BOOK) -> list[tuple[str, list[str]]]:
     return found
 
 
-def printed(html: Path, names: list[str], browser_path: str) -> Iterator[tuple[str, bytes]]:
-    """Title and PDF of each page. Raises RuntimeError where a page asks the network for something."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=browser_path, args=["--no-sandbox"])
-        context = browser.new_context(offline=True, color_scheme="light")
+def printed(html: Path, names: list[str], browser) -> Iterator[tuple[str, bytes]]:
+    """Title and PDF of each page, from a running Chromium. Raises RuntimeError where a page asks the network for
+    something.
+    """
+    context = browser.new_context(offline=True, color_scheme="light")
+    try:
         for name in names:
             asked: list[str] = []
             page = context.new_page()
@@ -94,7 +93,8 @@ def printed(html: Path, names: list[str], browser_path: str) -> Iterator[tuple[s
                 ),
             )
             page.close()
-        browser.close()
+    finally:
+        context.close()
 
 
 def join(pages: Iterator[tuple[str, bytes]], order: list[tuple[str, list[str]]], out: Path) -> tuple[int, int]:
@@ -135,7 +135,13 @@ def main(arguments: list[str] | None = None) -> int:
         print("no Chromium here; CHROMIUM=/path names one", file=sys.stderr)
         return 2
     order = parts()
-    sheets, documents = join(printed(HTML, [name for _, names in order for name in names], browser), order, given.out)
+    names = [name for _, part in order for name in part]
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox"])
+        sheets, documents = join(printed(HTML, names, running), order, given.out)
+        running.close()
     print(f"{documents} documents on {sheets} sheets: {given.out}")
     return 0
 

@@ -7,8 +7,6 @@ up to date; the tests are left out only where there is no Chromium.
 from __future__ import annotations
 
 import functools
-import os
-import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,9 +16,8 @@ import build
 import built
 import pytest
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 WIDTHS = {"phone": (390, 844), "desk": (1280, 900)}
-pytestmark = [pytest.mark.browser, pytest.mark.skipif(not CHROMIUM, reason="no Chromium here")]
+pytestmark = pytest.mark.browser
 
 #: Contrast of text against what it stands on, for the middle of the page: WCAG 2.1, relative luminance.
 CONTRAST = """() => {
@@ -68,20 +65,10 @@ def serving(folder) -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def site():
+def site(browser):
     assert build.build() == []
     with serving(build.HTML) as address:
         yield address
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield launched
-        launched.close()
 
 
 class Visit:

@@ -13,7 +13,6 @@ CONTENTS = (
     "  - caption: One\n    chapters:\n      - file: chapters/a\n      - file: genindex\n"
     "  - caption: Two\n    chapters:\n      - file: chapters/b\n"
 )
-browser = pytest.mark.skipif(not pdf.chromium(), reason="no Chromium here")
 
 
 def blank(sheets: int) -> bytes:
@@ -54,23 +53,21 @@ def test_what_is_not_built_is_named(book, monkeypatch, capsys):
     assert not (book / "x.pdf").exists()
 
 
-@browser
 @pytest.mark.browser
-def test_folded_answers_are_printed(book):
+def test_folded_answers_are_printed(book, browser):
     (book / "a.html").write_text(
         "<html><head><title>A — Same Sky</title></head><body><h1>Plain</h1>"
         "<details><summary>more</summary>unfolded</details></body></html>"
     )
-    ((title, contents),) = pdf.printed(book, ["a"], pdf.chromium())
+    ((title, contents),) = pdf.printed(book, ["a"], browser)
     assert title == "A"
     text = PdfReader(io.BytesIO(contents)).pages[0].extract_text()
     assert "Plain" in text
     assert "unfolded" in text
 
 
-@browser
 @pytest.mark.browser
-def test_a_page_that_asks_the_network_stops_it(book):
+def test_a_page_that_asks_the_network_stops_it(book, browser):
     (book / "a.html").write_text("<html><body><img alt='x' src='http://pictures.invalid/x.png'></body></html>")
     with pytest.raises(RuntimeError, match=r"a: asks for http://pictures\.invalid"):
-        list(pdf.printed(book, ["a"], pdf.chromium()))
+        list(pdf.printed(book, ["a"], browser))

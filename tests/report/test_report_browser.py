@@ -3,28 +3,12 @@
 from __future__ import annotations
 
 import io
-import os
-import shutil
 
 import pytest
 
-playwright = pytest.importorskip("playwright.sync_api")
 pypdf = pytest.importorskip("pypdf")
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM, reason="no Chromium on this machine"),
-]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as running:
-        opened = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
+pytestmark = pytest.mark.browser
 
 
 @pytest.fixture

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import base64
-import os
 import re
-import shutil
 from dataclasses import replace
 from html.parser import HTMLParser
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -199,20 +196,16 @@ def test_a_row_in_words(flown):
 
 @pytest.mark.browser
 @pytest.mark.parametrize("width", [390, 1100])
-def test_in_a_real_browser_nothing_overflows_and_nothing_is_fetched(shown, tmp_path, width):
-    playwright = pytest.importorskip("playwright.sync_api")
-    browser = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("no Chromium here")
-    path = Path(tmp_path / "track.html")
+def test_in_a_real_browser_nothing_overflows_and_nothing_is_fetched(browser, shown, tmp_path, width):
+    path = tmp_path / "track.html"
     path.write_text(shown[-1], encoding="utf-8")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=browser, args=["--no-sandbox", "--disable-gpu"])
-        page = opened.new_page(viewport={"width": width, "height": 900})
-        fetched = []
-        page.on("request", lambda request: fetched.append(request.url))
-        page.goto(path.as_uri())
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        assert page.evaluate("[...document.images].every(image => image.complete && image.naturalWidth > 0)")
-        assert all(url.startswith(("file:", "data:")) for url in fetched)
-        opened.close()
+    context = browser.new_context(viewport={"width": width, "height": 900})
+    page = context.new_page()
+    fetched = []
+    page.on("request", lambda request: fetched.append(request.url))
+    page.goto(path.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.evaluate("[...document.images].every(image => image.complete && image.naturalWidth > 0)")
+    assert fetched
+    assert all(url.startswith(("file:", "data:")) for url in fetched)
+    context.close()

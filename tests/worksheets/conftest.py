@@ -1,9 +1,7 @@
-"""The pages served as they are for people, on a port of this machine; and a browser that can reach nothing else."""
+"""The pages served as they are for people, on a port of this machine; and visitors who can reach nothing else."""
 
 from __future__ import annotations
 
-import os
-import shutil
 import socket
 import threading
 from dataclasses import dataclass
@@ -57,23 +55,6 @@ def pages(tmp_path):
     yield served
     served.running.should_exit = True
     thread.join(timeout=10)
-
-
-def chromium() -> str | None:
-    found = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-    return found
-
-
-@pytest.fixture(scope="session")
-def browser():
-    sync = pytest.importorskip("playwright.sync_api")
-    executable = chromium()
-    if executable is None:
-        pytest.skip("no Chromium on this machine")
-    with sync.sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=executable, args=["--no-sandbox", "--disable-dev-shm-usage"])
-        yield opened
-        opened.close()
 
 
 SIZES = {"desktop": {"width": 1366, "height": 800}, "phone": {"width": 390, "height": 844}}
