@@ -38,7 +38,8 @@ DIMENSIONS: dict[str, Dimension] = {
     "fraction": Dimension("1", ("%", "1")),
     "sound level": Dimension("dB", ("dB", "dB(A)")),
     "volume flow": Dimension("m^3/s", ("L/h", "US gal/h", "gph")),
-    "density": Dimension("kg/m^3", ("kg/m^3", "kg/L", "lb/US gal")),
+    # What people write one of is a fuel: 0.72 of the SI unit would be a gas.
+    "density": Dimension("kg/m^3", ("kg/L", "lb/US gal", "kg/m^3")),
     "acceleration": Dimension("m/s^2", ("m/s^2", "ft/s^2", "g")),
     "fraction per hour": Dimension("1/h", ("%/h", "1/h")),
     "fraction per root hour": Dimension("1/h**0.5", ("%/h**0.5", "1/h**0.5")),

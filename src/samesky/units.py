@@ -161,7 +161,7 @@ def parse(text: str, dimension: str) -> float:
     expected = expected_value(dimension)
     if not isinstance(text, str):
         raise UnitError(
-            f'{text!r} has no unit: write it as text, such as "{text} {DIMENSIONS[dimension].examples[0]}"',
+            f"{text!r} has no unit: write it as text, with its unit; expected {expected_words(dimension)}",
             repr(text),
             expected,
         )
@@ -170,11 +170,8 @@ def parse(text: str, dimension: str) -> float:
         raise UnitError(f"{text!r} holds no number; expected {expected}", text, expected)
     value = number(match["number"], text.strip(), dimension)
     if not match["unit"] and dimension != "fraction":
-        raise UnitError(
-            f'{text.strip()!r} has no unit: write it as "{text.strip()} {DIMENSIONS[dimension].examples[0]}", say',
-            text,
-            expected,
-        )
+        # In which one it was meant nobody can know: a unit put behind the number here could be taken for an answer.
+        raise UnitError(f"{text.strip()!r} has no unit; expected {expected_words(dimension)}", text, expected)
     return to_si(value, match["unit"], dimension)
 
 

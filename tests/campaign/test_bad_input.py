@@ -329,7 +329,7 @@ ERRORS = {
     ),
     "a number without a unit": (
         toml('"560 kg"', "560"),
-        ["line 25, [aeroplane] maximum weight: found '560', expected a mass with its unit", '= "10 kg"'],
+        ["line 25, [aeroplane] maximum weight: found '560', expected a mass with its unit", '= "560 kg"'],
     ),
     "a number in the wrong unit": (toml('"560 kg"', '"560 kt"'), ["[aeroplane] maximum weight: found '560 kt'"]),
     "a number beyond belief": (

@@ -12,6 +12,10 @@ from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import briefly, did_you_mean, nearest, plain_name, quoted
 from samesky.measures.shape import Column
 
+#: Units proposed where the first of the dimension's usual ones is not the pilot's.
+USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
+USUAL |= {"altitude": "ft", "slope": "%", "fuel": "L"}
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -95,7 +99,7 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
             return column.name, column.dimension
         if column.dimension == "fraction":
             return "1", "fraction"
-        sample = _sample(column.dimension)
+        sample = usual_unit(column)
         error("the column has no unit.", f"Write it into the header: {column.name} [{sample}].", column.name)
         return None, None
     for dimension in dimensions:
@@ -105,7 +109,7 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
             problem = wrong
         else:
             return unit, dimension
-    sample = _sample(column.dimension)
+    sample = usual_unit(column)
     error(
         f"found the unit {quoted(unit)}: {briefly(problem)}.",
         f"Expected a unit of {' or '.join(dimensions)}, such as {column.name} [{sample}].",
@@ -114,8 +118,9 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
     return None, None
 
 
-def _sample(dimension: str) -> str:
-    return units.DIMENSIONS[dimension].examples[0]
+def usual_unit(column: Column) -> str:
+    """The unit that a fresh file and every message propose for a column of numbers."""
+    return USUAL.get(column.name, units.DIMENSIONS[column.dimension].examples[0])
 
 
 def _missing(known, seen, strangers, excused, sheet, file, findings) -> None:
@@ -123,10 +128,6 @@ def _missing(known, seen, strangers, excused, sheet, file, findings) -> None:
         if not column.required or name in seen or column.name in excused:
             continue
         near = nearest(name, [stranger for stranger, _ in strangers])
-        unit = (
-            ""
-            if column.dimension == "text" or fits(column.name, column.dimension)
-            else f" [{_sample(column.dimension)}]"
-        )
+        unit = "" if column.dimension == "text" or fits(column.name, column.dimension) else f" [{usual_unit(column)}]"
         mend = f"Rename {near!r} to it." if near else f"Add a column {column.name}{unit}: {column.meaning}."
         findings.append(Finding("error", file, "the column is missing.", mend, sheet.header_row, column.name))

@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
+from samesky import units
 from samesky.campaign.phrases import spelled
 from samesky.campaign.plan_section import FORECAST
 from samesky.campaign.template import template_files
@@ -115,6 +116,17 @@ def offered(path: Path, asked: tuple[str, ...] = ()) -> Group:
     return Group(
         path, alike[0].heading, next((one.help for one in alike if one.help), ""), tuple(entries.values()), alike[0].on
     )
+
+
+def example_of(path: Path, name: str, dimension: str) -> str:
+    """What the template writes at an entry, the first of several; ``""`` where that is no value of the dimension."""
+    entry = offered(path).entry(name)
+    shown = "" if entry is None else entry.example.partition(";" if ";" in entry.example else ",")[0].strip()
+    try:
+        units.parse(shown, dimension)
+    except units.UnitError:
+        return ""
+    return shown
 
 
 def kind_of_value(path: Path, name: str, value: object) -> str:

@@ -169,19 +169,18 @@ class Section:
         high: float | None = None,
         density: float | None = None,
     ) -> float | None:
-        sample = self._sample(name, dimension)
         if not isinstance(value, str):
             self.error(
                 name,
                 f"found {quoted(value)}, expected {a_dimension(dimension)} with its unit, in quotes.",
-                f"For example: {sample}",
+                f"For example: {self._sample(name, dimension)}",
             )
             return None
         if not value.strip():
             self.error(
                 name,
                 f"is blank, expected {a_dimension(dimension)} with its unit.",
-                f"Fill it in, for example: {sample}",
+                f"Fill it in, for example: {self._sample(name, dimension)}",
             )
             return None
         try:
@@ -190,7 +189,9 @@ class Section:
             if density is not None and fits(unit_of(value), "volume"):
                 volume = self._quantity(name, value, "volume")
                 return None if volume is None else volume * density
-            self.error(name, f"found {quoted(value)}: {briefly(error)}.", f"For example: {sample}")
+            self.error(
+                name, f"found {quoted(value)}: {briefly(error)}.", f"For example: {self._sample(name, dimension)}"
+            )
             return None
         if (low is not None and found < low) or (high is not None and found > high):
             unit = unit_of(value)
@@ -210,7 +211,7 @@ class Section:
                 self.error(
                     name,
                     f"found a list of {len(value)}, expected two: the lowest and the highest.",
-                    f"For example: {spelled(name)} = [{self._sample('', dimension)}, …]",
+                    f"For example: {spelled(name)} = [{self._sample(name, dimension).rpartition(' = ')[2]}, …]",
                 )
                 return None, None
             low, high = (self._quantity(name, part, dimension, density=density) for part in value)
@@ -220,8 +221,12 @@ class Section:
         return None, (None if value is None else self._quantity(name, value, dimension, density=density))
 
     def _sample(self, name: str, dimension: str) -> str:
-        sample = f'"{sample_of(dimension)}"'
-        return f"{spelled(name)} = {sample}" if name else sample
+        """What could stand there: what the template writes there, where it does; a number in the usual unit, else."""
+        from samesky.campaign.offers import example_of
+
+        # Fuel is a mass that people write as a volume.
+        also = example_of(self.path, name, "volume") if dimension == "mass" else ""
+        return f'{spelled(name)} = "{example_of(self.path, name, dimension) or also or sample_of(dimension)}"'
 
     # -- tables inside ---------------------------------------------------------------------------------------------
 

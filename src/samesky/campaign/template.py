@@ -12,8 +12,8 @@ from importlib.resources import files
 from pathlib import Path
 from textwrap import fill
 
-from samesky import units
 from samesky.campaign.errors import cannot
+from samesky.campaign.header import usual_unit
 from samesky.campaign.table import columns_of
 from samesky.campaign.unit_fits import fits
 from samesky.campaign.write import write_folder
@@ -22,9 +22,6 @@ from samesky.measures.shape import Column, Measure
 
 #: The measure that a fresh campaign proposes as the deciding one; the first of all where it is not there.
 PRIMARY = "takeoff_roll"
-#: Units that a fresh file proposes where the first of the dimension's usual ones is not the pilot's.
-USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
-USUAL |= {"altitude": "ft", "slope": "%", "fuel": "L"}
 #: Columns numbered beyond this (legs of one run) are named in a remark and not in the header.
 LEGS_SHOWN = 3
 #: Cautions that hold for every campaign; each measure adds its own.
@@ -106,7 +103,7 @@ def header_cell(column: Column, measure: Measure) -> str:
     """The header cell that a fresh file has for a column: its name, and a usual unit where it needs one."""
     if column.dimension == "text" or fits(column.name, column.dimension):
         return column.name
-    unit = USUAL.get(column.name, units.DIMENSIONS[column.dimension].examples[0])
+    unit = usual_unit(column)
     if column.dimension == measure.dimension and column.name in measure.result:
         unit = measure.unit
     return f"{column.name} [{unit}]"
