@@ -53,7 +53,7 @@ HOSTILE = {
     "zip": ("flight.gpx", lambda _: zipped(flown.flight("gpx")), "a zip archive"),
     "zip by its name": ("flight.zip", lambda _: zipped(flown.flight("gpx")), "of kind '.zip'"),
     "gzip": ("flight.gpx", lambda _: gzip.compress(flown.flight("gpx")), "a gzip archive"),
-    "cut": ("flight.gpx", lambda _: flown.flight("gpx")[:50_000], "stops in the middle"),
+    "cut": ("flight.gpx", lambda _: flown.flight("gpx")[:50_000], "Copy it from the receiver again"),
     "cut in a sentence": ("flight.igc", lambda _: flown.flight()[:60], "no fixes"),
     "empty": ("flight.gpx", lambda _: b"", "an empty file"),
     "blank": ("flight.igc", lambda _: b"\r\n \r\n", "an empty file"),

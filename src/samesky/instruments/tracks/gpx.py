@@ -83,7 +83,8 @@ _AT_END = {
 def _said_plainly(name: str, error: expat.ExpatError, reader: _Reader) -> TrackError:
     if reader.begun and error.code in _AT_END:
         found = f"the file stops in the middle, after {reader.count + len(reader.points)} fixes"
-        return TrackError(name, found, "Copy it from the receiver again, or read it with allow_truncated.")
+        mend = "Copy it from the receiver again; if it ends there as well, have the receiver export the track anew."
+        return TrackError(name, found, mend)
     found = f"not well-formed XML ({expat.errors.messages[error.code]})"
     return TrackError(name, found, "Export the track again as GPX 1.1.", error.lineno + reader.lines)
 
