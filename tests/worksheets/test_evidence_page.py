@@ -52,7 +52,8 @@ def test_it_puts_what_the_command_line_writes(root, monkeypatch, begun, words, f
     assert "Put these 3 rows into the table" in page.text
     answer = flown.put(visitor, page.text)
     assert answer.status_code == 303
-    assert answer.headers["location"].startswith(f"/c/mine/runs/{words['measure']}?said=3%20rows")
+    assert answer.headers["location"].startswith(f"/c/mine/runs/{words['measure']}?said=")
+    assert "3 rows from the track were put in." in visitor.get(answer.headers["location"]).text
     flown.by_the_command_line(
         monkeypatch, "track", elsewhere, root.parent / file, *flown.options(words), "--write", "--out",
         root.parent / "page.html",

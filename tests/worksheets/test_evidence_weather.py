@@ -91,7 +91,8 @@ def test_it_fills_what_the_command_line_writes(visitor, root, folder, monkeypatc
     assert "Fill these cells" in page.text
     answer = ask(visitor, filled(page.text))
     assert answer.status_code == 303
-    assert answer.headers["location"].startswith("/c/mine/runs/takeoff_roll?said=8%20cells")
+    assert answer.headers["location"].startswith("/c/mine/runs/takeoff_roll?said=")
+    assert "8 cells were filled from the weather reports." in visitor.get(answer.headers["location"]).text
     elsewhere = flown.put_campaign(root.parent / "elsewhere", files={"campaign.toml": TOML, "takeoff_roll.csv": ROLL})
     (root.parent / "reports.txt").write_text(REPORTS, encoding="utf-8")
     flown.by_the_command_line(

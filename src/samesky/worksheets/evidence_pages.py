@@ -25,6 +25,7 @@ from samesky.worksheets.desk import Desk
 from samesky.worksheets.draft import NotKeptError
 from samesky.worksheets.guard import LARGEST_BODY, REPORT_POLICY
 from samesky.worksheets.tables import calibration_file
+from samesky.worksheets.told import with_words, words_for
 from samesky.worksheets.track_work import Look, StaleError, look, put_rows
 
 #: The file of the airspeed system's calibration where one is begun.
@@ -33,7 +34,7 @@ CALIBRATION_FILE = f"{CALIBRATION.name}.csv"
 
 def page(request: Request) -> Response:
     """The three ways in."""
-    return _page(Desk(request), {}, {}, said=request.query_params.get("said", ""))
+    return _page(Desk(request), {}, {}, said=words_for(request))
 
 
 def _page(desk: Desk, track: Mapping[str, str], weather: Mapping[str, str], status: int = 200, **values) -> Response:
@@ -96,7 +97,7 @@ def _track_page(desk: Desk, word: str, words: Mapping[str, str], found: Look | N
     place, problem = ("", "") if error is None else track_asked.place_of(error)
     values = {
         "word": word, "words": words, "found": found, "source": fixes.source, "sayings": sayings, "problem": problem,
-        "wrong": {place: problem} if place else {}, "said": desk.request.query_params.get("said", ""),
+        "wrong": {place: problem} if place else {}, "said": words_for(desk.request),
         "measures": {} if said.campaign is None else track_asked.measures_of(said.campaign),
         "configurations": {} if said.campaign is None else said.campaign.configurations,
         "alone_page": f"{desk.base}/evidence/track/{word}/page.html?{urlencode(words)}",
@@ -145,7 +146,7 @@ async def put_track(request: Request) -> Response:
             proposal = put_rows(desk, word, words, str(sent.get("version", "")))
         except StaleError as error:
             # Worked out anew, for what is typed now.
-            return RedirectResponse(_where(desk, word, words, said=_message(error)), 303)
+            return RedirectResponse(with_words(_where(desk, word, words), _message(error)), 303)
         count = len(proposal.rows)
         said = f"{count} row{'s' * (count > 1)} from the track {'were' if count > 1 else 'was'} put in."
         return _to_table(desk, proposal.file, f"{said} Fill in what only you can know.")
@@ -209,13 +210,13 @@ def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
     return first, end
 
 
-def _where(desk: Desk, word: str, words: Mapping[str, str], **more: str) -> str:
-    return f"{desk.base}/evidence/track/{word}?{urlencode({**words, **more})}"
+def _where(desk: Desk, word: str, words: Mapping[str, str]) -> str:
+    return f"{desk.base}/evidence/track/{word}?{urlencode(words)}"
 
 
 def _to_table(desk: Desk, file: str, said: str) -> Response:
     where = f"{desk.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
-    return RedirectResponse(f"{where}?said={quote(said, safe='')}" if said else where, 303)
+    return RedirectResponse(with_words(where, said), 303)
 
 
 def _message(error: CampaignError) -> str:

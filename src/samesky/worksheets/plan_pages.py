@@ -29,6 +29,7 @@ from samesky.worksheets.plan_work import (
     standing,
 )
 from samesky.worksheets.settings_pages import BETWEEN, PLAN_PART, parts, shown, wrong_entries
+from samesky.worksheets.told import with_words, words_for
 
 #: Campaigns of a rehearsal that are offered: about a quarter of a minute.
 OFFERED_CAMPAIGNS = 300
@@ -57,7 +58,7 @@ def page(request: Request) -> Response:
         return desk.page(
             "plan.html",
             "plan",
-            said=asked.get("said", ""),
+            said=words_for(request),
             groups=_shown_groups(groups),
             lacking=_lacking(found, groups),
             refused=refused,
@@ -116,8 +117,8 @@ async def write_cards(request: Request) -> Response:
         made = card_files(desk, found, paper, pdf=False)
         with desk.draft.lock():
             write_bytes(desk.draft.folder / CARDS, made[CARDS])
-        said = f"In the campaign's folder now: {CARDS}."
-        return RedirectResponse(f"{desk.base}/plan?{urlencode({'other': found.other, 'said': said})}", 303)
+        where = f"{desk.base}/plan?{urlencode({'other': found.other})}"
+        return RedirectResponse(with_words(where, f"In the campaign's folder now: {CARDS}."), 303)
 
     return await run_in_threadpool(work)
 

@@ -26,6 +26,7 @@ from samesky.worksheets.runs_changes import (
 )
 from samesky.worksheets.runs_taken import paste, take
 from samesky.worksheets.tables import Runs
+from samesky.worksheets.told import with_words, words_for
 from samesky.worksheets.uploads import table_text
 
 #: Fields of a table that was sent as a form: as many runs as a file may have, with all columns of any measure.
@@ -39,7 +40,7 @@ def page(request: Request) -> Response:
     desk = Desk(request)
     with desk.draft.lock():
         runs = desk.runs(request.path_params["stem"])
-        here, said = f"runs/{runs.stem}", request.query_params.get("said", "")
+        here, said = f"runs/{runs.stem}", words_for(request)
         return desk.page("runs.html", here, runs=runs, state=_state(desk, runs), said=said)
 
 
@@ -107,7 +108,7 @@ async def form(request: Request) -> Response:
 
     stem, said = await run_in_threadpool(_locked, request, change)
     where = "/c/" + "/runs/".join(quote(part, safe="") for part in (request.path_params["name"], stem))
-    return RedirectResponse(f"{where}?said={quote(said[:300], safe='')}" if said else where, 303)
+    return RedirectResponse(with_words(where, said), 303)
 
 
 def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:

@@ -18,6 +18,7 @@ from samesky.campaign.words import plain_name
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.page_words import entry_words
+from samesky.worksheets.told import words_for
 
 #: The parts of the page, and the tables of ``campaign.toml`` that each shows.
 PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -50,7 +51,7 @@ def page(request: Request) -> Response:
     desk = Desk(request)
     with desk.draft.lock():
         text = desk.draft.files()[FILE]
-        values = {"said": request.query_params.get("said", ""), "text": text}
+        values = {"said": words_for(request), "text": text}
         try:
             groups = outline(text)
         except CampaignError as error:

@@ -16,6 +16,7 @@ from samesky.campaign.write import write_text
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.guard import REPORT_POLICY
+from samesky.worksheets.told import with_words, words_for
 
 #: Reports kept: the one shown, and those that other pages show.
 KEPT = 4
@@ -29,7 +30,7 @@ DRAWING = Lock()
 
 def page(request: Request) -> Response:
     """The verdict, with the report in it."""
-    return Desk(request).page("verdict.html", "verdict", said=request.query_params.get("said", ""))
+    return Desk(request).page("verdict.html", "verdict", said=words_for(request))
 
 
 def state(request: Request) -> Response:
@@ -74,7 +75,7 @@ async def save_report(request: Request) -> Response:
             except ChangedOutsideError as error:
                 return desk.page("save_over.html", "save", message=str(error), files=error.files)
             write_text(desk.draft.folder / REPORT, text)
-        return RedirectResponse(f"{desk.base}/verdict?said=Saved%2C+with+{REPORT}+beside+it.", 303)
+        return RedirectResponse(with_words(f"{desk.base}/verdict", f"Saved, with {REPORT} beside it."), 303)
 
     return await run_in_threadpool(work)
 
