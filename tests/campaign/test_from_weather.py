@@ -353,3 +353,17 @@ def test_filled_temperatures_are_as_good_as_they_say(sound):
     # little more than 95 % lie within 1.96 standard uncertainties; the band is three Monte Carlo errors of 480.
     assert count == 120 * 9
     assert 0.95 - 3 * math.sqrt(0.95 * 0.05 / 480) <= inside / count <= 0.995
+
+
+def test_rows_that_are_planned_and_not_flown_yet_are_left_alone(sound):
+    planned = BARE + "10,2025-06-15,,A,,,,,block 5\n"
+    flown = proposed(sound(takeoff_roll__csv=BARE), half_hours(first=4)).fills
+    folder = sound(takeoff_roll__csv=planned)
+    proposal = proposed(folder, half_hours(first=4))
+    assert proposal.fills == flown
+    put(folder, proposal)
+    assert [one.run for one in read(folder).unflown] == ["10"]
+    assert not [finding for finding in check(read(folder)) if finding.kind == "error"]
+    head = BARE.splitlines(keepends=True)[0]
+    with pytest.raises(CampaignError, match="no run on the ground"):
+        proposed(sound(takeoff_roll__csv=head + "1,2025-06-14,,A,,,,,\n"), half_hours(first=4))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 
@@ -26,9 +26,9 @@ def check_exclusions(rows: SheetRows, reasons: list[str]) -> None:
             rows.warning(row, "exclude", message, "Write why: the report shows it.")
 
 
-def check_names(rows: SheetRows, runs: list[str]) -> None:
-    """Every run has its own name, and no row is another one typed twice."""
-    copies = _repeats(rows)
+def check_names(rows: SheetRows, runs: list[str], flown: Collection[int]) -> None:
+    """Every run has its own name, and no row of those ``flown`` (by number) is another one typed twice."""
+    copies = _repeats(rows, flown)
     first: dict[str, int] = {}
     for (row, _), run in zip(rows.rows, runs, strict=True):
         name = plain_name(run)
@@ -43,12 +43,14 @@ def check_names(rows: SheetRows, runs: list[str]) -> None:
         first.setdefault(name, row)
 
 
-def _repeats(rows: SheetRows) -> set[int]:
-    """Rows that say the same as an earlier one in every cell but the run's name, which are reported."""
+def _repeats(rows: SheetRows, flown: Collection[int]) -> set[int]:
+    """Flown rows that say the same as an earlier one in every cell but the run's name, which are reported."""
     run = rows.where["run"].index if "run" in rows.where else None
     first: dict[tuple[str, ...], int] = {}
     copies = set()
     for row, row_cells in rows.rows:
+        if row not in flown:
+            continue
         key = tuple(cell.strip() for index, cell in enumerate(row_cells) if index != run)
         if key in first:
             message = f"the row repeats row {first[key]} in every cell but the run's name."

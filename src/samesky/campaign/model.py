@@ -105,11 +105,32 @@ class RunTable:
 
 
 @dataclass(frozen=True, slots=True)
+class UnflownRun:
+    """One row that is planned and not flown yet (:mod:`samesky.campaign.unflown` has the rule).
+
+    ``measure`` by name; ``file``, and ``row`` as a spreadsheet shows it; ``run``, ``date`` (year-month-day, blank where
+    not said) and ``configuration`` as in its cells; ``called_off`` the reason under ``exclude``; ``block`` and ``turn``
+    of the plan as its notes begin, None where they do not; ``round``: how many of its turn stand before it in the file.
+    """
+
+    measure: str
+    file: str
+    row: int
+    run: str
+    date: str
+    configuration: str
+    called_off: str
+    block: int | None
+    turn: int | None
+    round: int
+
+
+@dataclass(frozen=True, slots=True)
 class Campaign:
     """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew.
 
     ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
-    calibrated.
+    calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table.
     """
 
     folder: Path | None
@@ -131,3 +152,4 @@ class Campaign:
     findings: tuple[Finding, ...] = ()
     plan: PlanRequest | None = None
     airspeed_system: AirspeedSystem | None = None
+    unflown: tuple[UnflownRun, ...] = ()

@@ -45,7 +45,7 @@ def airspeed_system(
     findings += found
     if text is None:
         return None
-    draft, found = read_table(text, path.name, CALIBRATION, context)
+    draft, found, _ = read_table(text, path.name, CALIBRATION, context)
     if draft is not None:
         found += _cannot_answer(draft)
     findings += found

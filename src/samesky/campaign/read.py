@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +20,7 @@ from samesky.campaign.delimited import split
 from samesky.campaign.error_sources import error_sources
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding, is_sound
-from samesky.campaign.model import Asked, Campaign, RunTable
+from samesky.campaign.model import Asked, Campaign, RunTable, UnflownRun
 from samesky.campaign.plan_section import plan_request
 from samesky.campaign.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.sections import FILE, Section
@@ -83,7 +84,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     )
     named = {plain_name(name) for name in top.section("measure").names()}
     paths = run_files(folder)
-    drafts = _drafts(paths, measures, named, context, findings, flown)
+    drafts, unflown = _drafts(paths, measures, named, context, findings, flown)
     system = _airspeed_system(paths, measures, context, sources, findings)
     tables = assemble(drafts, findings)
     asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
@@ -107,6 +108,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         findings=tuple(findings),
         plan=plan,
         airspeed_system=system,
+        unflown=unflown,
     )
 
 
@@ -136,10 +138,11 @@ def _drafts(
     context: Context,
     findings: list[Finding],
     flown: bool,
-) -> list[Draft]:
-    """Every file of runs that is asked for, sound, and not empty."""
+) -> tuple[list[Draft], tuple[UnflownRun, ...]]:
+    """Every file of runs that is asked for, sound, and flown in; and the rows that are planned and not flown yet."""
     by_plain = {plain_name(name): name for name in measures}
     drafts: list[Draft] = []
+    ahead: list[UnflownRun] = []
     present, unflown, filled = set(), [], False
     for path in paths:
         stem = plain_name(path.stem)
@@ -151,8 +154,9 @@ def _drafts(
         if text is None:
             filled = True
         elif stem in by_plain:
-            draft, found = read_table(text, path.name, measures[by_plain[stem]], context)
+            draft, found, planned = read_table(text, path.name, measures[by_plain[stem]], context)
             findings += found
+            ahead += planned
             if draft is not None:
                 drafts.append(draft)
             elif is_sound(found):
@@ -166,8 +170,8 @@ def _drafts(
             findings.append(_not_asked(path, measures))
     missing = [name for plain, name in by_plain.items() if plain not in present]
     if flown:
-        findings += _absences(unflown, missing, filled)
-    return drafts
+        findings += _absences(unflown, missing, filled, Counter(one.file for one in ahead))
+    return drafts, tuple(ahead)
 
 
 def _airspeed_system(
@@ -214,16 +218,23 @@ def _not_asked(path: Path, measures: Mapping[str, Measure]) -> Finding:
     return Finding("error", path.name, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
 
 
-def _absences(unflown: list[str], missing: list[str], filled: bool) -> list[Finding]:
-    """What to say of measures without runs: one error where nothing was flown at all, else a doubt each."""
+def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Counter[str]) -> list[Finding]:
+    """What to say of measures without runs: one error where nothing was flown at all, else a doubt each.
+
+    ``ahead`` counts the rows of each file that are planned.
+    """
     if not filled:
         files = listed([*unflown, *(f"{name}.csv" for name in missing)]) if unflown or missing else "any file"
         message = f"nothing flown yet: there is no run in {files}."
-        return [Finding("error", FILE, message, "Fly, fill in one row a run, then check again.")] if files else []
-    doubts = [
-        Finding("warning", file, "nothing flown yet: there is a header and no run.", "Fill it in, or delete it.")
-        for file in unflown
-    ]
+        mend = "Fly, fill in one row a run, then check again."
+        if ahead:
+            message = f"nothing flown yet: all {ahead.total()} rows of {listed(ahead)} are planned runs."
+            mend = "Fly, fill in clock and readings of each, then check again."
+        return [Finding("error", FILE, message, mend)] if files else []
+    doubts = []
+    for file in unflown:
+        holds = f"all {ahead[file]} rows are planned runs" if ahead[file] else "there is a header and no run"
+        doubts.append(Finding("warning", file, f"nothing flown yet: {holds}.", "Fill it in, or delete it."))
     for name in missing:
         message = f"there is no file {name}.csv."
         mend = "Put its runs there, or delete the table."

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from copy import copy
 
 from samesky.campaign import cells
 from samesky.campaign.delimited import Sheet
@@ -27,6 +28,12 @@ class SheetRows:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def only(self, wanted: Sequence[bool]) -> SheetRows:
+        """The same with the ``wanted`` rows alone; findings go to the same list."""
+        part = copy(self)
+        part.rows = [row for row, is_wanted in zip(self.rows, wanted, strict=True) if is_wanted]
+        return part
 
     def error(self, row: int | None, column: str | None, message: str, mend: str) -> None:
         """Add an error about a cell, a row or a column."""

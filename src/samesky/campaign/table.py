@@ -14,8 +14,10 @@ from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.flown_times import flown_times
 from samesky.campaign.header import places
 from samesky.campaign.labels import check_exclusions, check_names, fittings, keys
+from samesky.campaign.model import UnflownRun
 from samesky.campaign.number_column import number_column
 from samesky.campaign.sheet_rows import SheetRows
+from samesky.campaign.unflown import parted, unflown_runs
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column, Measure
 
@@ -63,27 +65,42 @@ def columns_of(measure: Measure) -> tuple[Column, ...]:
     return tuple(column for column in COMMON if column.name not in own) + tuple(measure.columns)
 
 
-def read_table(text: str, file: str, measure: Measure, context: Context) -> tuple[Draft | None, list[Finding]]:
-    """The file's text as a :class:`Draft`, None where it has errors or no rows; and everything found."""
+def read_table(
+    text: str, file: str, measure: Measure, context: Context
+) -> tuple[Draft | None, list[Finding], tuple[UnflownRun, ...]]:
+    """The file's text as a :class:`Draft`, None where it has errors or no rows that were flown; everything found; and
+    the rows that are planned and not flown yet."""
     known = columns_of(measure)
     sheet, findings = split(text, file, [column.name for column in known])
     if sheet is None:
-        return None, findings
+        return None, findings, ()
     excused = {"date"} if context.day is not None else set()
-    where = places(sheet, file, known, excused, findings)
-    draft = _draft(SheetRows(sheet, file, where, findings), measure, context)
-    return (draft if is_sound(findings) and len(draft.rows) else None), findings
+    rows = SheetRows(sheet, file, places(sheet, file, known, excused, findings), findings)
+    flown, ahead = parted(rows)
+    runs = _names(rows, flown)
+    numbers = {row for row, _ in flown.rows}
+    named = [run for (row, _), run in zip(rows.rows, runs, strict=True) if row in numbers]
+    draft = _draft(flown, named, measure, context)
+    unflown = unflown_runs(rows, ahead, runs, measure.name, context.configurations, context.runways)
+    return (draft if is_sound(findings) and len(draft.rows) else None), findings, unflown
 
 
-def _draft(rows: SheetRows, measure: Measure, context: Context) -> Draft:
+def _names(rows: SheetRows, flown: SheetRows) -> list[str]:
+    """The name of every run of the file, counted where no row has one; no two are alike."""
+    check_exclusions(rows, rows.words("exclude") or [""] * len(rows))
+    runs = rows.words("run") or []
+    if not any(runs):
+        runs = [str(count) for count in range(1, len(rows) + 1)]
+    check_names(rows, runs, {row for row, _ in flown.rows})
+    return runs
+
+
+def _draft(rows: SheetRows, runs: list[str], measure: Measure, context: Context) -> Draft:
     """Everything in its place; cells that could not be read are NaN or blank, and have been reported."""
     blank = [""] * len(rows)
     text = {name: rows.words(name) or blank for name in ALWAYS}
     text |= {name: rows.words(name) or blank for name, place in rows.where.items() if place.unit is None}
-    if not any(text["run"]):
-        text["run"] = [str(count) for count in range(1, len(rows) + 1)]
-    check_exclusions(rows, text["exclude"])
-    check_names(rows, text["run"])
+    text["run"] = runs
     counted = [not reason for reason in text["exclude"]]
     columns, units = {}, {}
     for name, place in rows.where.items():

@@ -27,6 +27,7 @@ from samesky.campaign.sheet_rows import SheetRows
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import columns_of
 from samesky.campaign.template import header_cell
+from samesky.campaign.unflown import parted
 from samesky.measures.columns import HEADWIND
 from samesky.measures.shape import Column, Measure
 
@@ -99,13 +100,16 @@ def weather_rows(campaign: Campaign, path: Path, measure: Measure) -> WeatherRow
         return None
     day = settings.one_day(Section(toml_of(campaign.folder)[1], (), {}, []))
     where = places(sheet, path.name, known, {"date"} if day is not None else set(), findings)
-    rows = SheetRows(sheet, path.name, where, findings)
+    # What is planned and not flown yet has no hour at which to ask for its weather.
+    rows = parted(SheetRows(sheet, path.name, where, findings))[0]
     text_of = {name: rows.words(name) or [""] * len(rows) for name in ("run", "exclude", "runway", "date", "clock")}
     dates, clock = flown_times(rows, text_of, day)
     strips = keys(rows, "runway", text_of["runway"], {name: name for name in campaign.runways}, needed=False)
     for finding in findings:
         if finding.kind == "error":
             raise CampaignError(finding)
+    if not len(rows):
+        return None
     columns = {column.name: column for column in known if column.name in TOLD}
     midnight = np.array([datetime.combine(one, time(), UTC).timestamp() for one in dates])
     found = {name: _readings(rows, where.get(name)) for name in columns}

@@ -80,13 +80,15 @@ def reread(campaign: Campaign, texts: Mapping[str, tuple[str, str]]) -> Campaign
         day=_one_day(campaign),
         fuel_density=fuel_density(campaign),
     )
-    drafts = []
+    drafts, unflown = [], []
     for name, (file, text) in texts.items():
-        draft, found = read_table(text, file, campaign.asked[name].measure, context)
+        draft, found, ahead = read_table(text, file, campaign.asked[name].measure, context)
         findings += found
+        unflown += ahead
         if draft is not None:
             drafts.append(draft)
-    return replace(campaign, tables=assemble(drafts, findings), findings=tuple(findings))
+    tables = assemble(drafts, findings)
+    return replace(campaign, tables=tables, findings=tuple(findings), unflown=tuple(unflown))
 
 
 def _one_day(campaign: Campaign):
