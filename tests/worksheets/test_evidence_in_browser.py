@@ -44,8 +44,8 @@ def test_from_a_track_to_the_verdict(visitor, pages, tmp_path, size, scripts):
     assert page.get_by_role("link", name="Take only").count() == 4
     page.get_by_role("link", name="Take only").nth(2).click()
     page.get_by_role("button", name="Put this row into the table").wait_for()
-    page.get_by_label("Each climb from").fill("700 m")
-    page.get_by_label("up to", exact=True).last.fill("1000 m")
+    page.get_by_label("Bottom of the band climbed or descended").fill("700 m")
+    page.get_by_label("its top", exact=True).fill("1000 m")
     page.get_by_label("How many of these were flown").fill("3")
     page.get_by_label("Look from").fill("")
     page.get_by_label("Up to", exact=True).first.fill("")

@@ -13,37 +13,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samesky import units
-from samesky.campaign.day_air import DayAir, air_of_day
+from samesky.campaign.day_air import DayAir
 from samesky.campaign.errors import cannot
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile, run_file
 from samesky.campaign.sections import FILE
 from samesky.campaign.stated_sources import Stated
-from samesky.campaign.track_rows import day_of, local, not_below_hands, questions_of, rows_of
-from samesky.campaign.track_runs import (
-    BAROMETER_LEVEL,
-    TrackRun,
-    climb_run,
-    climb_sources,
-    height_noise,
-    legs_run,
-    legs_sources,
-    roll_run,
-    roll_sources,
-)  # fmt: skip
+from samesky.campaign.track_finding import MEASURED, ROLLS, Asked, air_for, runs_of
+from samesky.campaign.track_rows import local, not_below_hands, questions_of, rows_of
+from samesky.campaign.track_runs import TrackRun
 from samesky.campaign.words import did_you_mean, listed, plain_name, quoted
-from samesky.instruments.tracks import Fixes, Found, level_legs, takeoff_roll, timed_climb
-from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.leg_sets import choose_sets
-from samesky.instruments.tracks.level_legs import MOST_WORKED_OUT
+from samesky.instruments.tracks import Fixes, Found
 from samesky.instruments.tracks.noise import Estimate
 from samesky.measures import MEASURES
-
-#: Measures that a track can fill, and what it finds for them.
-MEASURED = {"timed_climb": "climb", "level_speed": "set of level legs", "takeoff_roll": "take-off roll"}
-#: Standard uncertainty of a strip's slope as the campaign states it (assumed).
-SLOPE = 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +80,7 @@ def propose(
     band: tuple[float, float] | None = None,
     legs: int | None = None,
     lift_off_speed: Estimate | None = None,
+    touch_down_speed: Estimate | None = None,
     oat: float | None = None,
     qnh: float | None = None,
     installation: str = "",
@@ -106,14 +89,15 @@ def propose(
 
     Parameters
     ----------
-    measure : one of :data:`MEASURED`
+    measure : one of :data:`.track_finding.MEASURED`
     configuration : key of what was flown in this part of the track
-    between : (start, end) [s since 1970 UTC] look only there
+    between : (start, end) [s since 1970 UTC] look only there; for descents, when the throttle was closed
     utc_offset_hours : local clock less UTC
     expected : number of runs flown; all that are found are taken, in order of time, if they are that many
-    band : (bottom, top) [m, pressure altitude] of timed climbs; None for each whole climb
+    band : (bottom, top) [m, pressure altitude] of climbs and descents; None for each whole one
     legs : number of level legs of a run; None where all runs have equally many
-    lift_off_speed : [m/s] over the ground; None finds the lift-off in the heights
+    lift_off_speed, touch_down_speed : [m/s] over the ground; None finds the lift-off in the heights, and of the
+        touch-down what they leave open
     oat, qnh : [K], [Pa] read for these runs; also those that turn satellite heights into pressure altitude
     installation : number of the fitting, where the file counts them
 
@@ -132,24 +116,17 @@ def propose(
         raise cannot(fixes.source, "has no fixes between these times.", _span(fixes, utc_offset_hours))
     part, notes = _with_heights(part)
     by_satellite = part.heights()[1] == "satellite altitude" and not np.isnan(part.altitude).all()
+    speed = touch_down_speed if name == "landing_roll" else lift_off_speed
+    asked = Asked(campaign, name, file, expected, between, band, legs, speed, by_satellite)
     air, said = None, list(notes)
-    if by_satellite and name != "takeoff_roll":
-        air = _air(campaign, part, name, utc_offset_hours, oat, qnh, band)
+    if by_satellite and name not in ROLLS:
+        air = air_for(asked, part, utc_offset_hours, oat, qnh)
         said += ["heights are counted by satellite, not by pressure", *air.said]
         try:
             part = replace(part, pressure_altitude=air.pressure_altitude(part.altitude))
         except ValueError as error:
             raise cannot(fixes.source, f"{error}.", "Check the heights of the track, and oat.") from None
-    if name == "timed_climb":
-        found, runs = _climbs(part, expected, band, by_satellite, file)
-        made = climb_sources(runs, file, height_noise(by_satellite), air, _density_exponent()) if runs else []
-    elif name == "level_speed":
-        found, runs = _legs(part, expected, legs, air)
-        noise = noises.SPEED if part.computed.mean() < MOST_WORKED_OUT else noises.POSITION
-        made = legs_sources(runs, file, noise, by_satellite) if runs else []
-    else:
-        found, runs = _rolls(campaign, part, expected, lift_off_speed)
-        made = roll_sources(runs, file, noises.SPEED) if runs else []
+    found, runs, made = runs_of(asked, part, air)
     made, kept = not_below_hands(campaign, file, made)
     written = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
     names = dict.fromkeys(column for row in written for column in row)
@@ -228,73 +205,3 @@ def _with_heights(part: Fixes) -> tuple[Fixes, tuple[str, ...]]:
             said = (f"{count} fix{'es' * (count > 1)} without a height left aside",) if count else ()
             return (part.select(known) if count else part), said
     return part, ()
-
-
-def _air(
-    campaign: Campaign,
-    part: Fixes,
-    name: str,
-    offset: float,
-    oat: float | None,
-    qnh: float | None,
-    band: tuple[float, float] | None,
-) -> DayAir:
-    """The air in which these runs were flown: in the middle of the band, else of what the track shows."""
-    climbs = name == "timed_climb"
-    candidates = (timed_climb(part) if climbs else level_legs(part)).candidates
-    columns = ("from", "to") if climbs else ("altitude",)
-    heights = [one.values[column].value for one in candidates for column in columns if column in one.values]
-    moment = local(candidates[0].start if candidates else float(part.time[0]), offset)
-    hours = moment.hour + moment.minute / 60 + moment.second / 3600
-    height = float(np.mean(heights)) if heights else float(np.nanmedian(part.altitude))
-    middle = 0.5 * (band[0] + band[1]) if climbs and band is not None else None
-    return air_of_day(campaign, moment.date(), hours, day_of(campaign.folder), height, oat, qnh, middle)
-
-
-def _density_exponent() -> float:
-    return MEASURES["timed_climb"].coefficient_values()["density exponent"]
-
-
-def _climbs(
-    part: Fixes, expected: int, band: tuple[float, float] | None, by_satellite: bool, file: RunFile
-) -> tuple[Found, list[TrackRun]]:
-    bottom, top = band if band is not None else (None, None)
-    noise = height_noise(by_satellite)
-    found = timed_climb(part, bottom=bottom, top=top, expected=expected, noise=noise)
-    if band is not None and not found.candidates:
-        unit = file.unit("from")[0]
-        asked = f"no climb covers {units.show(bottom, unit, 'length', 0)} to {units.show(top, unit, 'length', 0)}"
-        whole = timed_climb(part, expected=expected, noise=noise).candidates
-        seen = [
-            " to ".join(units.show(climb.values[end].value, unit, "length", 0) for end in ("from", "to"))
-            for climb in whole
-        ]
-        reason = f"{asked} of pressure altitude; {f'there are climbs from {listed(seen)}' if seen else 'there is none'}"
-        return Found((), whole, True, reason, found.assumptions), []
-    return found, [climb_run(one) for one in found.chosen]
-
-
-def _legs(part: Fixes, expected: int, legs: int | None, air: DayAir | None) -> tuple[Found, list[TrackRun]]:
-    found = level_legs(part)
-    sets, reason = choose_sets(found, expected, legs)
-    chosen = tuple(leg for one in sets for leg in one)
-    found = Found(chosen, found.candidates, not sets, reason, found.assumptions)
-    return found, [legs_run(one, _altitude(one, air)) for one in sets]
-
-
-def _altitude(legs, air: DayAir | None) -> Estimate | None:
-    heights = [leg.values["altitude"].value for leg in legs if "altitude" in leg.values]
-    if len(heights) < len(legs):
-        return None
-    mean = float(np.mean(heights))
-    own = BAROMETER_LEVEL
-    if air is not None:
-        own = float(np.hypot(noises.ALTITUDE.standard_deviation, air.altitude_uncertainty(mean)))
-    return Estimate(mean, own)
-
-
-def _rolls(campaign: Campaign, part: Fixes, expected: int, speed: Estimate | None) -> tuple[Found, list[TrackRun]]:
-    slopes = {strip.slope for strip in campaign.runways.values() if strip.slope is not None}
-    known = {"slope": Estimate(slopes.pop(), SLOPE)} if len(slopes) == 1 and len(campaign.runways) == 1 else {}
-    found = takeoff_roll(part, lift_off_speed=speed, expected=expected, **known)
-    return found, [roll_run(one) for one in found.chosen]

@@ -17,7 +17,7 @@ from samesky.campaign.run_file import RunFile
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.stated_sources import Stated
-from samesky.campaign.track_runs import TrackRun
+from samesky.campaign.track_runs import TrackRun, height_between
 from samesky.campaign.words import listed, plain_name
 from samesky.instruments.tracks import Found, Segment
 
@@ -27,8 +27,27 @@ UNKNOWN = {
     "level_speed": ("oat", "dew point", "fuel", "rpm", "airspeed", "fuel flow"),
     "takeoff_roll": ("oat", "qnh", "dew point", "fuel", "rpm", "lift-off airspeed", "headwind", "gust", "crosswind"),
 }
+UNKNOWN |= {
+    "idle_descent": UNKNOWN["timed_climb"],
+    "landing_roll": tuple(name.replace("lift-off", "touch-down") for name in UNKNOWN["takeoff_roll"]),
+}
 #: Of these, the ones that are asked for even where the file has no column for them.
 ASKED = ("oat", "qnh", "fuel")
+#: What is asked where the track leaves a choice.
+HOW_MANY = "Say how many were flown, if all that were found count, or between which times to look."
+WHICH = {
+    "idle_descent": "Say from when to when the throttle was closed, and how many descents were flown in that time: a "
+    "track cannot tell a descent at idle from a powered approach.",
+}
+#: What no track shows of a run, and the comparison rests on.
+WAS_IT = {
+    "timed_climb": "Was each climb flown at full throttle and one airspeed from the first to the last second of it?",
+    "idle_descent": "Was the throttle closed, with the same flap and one airspeed, from the first to the last second "
+    "of each descent? A powered approach looks the same in a track: if not, do not put it.",
+    "takeoff_roll": "Was each roll begun from a standstill with full throttle? The track shows the ground alone.",
+    "landing_roll": "Was each landing braked the same way, from the touch-down to the standstill? Neither brakes nor "
+    "wheels show in a track.",
+}
 #: How far [rad] the direction of a roll may be from the heading of its strip.
 SAME_STRIP = np.radians(20.0)
 
@@ -92,7 +111,7 @@ def rows_of(
 def _rounding(run: TrackRun, name: str) -> float:
     """Uncertainty [SI] to whose fifth a cell is rounded: of two heights, that of their difference."""
     if name in ("from", "to"):
-        return run.segments[0].values["gain"].standard_uncertainty
+        return height_between(run.segments[0]).standard_uncertainty
     return run.readings[name].standard_uncertainty
 
 
@@ -159,7 +178,7 @@ def questions_of(
     """What the pilot must still say, in sentences."""
     asked = []
     if found.ambiguous:
-        asked.append("Say how many were flown, if all that were found count, or between which times to look.")
+        asked.append(WHICH.get(measure, HOW_MANY))
         asked += [_candidate(segment, offset_hours) for segment in found.candidates]
         return asked
     shown = [name for name in UNKNOWN[measure] if file.grid.column(name) is not None or name in ASKED]
@@ -169,10 +188,8 @@ def questions_of(
     if measure == "level_speed":
         legs = listed(dict.fromkeys(len(run.segments) for run in runs), "or")
         asked.append(f"{legs} legs were taken as one run: was each flown at one airspeed, one setting and one height?")
-    if measure == "timed_climb":
-        asked.append("Was each climb flown at full throttle and one airspeed from the first to the last second of it?")
-    if measure == "takeoff_roll":
-        asked.append("Was each roll begun from a standstill with full throttle? The track shows the ground alone.")
+    if measure in WAS_IT:
+        asked.append(WAS_IT[measure])
     asked += [
         f"Run {row.get('run', k + 1)}: {run.note}."
         for k, (run, row) in enumerate(zip(runs, rows, strict=True))

@@ -1,8 +1,8 @@
-"""What does one climb, one set of legs or one take-off roll of a track fill into a row, and how sure is each number?
+"""What does one climb or descent, one set of legs or one roll of a track fill into a row, and how sure is each number?
 
 Readings are keyed by the columns of the measure's file, SI, each with its standard uncertainty. What a receiver's noise
-does to a run is put where it acts: on the height gained in a climb (its time is satellite time), on each leg's ground
-speed and track, on the length of a roll.
+does to a run is put where it acts: on the height between the ends of a climb (its time is satellite time), on each
+leg's ground speed and track, on the length of a roll.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ class TrackRun:
     Attributes
     ----------
     start, end : [s] since 1970-01-01 UTC
-    segments : the climb, the roll, or the legs in order of time
+    segments : the climb or descent, the roll, or the legs in order of time
     readings : by column, SI
-    result : the measure's own number as flown [SI]: rate of climb, true airspeed, ground roll
+    result : the measure's own number as flown [SI]: rate of climb or sink, true airspeed, ground roll
     note : what a pilot should know of this run
     """
 
@@ -46,11 +46,17 @@ class TrackRun:
     note: str = ""
 
 
-def climb_run(climb: Segment) -> TrackRun:
-    """The row of a climb: both heights as pressure altitude, and the time between, which is satellite time."""
-    values = climb.values
+def band_run(way: Segment) -> TrackRun:
+    """The row of a climb or descent: both heights as pressure altitude, and the satellite time between."""
+    values = way.values
+    rate = values["rate of climb" if "rate of climb" in values else "rate of descent"]
     readings = {"from": values["from"], "to": values["to"], "elapsed": Estimate(values["elapsed"].value, 0.0)}
-    return TrackRun(climb.start, climb.end, (climb,), readings, values["rate of climb"], "; ".join(climb.notes))
+    return TrackRun(way.start, way.end, (way,), readings, rate, "; ".join(way.notes))
+
+
+def height_between(way: Segment) -> Estimate:
+    """Height [m] between the ends of a climb or descent, positive: better known than either end."""
+    return way.values["gain" if "gain" in way.values else "loss"]
 
 
 def legs_run(legs: Sequence[Segment], altitude: Estimate | None) -> TrackRun:
@@ -76,7 +82,7 @@ def airspeed_of(legs: Sequence[Segment]) -> Estimate:
 
 
 def roll_run(roll: Segment) -> TrackRun:
-    """The row of a take-off roll."""
+    """The row of a take-off or landing roll."""
     return TrackRun(
         roll.start, roll.end, (roll,), {"ground roll": roll.values["roll"]}, roll.values["roll"], "; ".join(roll.notes)
     )
@@ -89,14 +95,17 @@ def _typical(runs: Sequence[TrackRun], column: str) -> tuple[float, float]:
     return float(u), float(np.mean([abs(one.value) for one in own]))
 
 
-def climb_sources(
+def band_sources(
     runs: Sequence[TrackRun], file: RunFile, noise: Noise, air: DayAir | None, density_exponent: float
 ) -> list[Stated]:
-    """Error sources of climbs: the height gained at its own size, and nothing for the watch and the altimeter."""
-    gained = float(np.sqrt(np.mean([run.segments[0].values["gain"].standard_uncertainty ** 2 for run in runs])))
+    """Error sources of climbs and descents: the height between at its own size, nothing for watch and altimeter."""
+    if not runs:
+        return []
+    gained = float(np.sqrt(np.mean([height_between(run.segments[0]).standard_uncertainty ** 2 for run in runs])))
+    what = "gained" if "gain" in runs[0].segments[0].values else "lost"
     name, scope = file.measure.name, "run"
     length, time = file.unit("from"), file.unit("elapsed")
-    how = f"track: height gained, fitted through noise alike over {noise.correlation_time:g} s ({_plain(noise)})"
+    how = f"track: height {what}, fitted through noise alike over {noise.correlation_time:g} s ({_plain(noise)})"
     found = [
         _stated("altimeter reading at the end", "to", scope, gained, file.unit("to"), how, name, runs),
         _stated(
@@ -128,6 +137,8 @@ def climb_sources(
 
 def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satellite: bool) -> list[Stated]:
     """Error sources of legs: ground speed and track of each at its own size, and the height."""
+    if not runs:
+        return []
     most = max(len(run.segments) for run in runs)
     found, name = [], file.measure.name
     # One receiver reads every leg alike: one size for all, from all of them together.
@@ -155,10 +166,13 @@ def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satel
 
 
 def roll_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[Stated]:
-    """Error sources of take-off rolls: the length at its own size; there was no tape."""
+    """Error sources of rolls: the length at its own size; there was no tape."""
+    if not runs:
+        return []
     size, mean = _typical(runs, "ground roll")
     name = file.measure.name
-    how = f"track: where the roll began and the wheels left ({_plain(noise)})"
+    event = "left" if name == "takeoff_roll" else "touched"
+    how = f"track: where it stood and where the wheels {event} the ground ({_plain(noise)})"
     return [
         _stated("start and end of the roll", "ground roll", "run", size, file.unit("ground roll"), how, name, runs),
         Stated(

@@ -9,11 +9,16 @@ from collections.abc import Mapping
 
 from samesky import units
 from samesky.campaign.errors import cannot
-from samesky.campaign.words import plain_name, quoted
+from samesky.campaign.words import listed, plain_name, quoted
 from samesky.instruments.tracks import Estimate
 
-#: What means something for one measure alone.
-OWN = {"timed_climb": ("bottom", "top"), "level_speed": ("legs",), "takeoff_roll": ("lift_off_speed",)}
+#: What means something for some measures alone.
+OWN = {
+    ("bottom", "top"): ("timed_climb", "idle_descent"),
+    ("legs",): ("level_speed",),
+    ("lift_off_speed",): ("takeoff_roll",),
+    ("touch_down_speed",): ("landing_roll",),
+}
 #: Dimension of each, and what can be believed of it [SI].
 BELIEVABLE = {
     "oat": ("temperature", 223.15, 328.15),
@@ -21,11 +26,13 @@ BELIEVABLE = {
     "bottom": ("length", -600.0, 8_000.0),
     "top": ("length", -600.0, 8_000.0),
     "lift_off_speed": ("speed", 5.0, 120.0),
+    "touch_down_speed": ("speed", 5.0, 120.0),
 }
 #: How each is written, by its dimension.
 SAMPLES = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft", "speed": "50 kt"}
-#: Standard uncertainty [m/s] with which a pilot knows the ground speed at lift-off: one knot (assumed).
-LIFT_OFF = 0.5
+#: Standard uncertainty [m/s] with which a pilot knows the ground speed: one knot at lift-off, two at touch-down, where
+#: nobody looks at a dial (assumed).
+KNOWN = {"lift_off_speed": 0.5, "touch_down_speed": 1.0}
 
 
 def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str, str]) -> dict[str, object]:
@@ -34,9 +41,10 @@ def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str
     ``said`` has the keys of :data:`BELIEVABLE`, and ``legs``; None for what was not said. ``called`` has the same, and
     ``measure``. Raises CampaignError for what cannot be read or believed, and for what would be passed over in silence.
     """
-    for name, own in OWN.items():
-        if any(said.get(one) is not None for one in own) and plain_name(measure) != plain_name(name):
-            message = f"belongs to {name}, and {called['measure']} is {measure}."
+    for own, names in OWN.items():
+        if any(said.get(one) is not None for one in own) and plain_name(measure) not in map(plain_name, names):
+            belongs = "belong" if len(own) > 1 else "belongs"
+            message = f"{belongs} to {listed(names)}, and {called['measure']} is {measure}."
             raise cannot(" and ".join(called[one] for one in own), message, "Leave it out.")
     if (said.get("bottom") is None) != (said.get("top") is None):
         both = f"{called['bottom']} and {called['top']}"
@@ -49,8 +57,9 @@ def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str
             message = f"{quoted(said['top'])} is not above {called['bottom']} {quoted(said['bottom'])}."
             raise cannot(called["top"], message, "Turn the two round.")
         found["band"] = band
-    if said.get("lift_off_speed") is not None:
-        found["lift_off_speed"] = Estimate(_value("lift_off_speed", said, called), LIFT_OFF)
+    for name, known in KNOWN.items():
+        if said.get(name) is not None:
+            found[name] = Estimate(_value(name, said, called), known)
     return found
 
 

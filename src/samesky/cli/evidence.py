@@ -12,25 +12,34 @@ from samesky.cli.saying import BAD_INPUT, line
 
 #: How messages name what was given.
 OPTIONS = {name: f"--{name.replace('_', '-')}" for name in ("measure", "from", "to", "date", "utc_offset", "bottom")}
-OPTIONS |= {name: f"--{name.replace('_', '-')}" for name in ("top", "legs", "lift_off_speed", "oat", "qnh")}
+OPTIONS |= {name: f"--{name.replace('_', '-')}" for name in ("top", "legs", "lift_off_speed", "touch_down_speed")}
+OPTIONS |= {"oat": "--oat", "qnh": "--qnh"}
 
 
 @app.command()
 def track(
     folder: Folder,
     file: Annotated[Path, typer.Argument(metavar="FILE", help="a GPX, NMEA 0183 or IGC file", show_default=False)],
-    measure: Annotated[str, typer.Option(help="timed_climb, level_speed or takeoff_roll", show_default=False)],
+    measure: Annotated[
+        str,
+        typer.Option(help="timed_climb, idle_descent, level_speed, takeoff_roll, landing_roll", show_default=False),
+    ],
     configuration: Annotated[str, typer.Option(help="which one was flown", show_default=False)],
     expected: Annotated[int, typer.Option(min=1, max=200, help="how many runs were flown: all of them are taken")] = 1,
     start: Annotated[str | None, typer.Option("--from", help="look from this local clock time on, HH:MM")] = None,
     end: Annotated[str | None, typer.Option("--to", help="look up to this local clock time, HH:MM")] = None,
     date: Annotated[str | None, typer.Option(help="of these times, for a track of several days")] = None,
     utc_offset: Annotated[str, typer.Option(help="how far the clock of the runs is ahead of UTC")] = "+00:00",
-    bottom: Annotated[str | None, typer.Option(help='pressure altitude where each climb begins, "1000 ft"')] = None,
-    top: Annotated[str | None, typer.Option(help="pressure altitude where each climb ends")] = None,
+    bottom: Annotated[
+        str | None, typer.Option(help='lower end of each climb or descent, pressure altitude, "1000 ft"')
+    ] = None,
+    top: Annotated[str | None, typer.Option(help="upper end of each climb or descent")] = None,
     legs: Annotated[int | None, typer.Option(min=2, max=8, help="how many level legs make a run")] = None,
     lift_off_speed: Annotated[
         str | None, typer.Option(help="over the ground; without it the heights tell the lift-off")
+    ] = None,
+    touch_down_speed: Annotated[
+        str | None, typer.Option(help="over the ground; without it a landing roll is hardly known")
     ] = None,
     oat: Annotated[str | None, typer.Option(help='temperature where these runs were flown, "12 degC"')] = None,
     qnh: Annotated[str | None, typer.Option(help='altimeter setting of these runs, "1018 hPa"')] = None,
@@ -38,7 +47,7 @@ def track(
     write: Annotated[bool, typer.Option("--write", help="write it; without this nothing is changed")] = False,
     out: Annotated[Path | None, typer.Option(help="the HTML page; default DIR/track.html")] = None,
 ) -> None:
-    """Find climbs, level legs or take-off rolls in a satellite track and put them into the campaign as runs."""
+    """Find climbs, descents, level legs, take-off or landing rolls in a satellite track and put them in as runs."""
     from samesky.campaign.errors import cannot
     from samesky.campaign.from_track import propose
     from samesky.campaign.local_clock import moments
@@ -51,7 +60,8 @@ def track(
     offset = hours_of(utc_offset, OPTIONS["utc_offset"])
     campaign = read(folder, flown=False)
     _sound_settings(campaign)
-    words = {"bottom": bottom, "top": top, "legs": legs, "lift_off_speed": lift_off_speed, "oat": oat, "qnh": qnh}
+    words = {"bottom": bottom, "top": top, "legs": legs, "lift_off_speed": lift_off_speed}
+    words |= {"touch_down_speed": touch_down_speed, "oat": oat, "qnh": qnh}
     said = told(measure, words, OPTIONS)
     try:
         fixes = read_track(file)

@@ -10,9 +10,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from samesky import __version__, units
 from samesky.campaign.findings import Finding
-from samesky.campaign.from_track import MEASURED, Proposal
+from samesky.campaign.from_track import Proposal
 from samesky.campaign.model import Campaign
+from samesky.campaign.track_finding import BANDS, MEASURED
 from samesky.campaign.track_rows import local
+from samesky.campaign.track_runs import height_between
 from samesky.campaign.write import write_text
 from samesky.instruments.tracks import Estimate, Fixes
 from samesky.measures import MEASURES
@@ -105,8 +107,9 @@ def row(proposal: Proposal, index: int) -> Row:
     run, measure = proposal.runs[index], MEASURES[proposal.measure]
     cells = proposal.rows[index]
     said = {name: plus_minus(reading, *unit_of(proposal, measure, name)) for name, reading in run.readings.items()}
-    if proposal.measure == "timed_climb":
-        said["height gained"] = plus_minus(run.segments[0].values["gain"], proposal.units["length"], "length")
+    if proposal.measure in BANDS:
+        what = "gained" if proposal.measure == "timed_climb" else "lost"
+        said[f"height {what}"] = plus_minus(height_between(run.segments[0]), proposal.units["length"], "length")
     for leg in range(1, len(run.segments) + 1 if proposal.measure == "level_speed" else 1):
         said[f"leg {leg}"] = f"{said.pop(f'speed {leg}')} on {said.pop(f'track {leg}')}"
     first, last = (local(moment, proposal.utc_offset_hours) for moment in (run.start, run.end))
@@ -150,6 +153,8 @@ def _known(proposal: Proposal, segment) -> str:
     shown = (
         ("rate of climb", "result" if proposal.measure == "timed_climb" else "", "speed"),
         ("gain", "length", "length"),
+        ("rate of descent", "result" if proposal.measure == "idle_descent" else "", "speed"),
+        ("loss", "length", "length"),
         ("ground speed", "speed", "speed"),
         ("altitude", "length", "length"),
         ("roll", "result", "length"),

@@ -119,6 +119,8 @@ def _ways_out(desk: Desk, word: str, words: Mapping[str, str], found: Look) -> d
         return {}
     alone = [track_asked.only(words, found.fixes, found.proposal, k, k) for k in range(count)]
     every = dict(words) | {"expected": str(count)} if count > 1 and str(count) != words["expected"] else None
+    if found.proposal.measure == "idle_descent":
+        every = None  # that they were flown at idle can be said of each alone
     return {
         "links": [_where(desk, word, one) for one in alone],
         "all_of_them": _where(desk, word, every) if every else "",

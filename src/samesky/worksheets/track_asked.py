@@ -6,12 +6,13 @@ import math
 from collections.abc import Mapping
 
 from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.from_track import MEASURED, Proposal
+from samesky.campaign.from_track import Proposal
 from samesky.campaign.local_clock import moments, utc_offset
 from samesky.campaign.model import Campaign
 from samesky.campaign.sections import FILE
+from samesky.campaign.track_finding import MEASURED
 from samesky.campaign.track_rows import local
-from samesky.campaign.track_told import told
+from samesky.campaign.track_told import BELIEVABLE, told
 from samesky.campaign.words import quoted
 from samesky.instruments.tracks import Fixes
 from samesky.report.phrases import capital
@@ -21,8 +22,8 @@ CALLED = {
     "file": "the track", "measure": "the measure", "configuration": "the configuration",
     "utc_offset": "the offset from UTC", "expected": "how many were flown", "from": "the earliest time",
     "to": "the latest time", "date": "the date", "legs": "the number of legs", "bottom": "the bottom", "top": "the top",
-    "lift_off_speed": "the speed at lift-off", "oat": "the temperature", "qnh": "the altimeter setting",
-    "installation": "the installation",
+    "lift_off_speed": "the speed at lift-off", "touch_down_speed": "the speed at touch-down", "oat": "the temperature",
+    "qnh": "the altimeter setting", "installation": "the installation",
 }  # fmt: skip
 #: Fields that one needs; all others may stay blank.
 NEEDED = ("measure", "configuration", "utc_offset", "expected")
@@ -60,7 +61,7 @@ def options(words: Mapping[str, str], fixes: Fixes) -> dict[str, object]:
             raise cannot(CALLED[name], "is not given.", _MISSING[name])
     offset = utc_offset(words["utc_offset"], CALLED["utc_offset"])
     expected = _whole(words["expected"], "expected", 1, 200)
-    said: dict[str, object] = {name: words[name] or None for name in ("bottom", "top", "lift_off_speed", "oat", "qnh")}
+    said: dict[str, object] = {name: words[name] or None for name in BELIEVABLE}
     said["legs"] = _whole(words["legs"], "legs", 2, 8) if words["legs"] else None
     known = told(words["measure"], said, CALLED)
     span = float(fixes.time.min()), float(fixes.time.max())

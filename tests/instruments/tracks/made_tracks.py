@@ -187,3 +187,53 @@ def take_off(rng, rotation=None, slope=None) -> TakeOff:
     roll = limit**2 / acceleration * np.log(np.cosh(acceleration * duration / limit))
     made = flight(speed, np.full(time.size, 2.2), climb, 120.0)
     return TakeOff(made, wait, lifted, lift_off, roll, rotation, slope)
+
+
+@dataclass
+class Landing:
+    """A landing with its truth."""
+
+    truth: Flight
+    touched: float
+    stood: float
+    touch_down_speed: float
+    roll: float
+
+
+def landing(rng, held_off=None, slope=None, ends="standing", stands=20.0) -> Landing:
+    """A steady approach, a flare, the aeroplane held off, the wheels down, braking to a standstill.
+
+    On the ground dv/dt = -(a + k v^2), whose solution is v = V tan(c - sqrt(a k) t), V = sqrt(a/k), and
+    s = ln(1 + k v0^2/a)/(2 k). ``ends`` is ``"standing"``, ``"taxying"`` (never below 4 m/s) or ``"turning"``.
+    """
+    sink, touch_down = rng.uniform(2.0, 4.0), rng.uniform(18.0, 25.0)
+    flare = float(np.clip(rng.normal(4.0, 1.5), 1.0, None))
+    held_off = rng.exponential(2.0) if held_off is None else held_off
+    slope = rng.normal(0.0, 0.005) if slope is None else slope
+    braking, drag = rng.uniform(1.2, 2.5), rng.uniform(0.0005, 0.003)
+    approach = 60.0
+    time = np.arange(0.0, approach + flare + held_off + 25.0 + stands, STEP)
+    flare_end, touched = approach + flare, approach + flare + held_off
+    phase, beat = np.arctan(touch_down * np.sqrt(drag / braking)), np.sqrt(braking * drag)
+    stood = touched + phase / beat
+    rolled = np.clip(time - touched, 0.0, phase / beat)
+    speed = np.sqrt(braking / drag) * np.tan(phase - beat * rolled)
+    # in the air it slows at 0.9 m/s2 from the beginning of the flare
+    speed = np.where(time < touched, touch_down + 0.9 * np.clip(touched - time, 0.0, flare + held_off), speed)
+    speed = np.where(time > stood, 0.0, np.maximum(speed, 0.0))
+    climb = np.where(
+        time < touched,
+        slope * touch_down - sink * np.clip((flare_end - time) / flare, 0.0, 1.0),
+        slope * speed,
+    )
+    track = np.full(time.size, 2.2)
+    if ends != "standing":
+        at = np.searchsorted(-speed, -4.0)  # the first moment at which it is slower than that
+        at = max(at, int(touched / STEP))
+        speed[at:] = 4.0
+        if ends == "turning":
+            speed[at:] = np.clip(4.0 - 0.5 * (time[at:] - time[at]), 0.0, None)
+            track[at:] = 2.2 + np.radians(90.0) * np.clip((time[at:] - time[at]) / 4.0, 0.0, 1.0)
+    made = flight(speed, track, climb, 320.0)
+    roll = np.log(1 + drag * touch_down**2 / braking) / (2 * drag)
+    return Landing(made, touched, stood, touch_down, roll)

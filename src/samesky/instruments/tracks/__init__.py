@@ -1,12 +1,14 @@
 """What did the receiver see? Tracks of satellite receivers: GPX 1.1, NMEA 0183 and FAI IGC files.
 
-`read_track` reads a file, `level_legs`, `timed_climb` and `takeoff_roll` find in it what a campaign needs, each with
-its uncertainty, what was assumed, and the other candidates.
+`read_track` reads a file; `level_legs`, `timed_climb`, `idle_descent`, `takeoff_roll` and `landing_roll` find in it
+what a campaign needs, each with its uncertainty, what was assumed, and the other candidates.
 """
 
 from samesky.instruments.tracks.climb_segment import timed_climb
+from samesky.instruments.tracks.descent_segment import idle_descent
 from samesky.instruments.tracks.errors import TrackError
 from samesky.instruments.tracks.fixes import Fixes
+from samesky.instruments.tracks.landing_segment import landing_roll
 from samesky.instruments.tracks.level_legs import level_legs
 from samesky.instruments.tracks.noise import Estimate, Noise
 from samesky.instruments.tracks.read import read_track
@@ -20,6 +22,8 @@ __all__ = [
     "Noise",
     "Segment",
     "TrackError",
+    "idle_descent",
+    "landing_roll",
     "level_legs",
     "read_track",
     "takeoff_roll",

@@ -1,26 +1,12 @@
-"""Where in a track is the timed climb, and how fast did it go up?
-
-The mean rate between two heights is the slope of a parabola about the middle of the interval: the curvature of a climb
-whose rate falls with height drops out of it. Noise is correlated in time (:mod:`.noise`).
-"""
+"""Where in a track is the timed climb, and how fast did it go up?"""
 
 from __future__ import annotations
 
-import numpy as np
-
-from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.errors import TrackError
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.noise import Estimate, Noise
-from samesky.instruments.tracks.segments import (
-    Found,
-    Segment,
-    choose,
-    looked_at,
-    rolling_line,
-    scatter_note,
-    stretches,
-)  # fmt: skip
+from samesky.instruments.tracks.noise import Noise
+from samesky.instruments.tracks.segments import Found, choose, looked_at
+from samesky.instruments.tracks.steady_rate import UP, Asked, heights_of, steady
 
 
 def timed_climb(
@@ -51,7 +37,8 @@ def timed_climb(
     Returns
     -------
     Found
-        segments with ``rate of climb`` [m/s], ``gain`` [m], ``elapsed`` [s], ``from`` and ``to`` [m]
+        segments with ``rate of climb`` [m/s], ``gain`` [m], ``elapsed`` [s], ``from`` and ``to`` [m]; a climb with a
+        level-off or a step in it has no values, says so, and stops the choice
 
     Raises
     ------
@@ -59,76 +46,17 @@ def timed_climb(
         no heights in the track, or ``top`` not above ``bottom``
     """
     part = looked_at(fixes, between)
-    height, name = part.heights()
-    if np.isnan(height).any():
-        raise TrackError(fixes.source, "fixes without a height", "A climb needs the height of every fix.")
+    height, name, own = heights_of(part, noise, UP.kind)
     if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
         raise TrackError(fixes.source, "the heights of the climb", "Give both, the top above the bottom, or neither.")
-    own = (noises.PRESSURE_ALTITUDE if name == "pressure altitude" else noises.ALTITUDE) if noise is None else noise
-    smooth, rate = rolling_line(part.time, height, part.piece, window)
-    ascents = [
-        (first, last)
-        for first, last in stretches(rate >= least_rate, part.time, part.piece, bridge=5.0)
-        if smooth[last] - smooth[first] >= least_gain
-    ]
+    band = None if bottom is None else (bottom, top)
+    climbs, blocked = steady(part, height, own, UP, Asked(band, least_rate, least_gain, settle, window))
     assumptions = [
-        f"a climb gains {least_rate:g} m/s or more for {least_gain:g} m or more",
+        f"a climb gains {least_rate:g} m/s or more for {least_gain:g} m or more, without a level-off",
         f"height is {name}; its noise: {own.source}",
     ]
     if name == "satellite altitude":
         assumptions.append("heights are geometric: an altimeter's rate is that times standard over actual temperature")
     if bottom is None:
         assumptions.append(f"{settle:g} s at each end of the climb were cut off for settling")
-        spans = [(part.time[first] + settle, part.time[last] - settle) for first, last in ascents]
-    else:
-        spans = [_crossings(part.time, smooth, first, last, bottom, top) for first, last in ascents]
-    climbs = [_measure(part, height, span, own) for span in spans if span is not None]
-    climbs = [climb for climb in climbs if climb is not None]
-    blocked = ""
-    if not climbs and ascents:
-        reached = ", ".join(f"{smooth[first]:.0f} to {smooth[last]:.0f} m" for first, last in ascents)
-        blocked = f"no climb covers the two heights; there are climbs from {reached}"
-    return choose(climbs, expected, "climbs", tuple(assumptions), blocked)
-
-
-def _crossings(time, smooth, first, last, bottom, top) -> tuple[float, float] | None:
-    """Times at which one ascent goes through both heights for good: last through the bottom, first through the top."""
-    inside = slice(first, last + 1)
-    clock, height = time[inside], smooth[inside]
-    below, above = np.flatnonzero(height < bottom), np.flatnonzero(height >= top)
-    if not below.size or not above.size:
-        return None
-    low = below[below < above[0]][-1] if (below < above[0]).any() else None
-    if low is None:
-        return None
-    ends = []
-    for index, level in ((low, bottom), (above[0] - 1, top)):
-        share = (level - height[index]) / (height[index + 1] - height[index])
-        ends.append(float(clock[index] + share * (clock[index + 1] - clock[index])))
-    return ends[0], ends[1]
-
-
-def _measure(part: Fixes, height: np.ndarray, span: tuple[float, float], noise: Noise) -> Segment | None:
-    own = (part.time >= span[0]) & (part.time <= span[1])
-    if own.sum() < 5:
-        return None
-    clock, reading = part.time[own], height[own]
-    fit = noises.fit(noise.with_resolution(reading), clock, reading, noises.powers(clock, 2))
-    rate = fit.estimate(1)
-    middle, half = (clock[0] + clock[-1]) / 2, np.array(span)
-    low, high = (np.polynomial.polynomial.polyval(half - middle, fit.coefficients)).tolist()
-    gain = high - low
-    relative = rate.standard_uncertainty / abs(rate.value)
-    elapsed = span[1] - span[0]
-    values = {
-        "rate of climb": rate,
-        "gain": Estimate(gain, rate.standard_uncertainty * elapsed),
-        "elapsed": Estimate(elapsed, elapsed * relative),
-        "from": Estimate(low, float(np.hypot(noise.standard_deviation, noise.white))),
-        "to": Estimate(high, float(np.hypot(noise.standard_deviation, noise.white))),
-    }
-    notes = scatter_note("height", float(fit.scatter), float(fit.inflation))
-    widest = float(np.diff(clock).max())
-    if widest > 0.1 * elapsed:
-        notes += (f"{widest:.0f} s of the climb were not recorded",)
-    return Segment("climb", span[0], span[1], values, notes)
+    return choose(climbs, expected, UP.many, tuple(assumptions), blocked if len(climbs) in (0, expected) else "")

@@ -101,6 +101,19 @@ def local_metres(latitude, longitude, origin=None, height=0.0) -> tuple[np.ndarr
     return vertical * np.cos(middle) * turn, meridian * (latitude - latitude_0)
 
 
+def path_metres(latitude, longitude) -> tuple[np.ndarray, np.ndarray]:
+    """East and north [m] of a path, shape as given, from its first point, every step measured where it was made.
+
+    Steps, speeds and directions are right however far the path leads; ends that lie far apart are not, for meridians
+    converge: where they matter, near their origin, :func:`local_metres` serves.
+    """
+    latitude, longitude = np.asarray(latitude, dtype=float), np.asarray(longitude, dtype=float)
+    here = latitude[:-1], longitude[:-1]
+    steps = local_metres(latitude[1:], longitude[1:], here)
+    east, north = (np.r_[0.0, np.cumsum(step)] for step in steps)
+    return east, north
+
+
 #: Steps [deg] in which receivers write places: decimals of a degree, of a minute (IGC: thousandths, 1.85 m).
 PLACE_STEPS = (1e-4, 1 / 6_000, 1 / 60_000, 1e-5, 1 / 600_000, 1e-6)
 
@@ -187,7 +200,7 @@ def _pieces(raw: np.ndarray, notes: list[str]) -> np.ndarray:
     step = np.diff(time)
     forward = step[step > 0]
     longest = max(BREAK_SECONDS, BREAK_INTERVALS * float(np.median(forward))) if forward.size else BREAK_SECONDS
-    east, north = local_metres(latitude, longitude)
+    east, north = path_metres(latitude, longitude)
     distance = np.hypot(np.diff(east), np.diff(north))
     implied = distance / np.where(step > 0, step, np.nan)
     # where no speed was recorded, the neighbouring steps say how fast it went
@@ -221,7 +234,7 @@ def _movement(raw: np.ndarray, piece: np.ndarray) -> tuple[np.ndarray, np.ndarra
     direction[np.isnan(direction) & (speed < 1.0)] = 0.0
     computed = np.isnan(speed) | np.isnan(direction)
     if computed.any():
-        east, north = local_metres(raw[1], raw[2])
+        east, north = path_metres(raw[1], raw[2])
         bounds = np.r_[0, np.flatnonzero(np.diff(piece)) + 1, piece.size]
         for first, last in pairwise(bounds):
             missing = np.flatnonzero(computed[first:last]) + first

@@ -23,7 +23,7 @@ class Segment:
 
     Attributes
     ----------
-    kind : ``"level leg"``, ``"climb"`` or ``"take-off roll"``
+    kind : ``"level leg"``, ``"climb"``, ``"descent"``, ``"take-off roll"`` or ``"landing roll"``
     start, end : [s] since 1970-01-01 UTC
     values : by name, SI, each with its standard uncertainty
     notes : what a pilot should know before using it
