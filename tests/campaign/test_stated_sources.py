@@ -86,6 +86,21 @@ def test_quotation_marks_and_backslashes_survive():
     assert found["instrument"]["my_watch"]["source"] == 'by "C:\\x"\n'
 
 
-def test_a_table_for_another_measure_leaves_the_shipped_size_which_is_enough(sound):
+def test_a_table_for_another_measure_stands_apart(sound):
+    """One source, two measures, two sizes: descents keep what is stated for them, and each finds its own again."""
+    from sound_campaign import TOML
+
     table = '[instrument.stopwatch]\nstandard_uncertainty = "0.01 s"\nmeasures = ["idle_descent"]\n'
-    assert to_append(*with_table(sound, table), [WATCH]) == ""
+    text, sources = with_table(sound, table)
+    more = to_append(text, sources, [WATCH])
+    assert list(tomllib.loads(more)["instrument"]) == ["stopwatch_timed_climb"]
+    campaign = read(sound(campaign__toml=TOML + table + more))
+    assert campaign.findings == ()
+    mine = [one for one in campaign.sources if one.name == "stopwatch"]
+    for measure, size in (("timed_climb", 0.05), ("idle_descent", 0.01)):
+        assert [one.standard_uncertainty for one in mine if one.applies_to(measure)] == [size]
+    # and a second time there is nothing to add, nor is less believed than is stated
+    assert to_append(TOML + table + more, campaign.sources, [WATCH]) == ""
+    worse = Stated("stopwatch", "elapsed", "run", 0.08, "s", "time", "by machine", ("timed_climb",))
+    with pytest.raises(CampaignError, match=r"\[instrument.stopwatch_timed_climb\]"):
+        to_append(TOML + table + more, campaign.sources, [worse])

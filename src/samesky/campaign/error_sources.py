@@ -22,6 +22,8 @@ def error_sources(
 ) -> tuple[ErrorSource, ...]:
     """The shipped error sources, with those of ``[instrument.NAME]`` in their place or beside them.
 
+    A table is about the source that its ``name`` gives, or, without one, its key.
+
     ``dimensions`` gives the dimension of every column that can be disturbed. A measure's own source is overridden by
     name like a shipped one: :func:`samesky.measures.sensitivity.sensitivities` prefers what it is given. A table that
     names its measures leaves the shipped source in force for all others.
@@ -29,7 +31,9 @@ def error_sources(
     shipped = list(default_sources())
     inherited = shipped + [source for measure in measures.values() for source in measure.sources]
     own: list[ErrorSource] = []
-    for name, section in top.named("instrument").items():
+    for key, section in top.named("instrument").items():
+        # Two tables may be about one source in different measures: the table's key is free where it has a name.
+        name = section.text("name", key)
         before = [source for source in inherited if plain_name(source.name) == plain_name(name)]
         own += _own(name, before, section, measures, dimensions, fuel_density)
         section.close()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from samesky import units
@@ -47,20 +47,20 @@ class Stated:
     measures: tuple[str, ...]
     typical: float = 1.0
 
-    @property
-    def key(self) -> str:
-        """The table's name in the file."""
-        return plain_name(self.name).replace(" ", "_")
+    def key(self, apart: bool = False) -> str:
+        """The table's key in the file; with its measures behind it where it has to stand ``apart`` from another."""
+        return "_".join(plain_name(part).replace(" ", "_") for part in (self.name, *(self.measures if apart else ())))
 
     def size_text(self) -> str:
         """The size with its unit, rounded up to three figures: never less than what was found."""
         value = float(units.from_si(self.size, self.unit, self.dimension))
         return f"{three_figures_up(value)} {self.unit}".strip()
 
-    def table(self) -> str:
+    def table(self, apart: bool = False) -> str:
         """The table as text of ``campaign.toml``."""
+        name = f"name = {json.dumps(self.name)}\n" if apart else ""
         return (
-            f"[instrument.{self.key}]\n"
+            f"[instrument.{self.key(apart)}]\n{name}"
             f"target = {json.dumps(self.target)}\n"
             f"scope = {json.dumps(self.scope)}\n"
             f"standard_uncertainty = {json.dumps(self.size_text())}\n"
@@ -93,12 +93,13 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
     CampaignError
         A table of one of the names is there and states another target, or less than was found.
     """
-    there = {plain_name(name): name for name in tomllib.loads(text).get("instrument", {})}
+    there = tomllib.loads(text).get("instrument", {})
     added, larger = [], []
     for one in stated:
-        written = there.get(plain_name(one.name))
+        written = table_of(there, one)
         if written is None:
-            added.append(one.table())
+            apart = plain_name(one.key()) in {plain_name(key) for key in there}
+            added.append(one.table(apart))
         elif _states_less(one, written, sources):
             larger.append(f'[instrument.{written}] standard_uncertainty = "{one.size_text()}"')
     if larger:
@@ -108,6 +109,22 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
             f"Write there by hand, then try again: {'; '.join(larger)}. Nothing was changed.",
         )
     return "\n".join(added)
+
+
+def table_of(there: Mapping[str, object], one: Stated) -> str | None:
+    """Key of the table that is about this source in these measures; None where there is none.
+
+    ``there`` are the ``[instrument]`` tables by key. One that names other measures alone is about other runs.
+    """
+    for key, table in there.items():
+        entries = {plain_name(entry): value for entry, value in table.items()} if isinstance(table, dict) else {}
+        if plain_name(str(entries.get("name", key))) != plain_name(one.name):
+            continue
+        named = entries.get("measures")
+        named = [named] if isinstance(named, str) else named
+        if not isinstance(named, list) or {plain_name(str(n)) for n in named} & {plain_name(n) for n in one.measures}:
+            return key
+    return None
 
 
 def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource]) -> bool:

@@ -16,7 +16,7 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
-from samesky.campaign.stated_sources import Stated
+from samesky.campaign.stated_sources import Stated, table_of
 from samesky.campaign.track_runs import TrackRun, height_between
 from samesky.campaign.words import listed, plain_name
 from samesky.instruments.tracks import Found, Segment
@@ -207,8 +207,8 @@ def _candidate(segment: Segment, offset_hours: float) -> str:
 def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -> tuple[list[Stated], list[str]]:
     """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
     text = None if campaign.folder is None else read_text(Path(campaign.folder) / FILE)[0]
-    there = {plain_name(name) for name in tomllib.loads(text).get("instrument", {})} if text else set()
-    if not made or all(plain_name(one.name) in there for one in made):
+    there = tomllib.loads(text).get("instrument", {}) if text else {}
+    if not made or all(table_of(there, one) is not None for one in made):
         return list(made), []
     if not any(any(cell.strip() for cell in row) for row in file.grid.rows):
         return list(made), []

@@ -12,9 +12,9 @@ from functools import cache
 
 import numpy as np
 import pytest
-from made_tracks import BEGIN, Receiver, box_of_legs, level_climb_level, take_off
+from made_tracks import BEGIN, Receiver, box_of_legs, flight, landing, level_climb_level, take_off
 
-from samesky.instruments.tracks import Estimate, level_legs, takeoff_roll, timed_climb
+from samesky.instruments.tracks import Estimate, idle_descent, landing_roll, level_legs, takeoff_roll, timed_climb
 
 CASES = int(os.environ.get("SAMESKY_CASES", "100"))
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}
@@ -39,6 +39,46 @@ def climb_rate(rng, receiver):
     climb = found.chosen[0]
     first, last = climb.start - BEGIN, climb.end - BEGIN
     return climb.values["rate of climb"], (truth.at(last, "height") - truth.at(first, "height")) / (last - first)
+
+
+def sink_rate(rng, receiver):
+    up = level_climb_level(rng)
+    truth = flight(up.speed, up.track, -np.gradient(up.height, up.time), 1200.0)
+    fixes = receiver.fixes(truth, rng)
+    found = idle_descent(fixes, between=(fixes.time.min(), fixes.time.max()))
+    if found.ambiguous:
+        return None
+    one = found.chosen[0]
+    first, last = one.start - BEGIN, one.end - BEGIN
+    return one.values["rate of descent"], (truth.at(first, "height") - truth.at(last, "height")) / (last - first)
+
+
+def landing_by_speed(rng, receiver):
+    made = landing(rng)
+    said = Estimate(made.touch_down_speed + rng.normal(0, 1.0), 1.0)
+    return _only(landing_roll(receiver.fixes(made.truth, rng), touch_down_speed=said), "roll", made.roll)
+
+
+def landing_by_known_speed(rng, receiver):
+    made = landing(rng)
+    said = Estimate(made.touch_down_speed, 0.01)
+    return _only(landing_roll(receiver.fixes(made.truth, rng), touch_down_speed=said), "roll", made.roll)
+
+
+def touch_by_height(rng, receiver):
+    """Too wide to be chosen, and as wide as it says."""
+    made = landing(rng)
+    return _only(landing_roll(receiver.fixes(made.truth, rng)), "touch-down time", BEGIN + made.touched)
+
+
+def landing_by_height(rng, receiver):
+    made = landing(rng)
+    return _only(landing_roll(receiver.fixes(made.truth, rng)), "roll", made.roll)
+
+
+def _only(found, name, truth):
+    known = [one for one in found.candidates if one.values]
+    return (known[0].values[name], truth) if len(known) == 1 else None
 
 
 def roll_by_height(rng, receiver):
@@ -87,6 +127,20 @@ KINDS = {
         "by speed 10 Hz": (roll_by_speed, {"rate": 10.0}),
         "by known speed 5 Hz": (roll_by_known_speed, {"rate": 5.0}),
         "by speed from positions": (roll_by_speed, {"rate": 5.0, "writes_speed": False}),
+    },
+    "rate of descent": {
+        "down at 1 Hz, clock jump": (sink_rate, {"rate": 1.0, "dropouts": 1, "clock_jump": 30.0}),
+        "down at 10 Hz": (sink_rate, {"rate": 10.0, "dropouts": 1}),
+        "down by satellite": (sink_rate, {"rate": 2.0, "dropouts": 1, **SATELLITE}),
+    },
+    "landing roll": {
+        "landing by speed 1 Hz": (landing_by_speed, {"rate": 1.0}),
+        "landing by speed 10 Hz": (landing_by_speed, {"rate": 10.0, "clock_jump": 60.0}),
+        "landing by positions 5 Hz": (landing_by_speed, {"rate": 5.0, "writes_speed": False}),
+        "landing by known speed 5 Hz": (landing_by_known_speed, {"rate": 5.0}),
+        "touch-down by height 4 Hz": (touch_by_height, {"rate": 4.0}),
+        "landing by height 1 Hz": (landing_by_height, {"rate": 1.0}),
+        "landing by satellite height": (landing_by_height, {"rate": 2.0, **SATELLITE}),
     },
 }
 

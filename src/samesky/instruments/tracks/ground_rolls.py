@@ -23,7 +23,7 @@ ROLLING_ON, ROLLED = 0.1, 4.0
 #: Between a standstill and half the flying speed the track may turn so much [rad]; all assumed.
 STRAIGHT = np.radians(25.0)
 #: Speed [m/s] that counts as creeping where a standstill is wanted, beyond three times the noise, and for how long [s].
-CREEPING, STOOD = 0.6, 3.0
+CREEPING, STOOD = 0.6, 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ def rolls_of(
     """
     speed_noise, position_noise = noises_of
     rolls, others = [], []
-    for first, last, why_not in runs(part, height, limits, words, speed_noise):
+    for first, last, why_not in runs(part, height, limits, words, noises_of):
         if why_not:
             others.append(Segment(words.kind, float(part.time[first]), float(part.time[last]), {}, (why_not,)))
             continue
@@ -86,7 +86,9 @@ def found_rolls(
     return Found(found.chosen, candidates, found.ambiguous, reason, found.assumptions)
 
 
-def runs(part: Fixes, height: np.ndarray, limits: Limits, words: Words, noise: Noise) -> Iterator[tuple[int, int, str]]:
+def runs(
+    part: Fixes, height: np.ndarray, limits: Limits, words: Words, noises_of: tuple[Noise, Noise]
+) -> Iterator[tuple[int, int, str]]:
     """Accelerations through flying speed: index of the last slow fix, of the first fast one, and why it is no roll."""
     speed, fast = part.ground_speed, part.ground_speed >= limits.flying
     for up in np.flatnonzero(fast[1:] & ~fast[:-1]) + 1:
@@ -97,7 +99,7 @@ def runs(part: Fixes, height: np.ndarray, limits: Limits, words: Words, noise: N
             continue
         standing = before[speed[before] < limits.still]
         if standing.size:
-            yield standing[-1], up, _why_not(part, height, standing, up, limits, words, noise)
+            yield standing[-1], up, _why_not(part, height, standing, up, limits, words, noises_of)
             continue
         slowest = before[np.argmin(speed[before])]
         if since.size and speed[slowest] > limits.flying - 2.0:
@@ -105,7 +107,7 @@ def runs(part: Fixes, height: np.ndarray, limits: Limits, words: Words, noise: N
         yield slowest, up, words.running.format(speed[slowest])
 
 
-def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Words, noise: Noise) -> str:
+def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Words, noises_of) -> str:
     """Why what follows the last standing fix is no roll; blank where it is one."""
     last = standing[-1]
     clock = part.time - part.time[up]
@@ -117,10 +119,13 @@ def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Word
         return words.low.format(limits.least_height)
     if not ground.size and not (part.ground_speed[later & (clock <= 20.0)] >= 0.8 * limits.flying).all():
         return words.slowed
-    worked_out_noise = 0.5 if part.computed[last:up].any() else noise.standard_deviation
+    noise = noises_of[0]
+    if part.computed[last:up].any():
+        part, noise = worked_out(part, noises_of[1])
+    room = 3.0 * noise.standard_deviation
     stood = (part.piece == part.piece[last]) & (part.time <= part.time[last]) & (part.time >= part.time[last] - STOOD)
     creeps = float(np.median(part.ground_speed[stood]))
-    if stood.sum() > 2 and creeps > CREEPING + 3.0 * worked_out_noise:
+    if stood.sum() > 2 and creeps > CREEPING + room:
         return words.creeping.format(creeps)
     own = np.arange(last, up + 1)
     own = own[part.ground_speed[own] < 0.6 * limits.flying]
@@ -132,7 +137,7 @@ def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Word
     moving = np.arange(last, up)
     moving = moving[part.ground_speed[moving] >= 2.0]
     turned = np.abs((part.track[moving] - part.track[up] + np.pi) % (2 * np.pi) - np.pi)
-    if (turned > STRAIGHT + 3.0 * worked_out_noise / part.ground_speed[moving]).any():
+    if (turned > STRAIGHT + room / part.ground_speed[moving]).any():
         return words.turning.format(float(np.degrees(turned.max())))
     return ""
 
@@ -233,18 +238,21 @@ class Roll:
 
 
 def worked_out(part: Fixes, noise: Noise) -> tuple[Fixes, Noise]:
-    """The track with ground speeds from positions two seconds apart (or two fixes), and the noise of such speeds."""
+    """The track with speeds and directions from positions two seconds apart (or two fixes), and their noise."""
     apart = max(2.0, 2 * part.interval)
     east, north = path_metres(part.latitude, part.longitude)
-    speed = part.ground_speed.copy()
+    speed, track = part.ground_speed.copy(), part.track.copy()
     for number in np.unique(part.piece):
         own = part.piece == number
         clock = part.time[own]
         before, after = np.maximum(clock - apart / 2, clock[0]), np.minimum(clock + apart / 2, clock[-1])
         way = [np.interp(after, clock, line[own]) - np.interp(before, clock, line[own]) for line in (east, north)]
         speed[own] = np.hypot(*way) / np.maximum(after - before, 1e-9)
+        track[own] = np.arctan2(*way) % (2 * np.pi)
     variance = -2 * noise.standard_deviation**2 * np.expm1(-apart / noise.correlation_time) + 2 * noise.white**2
-    return replace(part, ground_speed=speed), Noise(float(np.sqrt(variance)) / apart, apart, source=noise.source)
+    return replace(part, ground_speed=speed, track=track), Noise(
+        float(np.sqrt(variance)) / apart, apart, source=noise.source
+    )
 
 
 def speed_at_first_fix(part: Fixes, start: float) -> float:

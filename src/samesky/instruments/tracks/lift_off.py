@@ -62,8 +62,12 @@ def by_speed(part: Fixes, first: int, lift_off_speed: Estimate, noise: Noise) ->
     tilt = np.polyfit(part.time[near] - moment, part.ground_speed[near], 1)[0]
     if tilt <= 0:
         return LiftOff(note="the ground speed does not grow at the lift-off speed")
+    # where the wheels touch, the speed changes more slowly on one side than on the other
+    sides = [near[part.time[near] <= moment], near[part.time[near] >= moment]]
+    tilts = [np.polyfit(part.time[s] - moment, part.ground_speed[s], 1)[0] if s.size > 1 else tilt for s in sides]
+    slowness = float(np.sqrt(np.mean([max(one, 0.25 * tilt) ** -2 for one in tilts])))
     reading = np.hypot(noise.standard_deviation, noise.white)
-    spread = float(np.hypot(lift_off_speed.standard_uncertainty, reading)) / tilt
+    spread = float(np.hypot(lift_off_speed.standard_uncertainty, reading)) * slowness
     return LiftOff(
         Estimate(float(moment), spread), lift_off_speed.value, lift_off_speed.standard_uncertainty, slowness=1 / tilt
     )
