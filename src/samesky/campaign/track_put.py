@@ -28,7 +28,7 @@ from samesky.campaign.source_text import decode
 from samesky.campaign.stated_sources import to_append
 from samesky.campaign.track_rows import day_of
 from samesky.campaign.words import plain_name
-from samesky.campaign.write import write_bytes
+from samesky.campaign.write import write_together
 from samesky.measures import MEASURES
 
 #: Hours by which the same run may begin earlier in the file than in the track: clocks are written to the minute.
@@ -57,34 +57,7 @@ def put(folder: Path | str, proposal: Proposal) -> list[Path]:
         nothing was chosen, a run of that date and clock is there already, an error source is stated otherwise, the
         folder would have errors that blank cells do not explain, or a file cannot be written; nothing is changed then
     """
-    folder = Path(folder)
-    prospect = prospect_of(folder, proposal)
-    before = {name: _bytes(folder / name) for name in prospect.files}
-    done: list[Path] = []
-    try:
-        for name, data in prospect.files.items():
-            done.append(write_bytes(folder / name, data))
-    except CampaignError:
-        for path in done:
-            _put_back(path, before[path.name])
-        raise
-    return done
-
-
-def _bytes(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        raise cannot(path, f"cannot be read ({error.strerror}).", "Check that you may open it.") from None
-
-
-def _put_back(path: Path, data: bytes | None) -> None:
-    if data is None:
-        path.unlink(missing_ok=True)
-    else:
-        write_bytes(path, data)
+    return write_together(Path(folder), prospect_of(folder, proposal).files)
 
 
 def prospect_of(folder: Path | str, proposal: Proposal) -> Prospect:
@@ -94,7 +67,7 @@ def prospect_of(folder: Path | str, proposal: Proposal) -> Prospect:
         raise cannot(proposal.found.reason and "the track", f"gives no row: {proposal.found.reason}.", "")
     campaign = read(folder, flown=False)
     rows = _with_rows(folder, proposal)
-    toml = _bytes(folder / FILE) or b""
+    toml = (folder / FILE).read_bytes()
     appended = to_append(decode(toml, FILE)[0] or "", campaign.sources, proposal.sources)
     files = ({FILE: _appended(toml, appended)} if appended else {}) | {proposal.file: rows}
     return Prospect(files, appended, tuple(_left(folder, campaign, proposal, files)))

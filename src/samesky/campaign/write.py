@@ -112,6 +112,33 @@ def write_campaign(
     return write_folder(Path(folder), files | dict(others or {}))
 
 
+def write_together(folder: Path, files: Mapping[str, str | bytes]) -> list[Path]:
+    """Write files into a folder that is there, all of them or none; give their paths. Raises CampaignError.
+
+    Each appears whole. Where one cannot be written, those before it are put back as they were.
+    """
+    before = {name: _bytes(folder / name) for name in files}
+    done: list[Path] = []
+    try:
+        for name, content in files.items():
+            done.append(_write(folder / name, content, lasting=False))
+    except CampaignError:
+        for path in done:
+            data = before[path.name]
+            path.unlink(missing_ok=True) if data is None else write_bytes(path, data)
+        raise
+    return done
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise cannot(path, f"cannot be read ({error.strerror}).", "Check that you may open it.") from None
+
+
 def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool = False) -> Path:
     """Write files, text as UTF-8, into a folder, which appears whole if it is new. Raises CampaignError.
 

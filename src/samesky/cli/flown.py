@@ -8,7 +8,15 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
-from samesky.cli.saying import BAD_INPUT, line, list_findings, progress_words, sorted_findings, sound
+from samesky.cli.saying import (
+    BAD_INPUT,
+    line,
+    list_findings,
+    progress_words,
+    say_what_is_ahead,
+    sorted_findings,
+    sound,
+)
 
 
 @app.command()
@@ -87,6 +95,7 @@ def check(folder: Folder) -> None:
         f"{campaign.title or folder}: {len(campaign.tables)} measure{'s' * (len(campaign.tables) != 1)}, {runs} "
         f"run{'s' * (runs != 1)} counted, {len(errors)} to mend, {len(warnings)} doubtful."
     )
+    say_what_is_ahead(campaign)
     if errors:
         raise typer.Exit(BAD_INPUT)
 
@@ -134,6 +143,7 @@ def compare(
     from samesky.report.terminal import print_comparisons
 
     print_comparisons(campaign, comparisons)
+    say_what_is_ahead(campaign)
 
 
 @app.command()

@@ -18,6 +18,9 @@ def plan(
         str | None, typer.Option(help="which configuration beside the baseline, where there are several")
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+    into_tables: Annotated[
+        bool, typer.Option("--into-tables", help="put the planned runs into the CSV files, as rows still to fly")
+    ] = False,
 ) -> None:
     """Say what to fly, in which order and how often, when to scrub, and what that can settle."""
     planned = _planned(folder, other)
@@ -27,10 +30,16 @@ def plan(
         from samesky.planning.machine import to_json
 
         typer.echo(dumps(to_json(planned), indent=2, ensure_ascii=False))
-        return
-    from samesky.planning.page import print_plan
+    else:
+        from samesky.planning.page import print_plan
 
-    print_plan(planned)
+        print_plan(planned)
+    if into_tables:
+        from samesky.planning.into_tables import put_into_tables
+
+        for said in put_into_tables(folder, planned).says():
+            # What a machine reads stays alone on its stream.
+            typer.echo(said, err=json)
 
 
 @app.command()

@@ -81,3 +81,12 @@ def bar(words: str):
             yield lambda done, of: progress.update(task, completed=done, total=of)
 
     return moving()
+
+
+def say_what_is_ahead(campaign) -> None:
+    """Print how many planned runs are not flown yet, and which comes next; nothing where there is none."""
+    from samesky.campaign.unflown import next_words, unflown_words
+
+    for said in (unflown_words(campaign), next_words(campaign)):
+        if said:
+            typer.echo(said)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky.campaign.model import RunTable
+from samesky.campaign.unflown import last_number
 from samesky.planning.question import Question, Wanted, clock, part_mass
 from samesky.simulator.schedule import RunPlan
 
@@ -117,7 +118,8 @@ def laid_out(
     the schedule and ``""``, or None and the reason that it does not fit
     """
     keys = {"A": question.campaign.baseline, "B": question.other}
-    counts = dict.fromkeys(runs, 0)
+    # As in the file: the numbers of a card are those of the rows that it is typed into.
+    counts = {name: last_number(question.campaign, name) for name in runs}
     blocks: list[Block] = []
     installation, off_weight = -1, False
     for day, words in enumerate(order):

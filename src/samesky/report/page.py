@@ -12,6 +12,7 @@ from samesky import __version__
 from samesky.campaign.check import check
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.campaign.unflown import unflown_words
 from samesky.campaign.write import write_text
 from samesky.inference.result import Comparison
 from samesky.report import fooled, methods, missions, phrases, sections
@@ -89,6 +90,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
             traded=missions.traded(ordered),
             missions=missions,
             findings=[finding for finding in check(campaign) if finding.kind == "warning"],
+            unflown=unflown_words(campaign),
             glyphs={key: GLYPHS[own.marker] for key, own in looks(campaign.configurations, campaign.baseline).items()},
             dates=_dates(campaign),
             cited=methods.cited_rows(_texts(flown)),
