@@ -57,6 +57,30 @@ def test_a_name_that_nobody_knows_is_offered_the_nearest(tmp_path):
     assert "Did you mean 'reserve'?" in finding.sentence()
 
 
+def test_after_which_runs_the_looks_come(tmp_path):
+    plan = read(saturday.write(tmp_path, ("seed = 11", "seed = 11\nlooks_after_runs = [8, 16, 24]")), flown=False).plan
+    assert (plan.looks, plan.looks_after) == (3, (8, 16, 24))
+
+
+@pytest.mark.parametrize(
+    ("written", "message"),
+    [
+        ("looks_after_runs = 8", "whole numbers in brackets"),
+        ('looks_after_runs = ["8", "16"]', "whole numbers in brackets"),
+        ("looks_after_runs = [8, true]", "whole numbers in brackets"),
+        ("looks_after_runs = []", "numbers that rise"),
+        ("looks_after_runs = [0, 8]", "numbers that rise"),
+        ("looks_after_runs = [8, 8]", "numbers that rise"),
+        ("looks = 3\nlooks_after_runs = [8, 16]", "found 2, but looks = 3"),
+    ],
+)
+def test_looks_that_cannot_be_are_one_message(tmp_path, written, message):
+    found = read(saturday.write(tmp_path, ("seed = 11", f"seed = 11\n{written}")), flown=False)
+    (finding,) = found.findings
+    assert message in finding.sentence()
+    assert found.plan.looks_after == ()
+
+
 def test_ballast_weighs(tmp_path):
     folder = saturday.write(tmp_path)
     (folder / "takeoff_roll.csv").write_text(

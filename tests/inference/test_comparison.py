@@ -17,6 +17,7 @@ JSON_FIELDS = [
     "unit",
     "configurations",
     "runs",
+    "left_out",
     "installations",
     "design",
     "method",
@@ -25,8 +26,10 @@ JSON_FIELDS = [
     "interval_95",
     "interval_90",
     "no_upper_bound",
+    "look",
     "smallest_that_matters",
     "verdict",
+    "withheld",
     "assumption",
     "warnings",
 ]

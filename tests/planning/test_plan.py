@@ -14,7 +14,7 @@ from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look, nominal_p
-from samesky.planning import search
+from samesky.planning import search, shown
 from samesky.planning.page import headline
 from samesky.planning.plan import plan, plan_for
 from samesky.planning.question import question
@@ -157,6 +157,23 @@ def test_looks_are_spread_over_the_blocks_with_their_limits(tmp_path):
     assert 1 - last.level == pytest.approx(float(nominal_p(2)[1]))
 
 
+def test_looks_come_after_runs_of_the_measure_that_decides_and_stay_there_once_stated(tmp_path):
+    looked = planned(tmp_path / "open", ("seed = 11", "seed = 11\nlooks = 2"))
+    runs = [run for block in looked.schedule.blocks for run in block.runs if run.measure == "takeoff_roll"]
+    flown = [sum(run.hours < look_end(looked, look) for run in runs) for look in looked.looks]
+    assert [look.after_run for look in looked.looks] == flown
+    assert f"looks_after_runs = [{flown[0]}, {flown[1]}] into [plan]" in shown.looks_to_state(looked)
+    early = flown[0] - 1
+    stated = planned(tmp_path / "stated", ("seed = 11", f"seed = 11\nlooks_after_runs = [{early}, {flown[1]}]"))
+    assert [look.after_run for look in stated.looks] == [early, flown[1]]
+    assert stated.looks[0].after_block == looked.looks[0].after_block
+    assert shown.looks_to_state(stated) == ""
+
+
+def look_end(plan, look) -> float:
+    return plan.schedule.blocks[look.after_block - 1].end
+
+
 #: What is spoilt, and what the one message must say.
 IMPOSSIBLE = {
     "no plan": (("[plan]\ndays", "[planned]\ndays"), "is no table that is known here"),
@@ -212,6 +229,7 @@ IMPOSSIBLE = {
     "a share of everything": (("seed = 11", 'left_over = "140 %"'), "expected a share between 0 and 100 %"),
     "a strip unknown": (("seed = 11", 'runway = "09"'), "which is no runway of this campaign"),
     "more looks than blocks": (("seed = 11", "looks = 12"), "12 looks are planned, but there are"),
+    "a look beyond the plan": (("seed = 11", "looks_after_runs = [4, 400]"), "comes after run 400, but"),
     "limits of nobody": (("seed = 11", 'stopping_limits = "gut feeling"'), "'obrien-fleming' or 'pocock'"),
     "weather of another planet": (('oat = ["8 degC", "16 degC"]', 'oat = "300 degC"'), "hard to believe"),
     "three forecasts": (('oat = ["8 degC", "16 degC"]', 'oat = ["8 degC", "9 degC", "10 degC"]'), "one value with"),

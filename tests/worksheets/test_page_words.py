@@ -7,9 +7,12 @@ from worksheet_client import Visitor, campaign_files, put_campaign
 
 from samesky.campaign.findings import Finding
 from samesky.campaign.outline import outline
+from samesky.campaign.read import read
 from samesky.campaign.template import template_files
+from samesky.inference.comparison import compare
 from samesky.planning.apron.looks import false_alarm
 from samesky.published.registry import check
+from samesky.report import phrases
 from samesky.worksheets.answers import answers
 from samesky.worksheets.page_words import HELP, better, heading, help_words, peeking, sentence
 
@@ -92,12 +95,44 @@ def test_what_is_left_out_and_what_reading_on_the_way_costs_stand_beside_the_ver
     files = campaign_files()
     lines = files["timed_climb.csv"].splitlines(keepends=True)
     files["timed_climb.csv"] = "".join(lines[:-1]) + lines[-1].replace(lines[-1].split(",")[2], "soon", 1)
-    files["campaign.toml"] += '\n[plan]\ndays = 1\nstart = "06:00"\nend = "11:00"\nlooks = 2\n'
     put_campaign(tmp_path, files=files)
     page = " ".join(Visitor(tmp_path).get("/c/climbs/verdict").text.split())
     assert page.index("Left out until their rows are mended: run 8 of timed climb") < page.index("decides")
     assert "no verdict to stop at" in page
-    assert "The plan fixed 2 looks" in page
+
+
+@pytest.mark.parametrize(
+    ("stated", "says"),
+    [
+        ("looks_after_runs = [6, 16]", "look 2 of 2 comes after 16 runs: 8 to go"),
+        ("looks = 2", "not after which runs"),
+        ("looks_after_runs = [4, 7]", "1 more than the last planned look has"),
+    ],
+)
+def test_between_planned_looks_no_page_tells_a_result(tmp_path, stated, says):
+    files = campaign_files()
+    files["campaign.toml"] += f"\n[plan]\n{stated}\n"
+    put_campaign(tmp_path, files=files)
+    visitor = Visitor(tmp_path)
+    for where in ("verdict", "runs/timed_climb", "report.html", "report.html?download=1"):
+        page = " ".join(visitor.get(f"/c/climbs/{where}").text.split())
+        assert says in page, where
+        assert "8 runs (4 A and 4 B)" in page, where
+        for word in ("interval of", "95 % interval", "is better", "Not enough data</p>", "no verdict to stop at"):
+            assert word not in page, (where, word)
+
+
+def test_at_a_planned_look_the_pages_say_what_the_command_line_says(tmp_path):
+    files = campaign_files()
+    files["campaign.toml"] += "\n[plan]\nlooks_after_runs = [8, 16]\n"
+    folder = put_campaign(tmp_path, files=files)
+    (one,) = compare(read(folder))
+    assert (one.look.number, one.look.planned) == (1, 2)
+    page = Visitor(tmp_path).get("/c/climbs/verdict").text
+    assert phrases.sentence(one) in page
+    assert phrases.headline(one) in page
+    assert "This is look 1 of 2" in Visitor(tmp_path).get("/c/climbs/report.html").text
+    assert "no verdict to stop at" not in page
 
 
 @pytest.mark.parametrize(

@@ -48,6 +48,7 @@ class PlanRequest:
     wind_from : direction that the wind comes from [rad]
     crosswind_limit : of the aircraft's papers, or the pilot's own [m/s]
     looks, stopping : planned looks, and the kind of their limits
+    looks_after : runs of the deciding measure after which they come; empty where not said
     left_over : share of the smallest difference that conditions may leave
     power : wanted probability of a settled answer
     seed : of the draw of what comes first
@@ -70,6 +71,7 @@ class PlanRequest:
     wind_from: float | None = None
     crosswind_limit: float | None = None
     looks: int = 1
+    looks_after: tuple[int, ...] = ()
     stopping: str = STOPPING[0]
     left_over: float = 0.25
     power: float = 0.80

@@ -8,6 +8,7 @@ and a documented scatter, for the second interval that borrows it.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 from samesky import units
 from samesky.campaign import cells
@@ -29,6 +30,8 @@ FORECAST = {
     "wind": "speed",
     "gust": "speed",
 }
+#: Most looks on the way.
+MOST_LOOKS = 12
 #: Entries of ``[plan.NAME]`` that are no column of the measure.
 _OWN = ("time", "scatter", "degrees of freedom", "runs a block")
 
@@ -44,6 +47,7 @@ def plan_request(
     mass = ("mass", 0.0, 2000.0)
     flow = section.quantity("burn", "volume flow", 1e-8, 1e-3)
     refuel_seconds = section.quantity("refuelling time", "time", 0.0, 86400.0)
+    looks, looks_after = _looks(section)
     found = PlanRequest(
         days=_whole(section, "days", 1, 60) or 1,
         first_date=one_day(section, "first date"),
@@ -60,7 +64,8 @@ def plan_request(
         forecast={name: ends for name, dim in FORECAST.items() if (ends := _two_ends(section, name, dim)) is not None},
         wind_from=section.quantity("wind from", "angle", -7.0, 14.0),
         crosswind_limit=section.quantity("crosswind limit", "speed", 0.0, 50.0),
-        looks=_whole(section, "looks", 1, 12) or 1,
+        looks=looks,
+        looks_after=looks_after,
         stopping=section.choice("stopping limits", STOPPING, STOPPING[0]),
         left_over=_share(section, "left over", 0.25),
         power=_share(section, "power", 0.80),
@@ -114,6 +119,24 @@ def _whole(section: Section, name: str, low: int, high: int) -> int | None:
         section.error(name, f"found {value:g}, expected a whole number.", "Write it without a fraction.")
         return None
     return int(value)
+
+
+def _looks(section: Section) -> tuple[int, tuple[int, ...]]:
+    """How many looks, and after how many runs of the deciding measure each comes; () where that is not said."""
+    looks, name = _whole(section, "looks", 1, MOST_LOOKS), "looks after runs"
+    value = section.raw(name)
+    if value is None:
+        return looks or 1, ()
+    sample = "The runs flown at each look, rising: looks_after_runs = [10, 20]"
+    if not isinstance(value, list) or not all(isinstance(one, int) and not isinstance(one, bool) for one in value):
+        section.error(name, f"found {quoted(value)}, expected whole numbers in brackets.", sample)
+    elif not 1 <= len(value) <= MOST_LOOKS or value[0] < 1 or any(b <= a for a, b in pairwise(value)):
+        section.error(name, f"found {quoted(value)}, expected 1 to {MOST_LOOKS} numbers that rise.", sample)
+    elif looks is not None and looks != len(value):
+        section.error(name, f"found {len(value)}, but looks = {looks}.", "Give as many numbers as there are looks.")
+    else:
+        return len(value), tuple(value)
+    return looks or 1, ()
 
 
 def _share(section: Section, name: str, default: float) -> float:

@@ -150,14 +150,18 @@ def compare(
 def report(
     folder: Folder,
     out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/report.html")] = None,
+    look: Annotated[
+        int | None, typer.Option(min=1, help="judge by the limits of this planned look", show_default=False)
+    ] = None,
 ) -> None:
     """Write one self-contained page that others can check."""
     with progress_words("reading the runs") as says:
         campaign = sound(folder)
         says("comparing")
         from samesky.inference.comparison import compare as compare_campaign
+        from samesky.inference.looks import planned_look
 
-        comparisons = compare_campaign(campaign)
+        comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
         says("drawing the figures")
         from samesky.report.page import write_report
 

@@ -23,6 +23,7 @@ from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
 from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
+from samesky.inference.standing import standing, withheld
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 
@@ -33,9 +34,14 @@ NO_CLOCK_STEP = 0.25
 def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
     """Every measure and every configuration against the baseline, in the order of the campaign's tables.
 
-    With a planned ``look`` the limits fixed beforehand replace 95 % and 90 % in the verdict. The verdicts of secondary
-    measures hold after Holm's adjustment; a measure without runs of both configurations is left out.
+    With a planned ``look`` the limits fixed beforehand replace 95 % and 90 % in the verdict. Where none is asked for
+    and the campaign planned several, the one that is due now is taken; between them no result is told
+    (:mod:`samesky.inference.standing`). The verdicts of secondary measures hold after Holm's adjustment; a measure
+    without runs of both configurations is left out.
     """
+    stand = standing(campaign) if look is None else None
+    if stand is not None:
+        look = stand.look
     found = []
     for table in campaign.tables.values():
         reduction = reduce_table(campaign, table)
@@ -43,6 +49,8 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
         if campaign.baseline in flown:
             keys = [key for key in campaign.configurations if key in flown and key != campaign.baseline]
             found += [_compare(campaign, reduction, key, look) for key in keys]
+    if stand is not None and look is None:
+        return [withheld(one, stand.why_not()) for one in found]
     return _with_holm(found)
 
 
@@ -50,6 +58,12 @@ def _countable(reduction: Reduction) -> np.ndarray:
     with np.errstate(invalid="ignore", divide="ignore"):
         on_scale = reduction.table.measure.to_scale(reduction.value)
     return reduction.table.included & np.isfinite(on_scale)
+
+
+def _left_out(table: RunTable, used: np.ndarray, keys: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    """The runs of both configurations that are not compared, each with its reason as written."""
+    rows = np.flatnonzero(np.isin(table.configuration, keys) & ~used)
+    return tuple((table.text["run"][row], table.text["exclude"][row] or "it gives no number") for row in rows)
 
 
 def flown_order(campaign: Campaign, table: RunTable, used: np.ndarray, other: str) -> FlownOrder:
@@ -163,8 +177,10 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         estimate=result,
         reduction=reduction,
         scale=scale,
+        left_out=_left_out(table, used, (campaign.baseline, key)),
+        look=look,
     )
-    warned = explain.warnings(comparison, bool(np.isnan(table.hours[used]).any()), look)
+    warned = explain.warnings(comparison)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
 
 

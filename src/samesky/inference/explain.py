@@ -14,7 +14,6 @@ from samesky.inference.budget import Part
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
 from samesky.inference.joined import SEEN_WITHIN
-from samesky.inference.looks import Look
 from samesky.inference.power import settling
 from samesky.inference.result import Comparison, Scale
 
@@ -58,11 +57,24 @@ def assumption(
     return " ".join(said)
 
 
-def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tuple[str, ...]:
-    """What a reader should be told, from the order and from the results."""
-    result, said = comparison.estimate, list(comparison.flown.warnings)
-    if clockless:
+def before_results(comparison: Comparison) -> list[str]:
+    """What a reader should be told of how it was flown, whatever the results are."""
+    said = list(comparison.flown.warnings)
+    if bool(np.isnan(comparison.reduction.table.hours[comparison.used]).any()):
         said.append("Some runs carry no clock: they are taken as evenly spaced, so drift is removed by order only.")
+    missing = comparison.estimate.missing
+    if missing:
+        entries = " and ".join(f'"{_STATED_AS[what]}"' for what in missing)
+        said.append(
+            f"State {' and '.join(missing)} as an error source of the result, in campaign.toml under "
+            f"[instrument.NAME] with the scope {entries}; or fly an order that shows it."
+        )
+    return said
+
+
+def warnings(comparison: Comparison) -> tuple[str, ...]:
+    """What a reader should be told, from the order and from the results."""
+    result, look, said = comparison.estimate, comparison.look, before_results(comparison)
     if bool(result.widened):
         said.append(
             "Installations differ more than stated (probability "
@@ -76,12 +88,6 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
         )
     if comparison.no_upper_bound:
         said.append(comparison.no_upper_bound)
-    if result.missing:
-        entries = " and ".join(f'"{_STATED_AS[what]}"' for what in result.missing)
-        said.append(
-            f"State {' and '.join(result.missing)} as an error source of the result, in campaign.toml under "
-            f"[instrument.NAME] with the scope {entries}; or fly an order that shows it."
-        )
     changed = comparison.difference - comparison.raw_difference
     if abs(changed) > max(abs(comparison.difference), 1e-12):
         largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
@@ -93,19 +99,22 @@ def warnings(comparison: Comparison, clockless: bool, look: Look | None) -> tupl
     if look is not None:
         said.append(
             f"Look {look.number} of {look.planned} ({look.shape} limits): the verdict asks for {100 * look.level:.4g} %"
-            f" in place of 95 %, and {100 * look.equivalence_level:.4g} % in place of 90 %."
+            f" in place of 95 %, and {100 * look.equivalence_level:.4g} % in place of 90 %, as the intervals shown."
         )
     return (*said, *(doubt.sentence() for doubt in comparison.reduction.doubts))
 
 
 def after_holm(comparison: Comparison, p: float) -> Comparison:
-    """The secondary comparison with its adjusted p; a "better" that does not survive it becomes not enough data."""
+    """The secondary comparison with its adjusted p; a "better" that does not survive it becomes not enough data.
+
+    What it has to survive is the limit of the look: 0.05 where only the end is looked at.
+    """
     claims = comparison.verdict.endswith(f" {verdict.WORDS[verdict.OTHER_BETTER]}")
-    if not claims or p <= 0.05 or math.isnan(p):
+    if not claims or p <= 1.0 - comparison.level or math.isnan(p):
         return replace(comparison, p_holm=p)
     warning = (
         f"Alone it would read {comparison.verdict!r}; among several secondary measures one such result is no proof "
-        f"(p {comparison.p:.2g}, {p:.2g} after Holm)."
+        f"(p {comparison.p:.2g}, {p:.2g} after Holm; below {1.0 - comparison.level:.2g} is asked for)."
     )
     return replace(
         comparison,
@@ -139,6 +148,8 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     """What more flying would settle the question; empty where it is settled."""
     if comparison.verdict != verdict.WORDS[verdict.NOT_ENOUGH]:
         return ""
+    if comparison.look is not None and comparison.look.number < comparison.look.planned:
+        return f"Fly on as planned, to look {comparison.look.number + 1}; nothing is settled by guessing on the way."
     result, design = comparison.estimate, comparison.flown
     if result.missing:
         return "An order that shows it: go back to the first configuration, and fit both more than once."

@@ -13,6 +13,7 @@ from samesky.campaign.phrases import figures
 from samesky.campaign.reduction import Reduction
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
+from samesky.inference.looks import Look
 
 #: Half the width of an interval of a logarithm from which on its upper end is no bound (chosen: threefold either way).
 #: There a drift of so many per cent an hour, added up over hours, has left the range in which it can be added up, and
@@ -125,9 +126,11 @@ class Drift:
 class Comparison:
     """One measure, one configuration against the baseline.
 
-    Numbers are in the pilot's ``unit`` unless said; ``used`` (rows,) marks the runs compared, and ``weights``
-    (as many as used) multiply their values on the scale to give the difference. ``exact_p`` is that of the
-    randomisation test named by ``exact_test``: NaN and empty where the flown order allows none.
+    Numbers are in the pilot's ``unit`` unless said; ``used`` (rows,) marks the runs compared, ``left_out`` names the
+    others of the two configurations, each with why, and ``weights`` (as many as used) multiply their values on the
+    scale to give the difference. ``exact_p`` is that of the randomisation test named by ``exact_test``: NaN and empty
+    where the flown order allows none. ``look`` is the planned look whose limits the verdict has, None where only the
+    end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN.
     """
 
     measure: str
@@ -173,6 +176,41 @@ class Comparison:
     estimate: Estimate
     reduction: Reduction
     scale: Scale
+    left_out: tuple[tuple[str, str], ...] = ()
+    look: Look | None = None
+    withheld: str = ""
+
+    @property
+    def level(self) -> float:
+        """Level of the interval that has to clear zero for the verdict: 0.95, or that of the look."""
+        return 0.95 if self.look is None else self.look.level
+
+    @property
+    def equivalence_level(self) -> float:
+        """Level of the interval that has to lie inside the margins: 0.90, or that of the look."""
+        return 0.90 if self.look is None else self.look.equivalence_level
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """The interval of ``level``."""
+        return self.interval_95 if self.look is None or self.withheld else self._interval(self.level)
+
+    @property
+    def equivalence_interval(self) -> tuple[float, float]:
+        """The interval of ``equivalence_level``."""
+        return self.interval_90 if self.look is None or self.withheld else self._interval(self.equivalence_level)
+
+    @property
+    def percent_interval(self) -> tuple[float, float]:
+        """The interval of ``level`` in per cent of the baseline."""
+        if self.look is None or self.withheld:
+            return self.percent_95
+        low, high = self.scale.ends(self.estimate.interval(self.level))
+        return self.scale.percent(low), self.scale.percent(high)
+
+    def _interval(self, level: float) -> tuple[float, float]:
+        low, high = self.scale.ends(self.estimate.interval(level))
+        return self.scale.difference(low), self.scale.difference(high)
 
     @property
     def no_upper_bound(self) -> str:
@@ -188,6 +226,7 @@ class Comparison:
             "unit": self.unit,
             "configurations": {"baseline": self.baseline, "other": self.other},
             "runs": self.runs,
+            "left_out": [{"run": run, "why": why} for run, why in self.left_out],
             "installations": self.installations,
             "design": self.design,
             "method": self.method,
@@ -196,10 +235,25 @@ class Comparison:
             "interval_95": [_number(end) for end in self.interval_95],
             "interval_90": [_number(end) for end in self.interval_90],
             "no_upper_bound": self.no_upper_bound or None,
+            "look": self._look_to_json(),
             "smallest_that_matters": _number(self.smallest_that_matters),
-            "verdict": self.verdict,
+            "verdict": None if self.withheld else self.verdict,
+            "withheld": self.withheld or None,
             "assumption": self.assumption,
             "warnings": list(self.warnings),
+        }
+
+    def _look_to_json(self) -> dict | None:
+        if self.look is None:
+            return None
+        return {
+            "number": self.look.number,
+            "planned": self.look.planned,
+            "limits": self.look.shape,
+            "level": self.level,
+            "interval": [_number(end) for end in self.interval],
+            "equivalence_level": self.equivalence_level,
+            "equivalence_interval": [_number(end) for end in self.equivalence_interval],
         }
 
 

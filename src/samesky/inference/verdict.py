@@ -11,6 +11,8 @@ import numpy as np
 BASELINE_BETTER, OTHER_BETTER, NO_DIFFERENCE, TOO_SMALL, NOT_ENOUGH = range(5)
 #: What each code is called; the first two are completed with the configuration's key.
 WORDS = ("better", "better", "no difference that matters", "real, but too small to matter", "not enough data")
+#: What stands in a verdict's place where none is due: between planned looks.
+WITHHELD = "no verdict yet"
 
 
 def margins(

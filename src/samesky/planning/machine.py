@@ -28,6 +28,7 @@ def to_json(plan: Plan) -> dict:
             {
                 "look": look.number,
                 "after_block": look.after_block,
+                "after_run": look.after_run,
                 "level": look.level,
                 "degrees_of_freedom": _number(look.degrees_of_freedom),
                 "t_limit": look.t_limit,

@@ -170,6 +170,8 @@ def _looks(plan: Plan, console: Console) -> None:
     said = [shown.look_words(look) for look in plan.looks]
     kind = plan.question.request.stopping
     _line(console, "Looks", f"{'; '.join(said)}. {kind} limits, fixed now: samesky compare DIR --look K")
+    if shown.looks_to_state(plan):
+        _line(console, "Fix them", shown.looks_to_state(plan))
     console.print()
 
 

@@ -22,10 +22,14 @@ from samesky.simulator.schedule import RunPlan
 
 @dataclass(frozen=True, slots=True)
 class PlannedLook:
-    """Look ``number`` comes after ``after_block``; the absolute t has to pass ``t_limit`` (None: no interval yet)."""
+    """Look ``number``; the absolute t has to pass ``t_limit`` (None: no interval yet).
+
+    It comes after ``after_run`` runs of the deciding measure, in or at the end of ``after_block``.
+    """
 
     number: int
     after_block: int
+    after_run: int
     level: float
     degrees_of_freedom: int
     t_limit: float | None
@@ -179,9 +183,21 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
             "Plan one look a block at most.",
             "[plan] looks",
         )
-    found = []
+    name = asked.primary.name
+    flown = np.cumsum([sum(run.measure == name for run in block.runs) for block in blocks])
+    stated, found = asked.request.looks_after, []
+    if stated and stated[-1] > flown[-1]:
+        raise refuse(
+            f"look {count} comes after run {stated[-1]}, but {flown[-1]} runs of the "
+            f"{asked.primary.asked.measure.title} are planned.",
+            "Before the first flight: take out looks_after_runs, and take it anew from the plan. After it, leave it.",
+            "[plan] looks after runs",
+        )
     for number in range(1, count + 1):
         after = round(len(blocks) * number / count)
+        if stated:
+            after = int(np.searchsorted(flown, stated[number - 1])) + 1
+        runs = stated[number - 1] if stated else int(flown[after - 1])
         look = Look(number, count, asked.request.stopping)
         part = Schedule(blocks[:after])
         df, limit = 0, None
@@ -191,7 +207,7 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
                 df = seen.degrees_of_freedom
                 exponent = {"pocock": 0.5, "obrien-fleming": 0.0}[asked.request.stopping]
                 limit = float(t_limits(count, np.full(count, df), 0.05, exponent)[number - 1])
-        found.append(PlannedLook(number, after, look.level, df, limit))
+        found.append(PlannedLook(number, after, runs, look.level, df, limit))
     return tuple(found)
 
 

@@ -195,7 +195,18 @@ def in_all(plan: Plan) -> str:
 def look_words(look: PlannedLook) -> str:
     """When a look comes, and what the absolute t has to pass."""
     limit = "no interval yet" if look.t_limit is None else f"|t| above {look.t_limit:.2f}"
-    return f"after block {look.after_block}: {limit} ({100 * look.level:.4g} %)"
+    return f"after block {look.after_block}, run {look.after_run}: {limit} ({100 * look.level:.4g} %)"
+
+
+def looks_to_state(plan: Plan) -> str:
+    """What has to be written into ``[plan]`` before the first flight so that the looks stay; empty where it is."""
+    if not plan.looks or plan.question.request.looks_after:
+        return ""
+    runs = ", ".join(str(look.after_run) for look in plan.looks)
+    return (
+        f"Before the first flight, write looks_after_runs = [{runs}] into [plan]: runs of the "
+        f"{plan.question.primary.asked.measure.title}. Between them no verdict is told."
+    )
 
 
 def reach_words(plan: Plan, wanted: Wanted) -> str:

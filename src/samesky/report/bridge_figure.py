@@ -121,11 +121,11 @@ def _doubt(axes: Axes, y: float, centre: float, reach: float, decimals: int) -> 
 
 
 def _together(axes: Axes, y: float, comparison: Comparison) -> None:
-    low, high = comparison.interval_95
+    low, high = comparison.interval
     if not math.isnan(low):
         edge = max(_reached(comparison))
         axes.plot([low, min(high, edge)], [y, y], color=INK, linewidth=1.4, zorder=2)
-        inner = np.minimum(comparison.interval_90, edge)
+        inner = np.minimum(comparison.equivalence_interval, edge)
         axes.plot(inner, [y, y], color=INK, linewidth=4.5, solid_capstyle="butt", zorder=2)
         if high == math.inf:
             axes.plot(edge, y, marker=">", color=INK, markersize=7, zorder=2)
@@ -170,7 +170,7 @@ def _reached(comparison: Comparison) -> list[float]:
     reached = [0.0, comparison.difference, comparison.naive.difference]
     reached += [step.end for step in strides(comparison)]
     reached += [comparison.difference + sign * REACH * size for _, size in doubts(comparison) for sign in (-1, 1)]
-    return reached + [end for end in comparison.interval_95 if math.isfinite(end)]
+    return reached + [end for end in comparison.interval if math.isfinite(end)]
 
 
 def _wrapped(label: str, width: float) -> str:

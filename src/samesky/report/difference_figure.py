@@ -28,7 +28,11 @@ def in_favour(comparison, value: float) -> float:
 
 
 def difference_figure(comparisons: Sequence, titles: Sequence[str], width: float) -> Figure:
-    """Draw every comparison with its 95 % (thin) and 90 % (thick) interval over the band of what does not matter."""
+    """Draw every comparison over the band of what does not matter.
+
+    The thin interval is the one that has to clear zero (95 %, or that of the look), the thick one that which has to lie
+    inside the band (90 %).
+    """
     drawn = figure(width, 0.75 + (0.72 if width > PHONE else 0.92) * len(comparisons))
     axes = drawn.add_subplot()
     reach = _reach(comparisons)
@@ -55,8 +59,9 @@ def difference_alt(comparisons: Sequence, titles: Sequence[str]) -> str:
     rows = []
     for one, title in zip(comparisons, titles, strict=True):
         rows.append(
-            f"{title}: {phrases.percent(one.percent)}, 95 % interval {phrases.percent(one.percent_95[0])} to "
-            f"{phrases.percent(one.percent_95[1])}, {phrases.headline(one)}"
+            f"{title}: {phrases.percent(one.percent)}, {phrases.level(one.level)} interval "
+            f"{phrases.percent(one.percent_interval[0])} to {phrases.percent(one.percent_interval[1])}, "
+            f"{phrases.headline(one)}"
         )
     return "Difference of each measure in per cent, with its interval. " + "; ".join(rows) + "."
 
@@ -66,7 +71,7 @@ def _reach(comparisons: Sequence) -> float:
     bands, ends = [], []
     for one in comparisons:
         bands.append(abs(in_favour(one, one.smallest_that_matters)))
-        ends.append(max(abs(in_favour(one, end)) for end in (*one.interval_95, one.difference)))
+        ends.append(max(abs(in_favour(one, end)) for end in (*one.interval, one.difference)))
     known = [end for end in ends if math.isfinite(end)]
     bands = [band for band in bands if math.isfinite(band)]
     if not known:
@@ -78,14 +83,14 @@ def _reach(comparisons: Sequence) -> float:
 def _row(axes: Axes, one, y: float, reach: float) -> None:
     mark = look(1)
     band = abs(in_favour(one, one.smallest_that_matters))
-    low, high = sorted(in_favour(one, end) for end in one.interval_95)
+    low, high = sorted(in_favour(one, end) for end in one.interval)
     if math.isfinite(band):
         axes.fill_between([-band, band], y - 0.24, y + 0.24, color=BAND, linewidth=0, zorder=0)
         for edge in (-band, band):
             axes.plot([edge, edge], [y - 0.24, y + 0.24], color=QUIET, linewidth=0.8, linestyle=":")
     if not (math.isnan(low) or math.isnan(high)):
         axes.plot([max(low, -reach), min(high, reach)], [y, y], color=mark.colour, linewidth=1.4)
-        inner = sorted(in_favour(one, end) for end in one.interval_90)
+        inner = sorted(in_favour(one, end) for end in one.equivalence_interval)
         axes.plot(np.clip(inner, -reach, reach), [y, y], color=mark.colour, linewidth=4.5, solid_capstyle="butt")
         for end, arrow in ((low, "<"), (high, ">")):
             if abs(end) > reach:

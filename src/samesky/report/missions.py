@@ -14,7 +14,12 @@ HEADER = ["flying", "answer", "gain (95 %)", "ahead in", "counts"]
 
 
 def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited]:
-    """Every mission of the campaign for every other configuration, in the order of the campaign file."""
+    """Every mission of the campaign for every other configuration, in the order of the campaign file.
+
+    None before the last planned look: a mission is weighed once, at the end.
+    """
+    if before_the_end(comparisons):
+        return []
     found = []
     for key in dict.fromkeys(one.other for one in comparisons):
         own = gains([one for one in comparisons if one.other == key])
@@ -24,6 +29,12 @@ def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited
             if weights
         ]
     return found
+
+
+def before_the_end(comparisons: Sequence[Comparison]) -> bool:
+    """Whether planned looks are still to come, or nobody can tell."""
+    looks = [one.look for one in comparisons]
+    return any(one.withheld for one in comparisons) or any(at is not None and at.number < at.planned for at in looks)
 
 
 def traded(comparisons: Sequence[Comparison]) -> str:

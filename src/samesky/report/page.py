@@ -35,7 +35,7 @@ class Answered:
     comparison: Comparison
     title: str
     anchor: str
-    bridge: Picture
+    bridge: Picture | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,8 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
     answers = [answer for one in flown for answer in one.answers]
     answers.sort(key=lambda answer: ordered.index(answer.comparison))
     says("drawing all measures together")
-    overall = None
-    if ordered:
+    overall, withheld = None, ordered[0].withheld if ordered else ""
+    if ordered and not withheld:
         overall = picture(lambda width: difference_figure(ordered, titles, width), difference_alt(ordered, titles))
     says("writing the page")
     return (
@@ -85,7 +85,11 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
             flown=flown,
             answers=answers,
             overall=overall,
-            numbers=sections.numbers(ordered, titles) if ordered else None,
+            numbers=sections.numbers(ordered, titles) if ordered and not withheld else None,
+            withheld=withheld,
+            verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
+            looked=ordered[0].look if ordered else None,
+            levels=_levels(ordered),
             suited=missions.suited(campaign, ordered),
             traded=missions.traded(ordered),
             missions=missions,
@@ -120,23 +124,37 @@ def _flown(
     reduction = own[0][0].reduction if own else reduce_table(campaign, table)
     unit = campaign.asked[name].unit or table.measure.unit
     flown = [key for key in campaign.configurations if key in set(table.configuration)]
-    drawn = [
-        picture(
-            lambda width, keys=keys: runs_figure(campaign, reduction, unit, width, keys),
-            runs_alt(campaign, reduction, unit, keys),
-        )
-        for keys in shown_together(flown, campaign.baseline)
-    ]
+    # A picture of both configurations between planned looks would be a look.
+    withheld = bool(own and own[0][0].withheld)
+    drawn = (
+        []
+        if withheld
+        else [
+            picture(
+                lambda width, keys=keys: runs_figure(campaign, reduction, unit, width, keys),
+                runs_alt(campaign, reduction, unit, keys),
+            )
+            for keys in shown_together(flown, campaign.baseline)
+        ]
+    )
     answers = [
         Answered(
             comparison=one,
             title=phrases.capital(said),
             anchor=f"{name}-{list(campaign.configurations).index(one.other)}",
-            bridge=picture(lambda width, one=one: bridge_figure(one, width), bridge_alt(one)),
+            bridge=None if withheld else picture(lambda width, one=one: bridge_figure(one, width), bridge_alt(one)),
         )
         for one, said in own
     ]
     return Flown(table, reduction, unit, drawn, answers)
+
+
+def _levels(comparisons: Sequence[Comparison]) -> tuple[str, str]:
+    """The levels of the two intervals that a verdict asks for, in words; a look that is still to come has its own."""
+    if comparisons and comparisons[0].withheld:
+        return "look's own", "look's own, narrower"
+    one = comparisons[0] if comparisons else None
+    return phrases.level(one.level if one else 0.95), phrases.level(one.equivalence_level if one else 0.90)
 
 
 def _primary_tables(campaign: Campaign) -> list[RunTable]:

@@ -32,6 +32,7 @@ class Answer(Enum):
     SAME = "no difference that matters"
     SMALL = "real, but too small to matter"
     OPEN = "not enough data"
+    WITHHELD = verdict.WITHHELD
 
 
 def answer(comparison: Comparison) -> Answer:
@@ -41,6 +42,7 @@ def answer(comparison: Comparison) -> Answer:
         verdict.words(verdict.BASELINE_BETTER, comparison.baseline, comparison.other): Answer.BASELINE,
         verdict.WORDS[verdict.NO_DIFFERENCE]: Answer.SAME,
         verdict.WORDS[verdict.TOO_SMALL]: Answer.SMALL,
+        verdict.WITHHELD: Answer.WITHHELD,
     }
     return named.get(comparison.verdict, Answer.OPEN)
 
@@ -103,6 +105,11 @@ def unit_in_brackets(unit: str) -> str:
     """The unit as it stands behind a name on an axis or in a header, with its blank; nothing for plain numbers."""
     behind = unit_behind(unit)
     return f" [{behind[1:]}]" if behind else ""
+
+
+def level(share: float) -> str:
+    """The level of an interval, ``95 %``, with as many places as a planned look needs."""
+    return f"{100.0 * share:.4g}{NARROW}%"
 
 
 def difference(comparison: Comparison) -> str:
@@ -193,24 +200,27 @@ def headline(comparison: Comparison) -> str:
 def sentence(comparison: Comparison) -> str:
     """What the runs say, in one plain sentence; the measure's title is left to the caller."""
     kind = answer(comparison)
+    if kind is Answer.WITHHELD:
+        return comparison.withheld
     other, smallest = comparison.other, amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
     if any(math.isnan(end) for end in comparison.interval_95):
         return f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
     said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}"
-    inside = f"95{NARROW}% interval {changes(comparison, comparison.interval_95)}"
+    inside = f"{level(comparison.level)} interval {changes(comparison, comparison.interval)}"
     if kind in (Answer.OTHER, Answer.BASELINE):
-        nearest = min(abs(end) for end in comparison.interval_95)
+        nearest = min(abs(end) for end in comparison.interval)
         if nearest >= comparison.smallest_that_matters:
             return f"{said} ({inside}): more than the {smallest} that matters."
         return f"{said} ({inside}). That it differs is settled; whether by the {smallest} that matters is not."
     if kind is Answer.SMALL:
         return f"{said} ({inside}): real, but less than the {smallest} that would matter."
     if kind is Answer.SAME:
-        within = f"90{NARROW}% interval {changes(comparison, comparison.interval_90)}"
+        inner = changes(comparison, comparison.equivalence_interval)
+        within = f"{level(comparison.equivalence_level)} interval {inner}"
         return f"Any difference is smaller than the {smallest} that would matter ({within})."
-    if comparison.interval_95[0] * comparison.interval_95[1] > 0:
+    low, high = comparison.interval
+    if low * high > 0:
         return f"{said} ({inside}), which by itself is no proof here: see the cautions."
-    low, high = comparison.interval_95
     if high == math.inf:
         lowest = change(comparison, low)
         return f"The runs allow anything from {lowest} up for {other}, with no upper bound from this order."
@@ -229,13 +239,25 @@ def rests_on(comparison: Comparison) -> str:
     """Runs, installations, days and the flown order, shortly."""
     runs = sum(comparison.runs.values())
     sides = listed(f"{count} {key}" for key, count in comparison.runs.items())
-    parts = [f"{counted(runs, 'run')} ({sides})"]
+    if comparison.left_out:
+        parts = [f"{runs} of {counted(runs + len(comparison.left_out), 'run')} ({sides}; {left_out(comparison)})"]
+    else:
+        parts = [f"{counted(runs, 'run')} ({sides})"]
     if comparison.flown.order.refit:
         fitted = listed(f"{key} {times(count)}" for key, count in comparison.installations.items())
         parts.append(f"fitted: {fitted}")
     parts.append(counted(comparison.days, "day"))
     parts.append({"days": "each day one look"}.get(comparison.design, comparison.design))
     return ", ".join(parts)
+
+
+def left_out(comparison: Comparison) -> str:
+    """The runs left out and why, ``left out: run 4 (gust on the roll)``; empty where every run counts."""
+    by_reason: dict[str, list[str]] = {}
+    for run, why in comparison.left_out:
+        by_reason.setdefault(why, []).append(run)
+    named = [f"run{'' if len(runs) == 1 else 's'}{NARROW}{listed(runs)} ({why})" for why, runs in by_reason.items()]
+    return f"left out: {listed(named)}" if named else ""
 
 
 def times(count: int) -> str:

@@ -161,7 +161,8 @@ def budget(comparison: Comparison) -> tuple[Table, list[str]]:
 
 def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
     """The answers as a table for those who read tables."""
-    header = ["measure", "levels", "difference", "95 % (90 %) interval", "matters", "p"]
+    levels = [phrases.level(share) for share in (comparisons[0].level, comparisons[0].equivalence_level)]
+    header = ["measure", "levels", "difference", f"{levels[0]} ({levels[1]}) interval", "matters", "p"]
     rows = []
     for one, title in zip(comparisons, titles, strict=True):
         decimals = phrases.places(one)
@@ -169,7 +170,7 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
             f"{key}{phrases.NARROW}{phrases.amount(one.levels[key], one.unit, decimals)}"
             for key in (one.baseline, one.other)
         ]
-        inner = phrases.signed(one.interval_90, decimals)
+        inner = phrases.signed(one.equivalence_interval, decimals)
         smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
         written = "" if phrases.matters(one) == smallest else one.smallest_text
         adjusted = p_values(one)
@@ -178,7 +179,7 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
                 Cell(phrases.capital(title), one.verdict),
                 Cell(*levels),
                 Cell(phrases.difference(one), phrases.percent(one.percent)),
-                Cell(phrases.interval(one, one.interval_95), f"({inner})"),
+                Cell(phrases.interval(one, one.interval), f"({inner})"),
                 Cell(smallest, written),
                 Cell(adjusted[0], "; ".join(adjusted[1:])),
             ]

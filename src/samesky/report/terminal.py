@@ -26,6 +26,7 @@ _COLOURS = {
     phrases.Answer.SAME: "bold cyan",
     phrases.Answer.SMALL: "bold cyan",
     phrases.Answer.OPEN: "bold yellow",
+    phrases.Answer.WITHHELD: "bold yellow",
 }
 
 
@@ -34,6 +35,9 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
     console = _console(console)
     _opening(campaign, comparisons, console)
     ordered = primary_first(comparisons)
+    if ordered and ordered[0].withheld:
+        _withheld(ordered, console)
+        return
     cells = [_cells(one, comparisons) for one in ordered]
     widths = [max(len(row[column]) for row in cells) for column in range(4)] if cells else []
     # Where one line is too long for the window, the measure gets a line of its own.
@@ -67,10 +71,15 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
     """Print the answers alone, one sentence a measure."""
     console = _console(console)
     _opening(campaign, comparisons, console)
-    for one in primary_first(comparisons):
+    ordered = primary_first(comparisons)
+    if ordered and ordered[0].withheld:
+        _withheld(ordered, console)
+        return
+    for one in ordered:
         head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
         verdict = phrases.headline(one)
-        lines = _wrapped(console, f"{head}{verdict}. {phrases.sentence(one)}", "", "  ")
+        without = f" {phrases.capital(phrases.rests_on(one))}." if one.left_out else ""
+        lines = _wrapped(console, f"{head}{verdict}. {phrases.sentence(one)}{without}", "", "  ")
         text = Text("\n".join(lines))
         text.stylize("bold", 0, len(head))
         text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
@@ -78,6 +87,22 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
     console.print()
     _missions(campaign, comparisons, console)
     _foot(comparisons, console)
+
+
+def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
+    """Why no verdict is told now, once for all, and what was flown."""
+    _plain(console, comparisons[0].withheld, style=_COLOURS[phrases.Answer.WITHHELD])
+    console.print()
+    common = _common_warnings(comparisons)
+    for one in comparisons:
+        mark = PRIMARY if one.primary else " "
+        _plain(console, f"{mark} {phrases.capital(title(one, comparisons))}: {phrases.rests_on(one)}.", then="    ")
+        for warning in one.warnings:
+            if warning not in common:
+                _indented(console, f"Beware: {warning}")
+    console.print()
+    for warning in common:
+        _plain(console, f"Beware, for all: {warning}", then="  ")
 
 
 def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
@@ -138,7 +163,7 @@ def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str,
     return (
         title(one, among),
         phrases.difference(one),
-        f"({phrases.interval(one, one.interval_95)})",
+        f"({phrases.interval(one, one.interval)})",
         phrases.headline(one),
     )
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from samesky.campaign.model import Campaign
 from samesky.inference.looks import SHAPES, Look, crossing_by_look, limits
+from samesky.inference.standing import among
 from samesky.inference.uncertainty import t_quantile
 from samesky.planning.apron.blocks import flown_blocks
 from samesky.planning.plan import Plan
@@ -52,10 +53,14 @@ def progress(campaign: Campaign, measure: str, plan: Plan | None) -> Progress:
     each = [sum(run.measure == measure for run in block.runs) for block in plan.schedule.blocks]
     done, begun = _complete(campaign, blocks, measure, each)
     total = len(each)
-    due = next((one for one in plan.looks if one.after_block == done and begun is None), None)
-    look = None if due is None else Look(due.number, len(plan.looks), plan.question.request.stopping)
-    later = [one.after_block for one in plan.looks if one.after_block > done] or ([total] if done < total else [])
-    return Progress(done, total, begun, look, done == total and begun is None, min(later, default=None))
+    if not plan.looks:
+        at_end = done == total and begun is None
+        return Progress(done, total, begun, None, at_end, total if done < total else None)
+    runs = tuple(one.after_run for one in plan.looks)
+    stand = among(campaign, len(runs), plan.question.request.stopping, runs)
+    look = stand.look
+    later = None if stand.upcoming is None else plan.looks[stand.upcoming - 1].after_block
+    return Progress(done, total, begun, look, look is not None and look.number == look.planned, later)
 
 
 def _complete(campaign: Campaign, blocks, measure: str, each: list[int]) -> tuple[int, tuple[int, int] | None]:
