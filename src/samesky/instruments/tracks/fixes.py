@@ -157,6 +157,10 @@ def build(
     usable = np.isfinite(raw[:3]).all(axis=0)
     _drop(notes, size - int(usable.sum()), "without time or position dropped")
     raw = raw[:, usable]
+    for row, what in ((3, "heights by satellite"), (4, "pressure altitudes")):
+        if raw.shape[1] > 1 and (raw[row] == 0).all():  # so write receivers that have none
+            raw[row] = np.nan
+            notes.append(f"{what} are zero throughout: taken as not recorded")
     if (np.abs(raw[1]) > np.pi / 2).any() or (np.abs(raw[2]) > 2 * np.pi).any():
         raise TrackError(source, "a latitude beyond 90 or a longitude beyond 360 degrees", "Check the file's units.")
     raw = _without_repeats(raw, notes)

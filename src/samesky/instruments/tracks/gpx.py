@@ -63,6 +63,8 @@ def read_gpx(path: str | Path, *, allow_truncated: bool = False) -> Fixes:
         raise TrackError(path.name, "no track points (trkpt)", "Export the recorded track, not a route or way points.")
     if np.isnan(columns[3]).all():
         raise TrackError(path.name, "track points without times", "Export the track as recorded, with its times.")
+    if reader.without_zone:
+        notes += (f"{reader.without_zone} times without an offset from UTC were taken as UTC",)
     return build(
         columns[3], np.radians(columns[0]), np.radians(columns[1]), columns[2],
         ground_speed=columns[4], track=np.radians(columns[5]), source=path.name, notes=notes,
@@ -97,6 +99,7 @@ class _Reader:
         #: No comment, declaration or instruction so far: angle brackets are tags, nothing else.
         self.plain, self.rest, self.lines = True, b"", 0
         self.layout: Layout | None = None
+        self.without_zone = 0
         self.points: list[list[str]] = []
         self.blocks: list[np.ndarray] = []
         self.parser = parser = expat.ParserCreate()
@@ -225,6 +228,7 @@ class _Reader:
         block = np.empty((6, len(self.points)))
         for index, row in enumerate(zip(*self.points, strict=True)):
             block[index] = times(row, self.name) if index == 3 else self._numbers(row, index)
+        self.without_zone += sum(_has_no_zone(point[3]) for point in self.points if point[3][-1:] != "Z")
         self.points.clear()
         self._add(block)
 
@@ -269,6 +273,12 @@ def times(row: Sequence[str], name: str) -> np.ndarray:
     return np.array([_one_time(text, name) for text in row])
 
 
+def _has_no_zone(text: str) -> bool:
+    """Whether a time says nothing of its offset from UTC."""
+    clock = text.strip()[10:]
+    return bool(clock) and not clock.endswith(("Z", "z")) and "+" not in clock and "-" not in clock
+
+
 _MARKS = {4: "-", 7: "-", 10: "T", 13: ":", 16: ":"}
 
 
@@ -300,8 +310,10 @@ def _one_time(text: str, name: str) -> float:
     text = text.strip()
     if not text:
         return float("nan")
+    # a leap second is the first of the next minute: POSIX time has no other place for it
+    leap = text[16:19] == ":60"
     try:
-        moment = datetime.fromisoformat(text)
+        moment = datetime.fromisoformat(f"{text[:16]}:59{text[19:]}" if leap else text)
     except ValueError:
         raise TrackError(name, f"the time {text[:40]!r}", "Expected ISO 8601, such as 2024-05-01T08:00:00Z.") from None
-    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
+    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp() + leap

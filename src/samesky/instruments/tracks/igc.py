@@ -90,16 +90,15 @@ def _decode(records: list[str], extensions: dict, midnight: float, name: str, no
         return np.nan_to_num(field(first, last)) / 10.0 ** (last - first)
 
     clock = field(1, 3) * 3600 + field(3, 5) * 60 + field(5, 7) + fraction("TDS")
-    midnights = np.r_[0, np.cumsum(np.diff(clock) < -DAY / 2)]
+    midnights = _midnights(clock)
     latitude = field(7, 9) + (field(9, 14) + fraction("LAD")) / 60_000
     longitude = field(15, 18) + (field(18, 23) + fraction("LOD")) / 60_000
     latitude[letters[:, 14] == b"S"] *= -1
     longitude[letters[:, 23] == b"W"] *= -1
-    pressure_altitude, altitude = field(25, 30), field(30, 35)
+    pressure_altitude, altitude = field(25, 30).copy(), field(30, 35)
     altitude[letters[:, 24] == b"V"] = np.nan
     speed, direction = extension("GSP"), extension("TRT")
-    if (pressure_altitude == 0).all():  # a recorder without a barometer writes zeros
-        pressure_altitude = None
+    notes += _without_false_zeros(pressure_altitude, altitude)
     return build(
         midnight + midnights * DAY + clock, np.radians(latitude), np.radians(longitude), altitude,
         pressure_altitude=pressure_altitude,
@@ -107,3 +106,27 @@ def _decode(records: list[str], extensions: dict, midnight: float, name: str, no
         track=None if direction is None else np.radians(direction),
         source=name, notes=notes,
     )  # fmt: skip
+
+
+def _midnights(clock: np.ndarray) -> np.ndarray:
+    """How many midnights lie before each fix (n,), from clocks [s] of day: one wild clock is none, and comes home."""
+    step, passed, found = np.diff(clock), 0, np.zeros(clock.size, dtype=int)
+    for at in np.flatnonzero(np.abs(step) > DAY / 2):
+        passed = passed + 1 if step[at] < 0 else max(passed - 1, 0)
+        found[at + 1 :] = passed
+    return found
+
+
+#: A pressure altitude of zero that is this far [m] from what the satellite's height and the other fixes make of it.
+FALSE_ZERO = 150.0
+
+
+def _without_false_zeros(pressure_altitude: np.ndarray, altitude: np.ndarray) -> tuple[str, ...]:
+    """Take away pressure altitudes of zero where the barometer was silent for some fixes; say how many."""
+    zero = pressure_altitude == 0
+    if not zero.any() or zero.all():
+        return ()
+    apart = float(np.nanmedian(np.where(zero, np.nan, pressure_altitude - altitude)))
+    false = zero & (np.abs(altitude + apart) > FALSE_ZERO)
+    pressure_altitude[false] = np.nan
+    return (f"{int(false.sum())} pressure altitudes of zero taken as not recorded",) if false.any() else ()

@@ -6,6 +6,8 @@ velocity over the leg, as multi-leg true airspeed wants them, fitted with correl
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from samesky.instruments.tracks import noise as noises
@@ -36,7 +38,9 @@ def level_legs(
     greatest_turn: float = np.radians(0.6),
     greatest_acceleration: float = 0.3,
     slowest: float = 15.0,
-    greatest_bend: float = np.radians(8.0),
+    greatest_bend: float = np.radians(5.0),
+    greatest_drift: float = 0.3,
+    greatest_change: float = 1.5,
     altitude_band: float = 60.0,
     window: float = 10.0,
     speed_noise: Noise = noises.SPEED,
@@ -51,7 +55,10 @@ def level_legs(
     shortest : [s] least length of a leg, after ``window``/2 has been cut off each end for settling
     greatest_climb : [m/s], ``greatest_turn`` : [rad/s], ``greatest_acceleration`` : [m/s2] within ``window`` [s]
     slowest : [m/s] ground speed below which the aeroplane is not taken to fly
-    greatest_bend : [rad] by which the track may change over a leg (a slow turn is no leg)
+    greatest_bend : [rad] by which the track may change over a leg (a slow turn is no leg); at 5 degrees the way over
+        the ground is 0.03 % shorter than the way flown
+    greatest_drift : [m/s] of climb or sink over a leg as a whole, beyond what the noise of the heights can do
+    greatest_change : [m/s] by which the ground speed may rise or fall over a leg as a whole
     altitude_band : [m] legs further apart than this in height are not of one set
     speed_noise, position_noise : of the receiver, per axis; the second where it recorded no speed
 
@@ -78,24 +85,39 @@ def level_legs(
         "height was not recorded and not looked at" if without_height else f"height is {height_name}",
         f"speed noise: {speed_noise.source}",
     )
-    legs, bent = [], 0
+    legs: list[Segment] = []
+    left: dict[str, int] = {}
     for first, last in stretches(good, part.time, part.piece, bridge=3.0):
         clock = part.time[first : last + 1]
         inside = (clock >= clock[0] + window / 2) & (clock <= clock[-1] - window / 2)
         if clock[-1] - clock[0] - window < shortest or inside.sum() < 5:
             continue
         own = np.arange(first, last + 1)[inside]
-        if (
-            abs(np.polyfit(part.time[own] - part.time[own[0]], direction[own], 1)[0]) * np.ptp(part.time[own])
-            > greatest_bend
-        ):
-            bent += 1
-            continue
-        legs.append(measure_leg(part.select(own), speed_noise, position_noise))
-    if bent:
-        assumptions += (f"{bent} stretches bend by more than {np.degrees(greatest_bend):g} deg: slow turns, not legs",)
+        bend, change = (_change(part.time[own], value[own]) for value in (direction, part.ground_speed))
+        leg = measure_leg(part.select(own), speed_noise, position_noise)
+        drift = leg.values.get("rate of climb", Estimate(0.0, 0.0))
+        why_not = ""
+        if bend > greatest_bend:
+            why_not = f"bending by more than {np.degrees(greatest_bend):g} deg: slow turns, not legs"
+        elif change > greatest_change:
+            why_not = f"gaining or losing more than {greatest_change:g} m/s of ground speed: not at one airspeed"
+        elif abs(drift.value) > greatest_drift + 2.0 * drift.standard_uncertainty:
+            why_not = f"climbing or sinking at more than {greatest_drift:g} m/s from end to end: not level"
+        if why_not:
+            left[why_not] = left.get(why_not, 0) + 1
+        else:
+            legs.append(leg)
+    passed_over = tuple(f"{n} stretch{'es' * (n > 1)} {why_not}" for why_not, n in left.items())
     blocked = _several_sets(legs, altitude_band)
-    return choose(legs, len(legs) if expected is None else expected, "level legs", assumptions, blocked)
+    found = choose(
+        legs, (len(legs) or 1) if expected is None else expected, "level legs", assumptions + passed_over, blocked
+    )
+    return replace(found, reason="; ".join((found.reason, *passed_over))) if found.ambiguous else found
+
+
+def _change(clock: np.ndarray, values: np.ndarray) -> float:
+    """By how much the values rise or fall along a straight line through all of them."""
+    return float(abs(np.polyfit(clock - clock[0], values, 1)[0]) * np.ptp(clock))
 
 
 def _several_sets(legs: list[Segment], band: float) -> str:

@@ -38,7 +38,7 @@ def checksum(body: str) -> int:
 def read_nmea(path: str | Path, *, date: str | None = None) -> Fixes:
     """The valid fixes of an NMEA 0183 log.
 
-    ``date`` (ISO 8601, such as ``"2024-05-01"``) is that of the first fix, needed only where the log has no RMC.
+    ``date`` (ISO 8601, such as ``"2024-05-01"``) is that of the first fix, needed only where no RMC sentence tells it.
 
     Raises
     ------
@@ -87,7 +87,9 @@ def _refuse_a_bad_log(name: str, log: _Log) -> None:
         raise TrackError(name, found, "The log was damaged on the way: copy it again from the receiver.")
     if not log.fixes:
         if log.undated:
-            raise TrackError(name, "no date: the log has no RMC sentence", "Give the date of the first fix.")
+            raise TrackError(
+                name, "no date: the log has no RMC sentence that tells it", "Give the date (UTC) of its first fix."
+            )
         raise TrackError(name, "no valid fix", "The receiver had not found its place: use a later part of the log.")
 
 
@@ -97,7 +99,7 @@ class _Log:
     def __init__(self, midnight: float):
         self.midnight, self.clock = midnight, math.nan
         self.fixes: list[tuple[float, ...]] = []
-        self.good = self.damaged = self.void = self.undated = 0
+        self.good = self.damaged = self.void = self.undated = self.passed = 0
         self.now: dict[str, float] = {}
 
     def take(self, line: str) -> None:
@@ -124,11 +126,11 @@ class _Log:
         if field[1] != "A":
             self.void += 1
             return
-        day, month, year = int(field[8][:2]), int(field[8][2:4]), int(field[8][4:6])
-        midnight = datetime(year + (1900 if year >= 80 else 2000), month, day, tzinfo=UTC).timestamp()
+        midnight = _date(field[8])
         place = _place(field[2:6])
         self._instant(_clock(field[0]))
-        self.midnight = self.now["midnight"] = midnight
+        if not math.isnan(midnight):
+            self.midnight = self.now["midnight"] = midnight
         self.now |= place
         if field[6]:
             self.now.setdefault("speed", float(field[6]) * KNOT)
@@ -163,14 +165,25 @@ class _Log:
         now, self.now = self.now, {}
         if "clock" not in now or "latitude" not in now:
             return
-        if "midnight" not in now and now["clock"] < self.clock - DAY / 2:
-            self.midnight += DAY
+        if "midnight" not in now and abs(now["clock"] - self.clock) > DAY / 2:
+            # midnight, or one wild clock and back from it
+            back = now["clock"] > self.clock
+            self.midnight += DAY if not back else -DAY if self.passed else 0.0
+            self.passed = max(self.passed + (-1 if back else 1), 0)
         self.clock = now["clock"]
         if math.isnan(self.midnight):
             self.undated += 1
             return
         values = (now.get(name, math.nan) for name in ("latitude", "longitude", "altitude", "speed", "track"))
         self.fixes.append((self.midnight + now["clock"], *values))
+
+
+def _date(text: str) -> float:
+    """Midnight [s since 1970] of ddmmyy, NaN where it is blank: the receiver knew its place before the day."""
+    if not text:
+        return math.nan
+    day, month, year = int(text[:2]), int(text[2:4]), int(text[4:6])
+    return datetime(year + (1900 if year >= 80 else 2000), month, day, tzinfo=UTC).timestamp()
 
 
 def _clock(text: str) -> float:

@@ -25,8 +25,10 @@ _SIGNS = (
 )
 
 
-def read_track(path: str | Path) -> Fixes:
+def read_track(path: str | Path, *, date: str | None = None) -> Fixes:
     """Read a track by its kind: ``.gpx``, ``.nmea`` (or ``.nma``), ``.igc``; for ``.txt`` and ``.log`` by its content.
+
+    ``date`` (ISO 8601) is that of the first fix in UTC, for an NMEA 0183 log that tells none.
 
     Raises
     ------
@@ -53,7 +55,8 @@ def read_track(path: str | Path) -> Fixes:
         )  # fmt: skip
     if named is None and reader is None:
         raise TrackError(path.name, "neither GPX, NMEA 0183 nor IGC", "Export the track in one of these.")
-    return (named or reader)(path)
+    reader = named or reader
+    return read_nmea(path, date=date) if reader is read_nmea else reader(path)
 
 
 def _suffix(reader) -> str:
