@@ -81,9 +81,7 @@ def test_planned_rows_are_no_errors_and_change_no_number(sound):
         ("timed_climb.csv", 6, "5"),
         ("timed_climb.csv", 7, "6"),
     ]
-    assert unflown_words(campaign) == (
-        "5 planned runs are not flown yet: 3 in takeoff_roll.csv and 2 in timed_climb.csv."
-    )
+    assert unflown_words(campaign) == "5 planned runs are not flown yet: 2 x timed climb and 3 x take-off ground roll."
 
 
 def test_rows_between_flown_ones_are_passed_over(sound):

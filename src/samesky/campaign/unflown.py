@@ -185,13 +185,12 @@ def next_words(campaign: Campaign) -> str:
 
 def unflown_words(campaign: Campaign) -> str:
     """How many planned runs are not flown yet, and how many were called off; empty where there is none."""
-    count = len(to_fly(campaign))
-    off = len(campaign.unflown) - count
+    left = [one.measure for one in to_fly(campaign)]
+    off = len(campaign.unflown) - len(left)
     said = []
-    if count:
-        left = [one.file for one in campaign.unflown if not one.called_off]
-        each = listed(f"{left.count(file)} in {file}" for file in dict.fromkeys(left))
-        what = "1 planned run is" if count == 1 else f"{count} planned runs are"
+    if left:
+        each = listed(f"{left.count(name)} x {campaign.asked[name].measure.title}" for name in dict.fromkeys(left))
+        what = "1 planned run is" if len(left) == 1 else f"{len(left)} planned runs are"
         said.append(f"{what} not flown yet: {each}.")
     if off:
         said.append(f"{off} planned run{'s were' if off > 1 else ' was'} called off, with a reason written down.")

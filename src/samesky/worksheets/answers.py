@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import quote
 
 from samesky.campaign.check import check
 from samesky.campaign.errors import CampaignError
@@ -18,11 +19,13 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.read import read
 from samesky.campaign.sections import FILE
 from samesky.campaign.table import columns_of
+from samesky.campaign.unflown import next_run, next_words, unflown_places, unflown_words
 from samesky.campaign.words import listed
 from samesky.campaign.write import write_folder
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.measures.columns import COMMON
+from samesky.measures.shape import Column
 from samesky.worksheets.page_words import sentence
 from samesky.worksheets.tables import rows_above
 
@@ -79,6 +82,17 @@ class Answers:
         return said
 
     @property
+    def ahead(self) -> tuple[str, str]:
+        """Which planned run comes next, and the address of its table on these pages; blank where none is planned."""
+        run = None if self.campaign is None else next_run(self.campaign)
+        return ("", "") if run is None else (next_words(self.campaign), f"runs/{quote(run.file.rpartition('.')[0])}")
+
+    @property
+    def unflown(self) -> str:
+        """How many planned runs are not flown yet; blank where none is planned."""
+        return "" if self.campaign is None else unflown_words(self.campaign)
+
+    @property
     def doubts(self) -> list[str]:
         """What is doubtful, in words."""
         return [sentence(finding) for finding in self.findings if finding.kind == "warning"]
@@ -93,7 +107,7 @@ def answers(folder: Path, files: Mapping[str, str]) -> Answers:
     findings = check(campaign)
     if is_sound(findings):
         return _compared(campaign, findings, campaign, ())
-    if not any(_has_rows(campaign, file, text) for file, text in files.items() if file != FILE):
+    if not any(_is_flown(campaign, file, text) for file, text in files.items() if file != FILE):
         return Answers(campaign, findings, waiting=NO_RUN)
     finished, without, doubts = _finished(campaign, findings, files)
     if finished is None:
@@ -110,9 +124,13 @@ def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, with
     return Answers(campaign, findings, comparisons, sound, without, waiting)
 
 
-def _has_rows(campaign: Campaign, file: str, text: str) -> bool:
+def _is_flown(campaign: Campaign, file: str, text: str) -> bool:
+    """Whether a file has a row that is neither blank nor planned and not flown yet, or cannot be taken apart."""
     grid = _grid(campaign, file, {file: text})
-    return grid is None or bool(grid.trimmed().rows)
+    if grid is None:
+        return True
+    filled = sum(any(cell.strip() for cell in row) for row in grid.rows)
+    return filled > len(unflown_places(grid, _columns(campaign, file)))
 
 
 def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]):
@@ -161,5 +179,9 @@ def _grid(campaign: Campaign, file: str, files: Mapping[str, str]) -> Grid | Non
 
 
 def _known(campaign: Campaign, file: str) -> list[str]:
+    return [column.name for column in _columns(campaign, file)]
+
+
+def _columns(campaign: Campaign, file: str) -> tuple[Column, ...]:
     asked = campaign.asked.get(file.rpartition(".")[0])
-    return [column.name for column in (COMMON if asked is None else columns_of(asked.measure))]
+    return COMMON if asked is None else columns_of(asked.measure)

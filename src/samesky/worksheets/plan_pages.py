@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -13,6 +13,7 @@ from starlette.routing import Route
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.outline import Group, outline
 from samesky.campaign.sections import FILE
+from samesky.campaign.unflown import next_run
 from samesky.campaign.words import plain_name, quoted
 from samesky.campaign.write import write_bytes
 from samesky.planning.card_paper import PAPERS
@@ -23,13 +24,16 @@ from samesky.worksheets.plan_work import (
     MOST_CAMPAIGNS,
     Standing,
     card_files,
+    offered_to_tables,
     planned,
+    put_into_tables,
     rehearsal,
     remembered,
     standing,
 )
 from samesky.worksheets.settings_pages import BETWEEN, PLAN_PART, parts, shown, wrong_entries
 from samesky.worksheets.told import with_words, words_for
+from samesky.worksheets.track_work import StaleError
 
 #: Campaigns of a rehearsal that are offered: about a quarter of a minute.
 OFFERED_CAMPAIGNS = 300
@@ -63,7 +67,7 @@ def page(request: Request) -> Response:
             lacking=_lacking(found, groups),
             refused=refused,
             found=found,
-            **_result(plan, _flown(desk, found)),
+            **_result(desk, plan, _flown(desk, found)),
             **settings,
         )
 
@@ -89,7 +93,7 @@ def worked(request: Request) -> Response:
     """The plan as a piece of the page, worked out where it is new."""
     desk = Desk(request)
     found = standing(desk, request.query_params.get("other", ""))
-    values = {"base": desk.base, "found": found, **_result(planned(desk, found), _flown(desk, found))}
+    values = {"base": desk.base, "found": found, **_result(desk, planned(desk, found), _flown(desk, found))}
     return JSONResponse({"version": found.version, "plan": rendered("planned.html", values)})
 
 
@@ -152,7 +156,30 @@ def rehearsal_page(request: Request) -> Response:
     return HTMLResponse(text, headers=headers)
 
 
-def _result(plan, flown: dict[str, object]) -> dict[str, object]:
+async def into_tables(request: Request) -> Response:
+    """The planned order, put into the tables as typed; then the table in which the next run stands."""
+    sent = await request.form()
+
+    def work() -> Response:
+        desk = Desk(request)
+        other = _text(sent.get("other"))
+        try:
+            put = put_into_tables(desk, standing(desk, other), _text(sent.get("version")))
+        except StaleError as error:
+            # Worked out anew, for what is typed now.
+            where = f"{desk.base}/plan?{urlencode({'other': other, 'work': 1})}"
+            return RedirectResponse(with_words(where, _in_words(error).capitalize()), 303)
+        campaign = desk.answers().campaign
+        ahead = None if campaign is None else next_run(campaign)
+        stem = (put.puts[0].file if ahead is None else ahead.file).rpartition(".")[0]
+        count = f"{put.count} planned runs are" if put.count > 1 else "1 planned run is"
+        said = f"{count} in the tables. As each is flown, type its clock and its readings into its row."
+        return RedirectResponse(with_words(f"{desk.base}/runs/{quote(stem, safe='')}", said), 303)
+
+    return await run_in_threadpool(work)
+
+
+def _result(desk: Desk, plan, flown: dict[str, object]) -> dict[str, object]:
     """What the templates need of a plan, and of what was flown of it in a rehearsal."""
     values = {"plan": plan, "papers": PAPERS, "flown": flown}
     values |= {"most_campaigns": MOST_CAMPAIGNS, "offered_campaigns": OFFERED_CAMPAIGNS}
@@ -162,6 +189,10 @@ def _result(plan, flown: dict[str, object]) -> dict[str, object]:
         from samesky.worksheets import plan_words
 
         values |= {"words": words, "sayings": sayings, "plan_words": plan_words}
+        try:
+            values |= {"into": offered_to_tables(desk, plan), "not_into": ""}
+        except CampaignError as error:
+            values |= {"into": None, "not_into": error.finding.sentence()}
     return values
 
 
@@ -234,6 +265,7 @@ ROUTES = [
     Route(f"/c/{{name}}/plan/{CARDS}", cards),
     Route(f"/c/{{name}}/plan/{CARDS_PDF}", cards_pdf),
     Route("/c/{name}/plan/cards", write_cards, methods=["POST"]),
+    Route("/c/{name}/plan/tables", into_tables, methods=["POST"]),
     Route("/c/{name}/plan/rehearse", rehearse, methods=["POST"]),
     Route("/c/{name}/plan/rehearsal.html", rehearsal_page),
 ]

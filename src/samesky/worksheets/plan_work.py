@@ -20,9 +20,11 @@ from samesky.campaign.write import write_folder
 from samesky.planning.card_paper import PAPERS
 from samesky.planning.question import question
 from samesky.worksheets.desk import Desk
+from samesky.worksheets.track_work import keep_all, must_be_of
 from samesky.worksheets.verdict_pages import DRAWING
 
 if TYPE_CHECKING:
+    from samesky.planning.into_tables import IntoTables
     from samesky.planning.plan import Plan
 
 #: Plans and rehearsals kept.
@@ -120,6 +122,29 @@ def planned(desk: Desk, found: Standing) -> Plan:
     if isinstance(made, CampaignError):
         raise CampaignError(made.finding)
     return made
+
+
+def offered_to_tables(desk: Desk, plan: Plan) -> IntoTables:
+    """What putting the plan into the tables as typed comes to. Raises CampaignError where it cannot be put."""
+    from samesky.planning.into_tables import into_tables
+
+    return into_tables(plan, desk.draft.files())
+
+
+def put_into_tables(desk: Desk, found: Standing, version: str) -> IntoTables:
+    """Put the planned order into the tables as typed, all of them or none; the plan stays remembered.
+
+    Raises StaleError where something was typed since the page of ``version``, CampaignError where it cannot be put.
+    """
+    must_be_of(desk.draft, version)
+    plan = planned(desk, found)
+    with desk.draft.lock():
+        must_be_of(desk.draft, version)
+        put = offered_to_tables(desk, plan)
+        keep_all(desk.draft, put.files)
+        # Rows that are not flown yet change nothing of the plan.
+        _keep(_plans, (desk.draft.folder, desk.draft.version(), found.other), plan)
+    return put
 
 
 def card_files(desk: Desk, found: Standing, paper: str, pdf: bool) -> dict[str, bytes]:

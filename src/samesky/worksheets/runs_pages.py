@@ -158,6 +158,8 @@ def _state(desk: Desk, runs: Runs) -> dict:
         "rows": runs.rows,
         "numbers": runs.numbers,
         "marks": marks,
+        "unflown": runs.unflown,
+        "next": runs.next_row,
         "verdict": rendered("so_far.html", values),
         "mend": rendered("to_mend.html", values),
         "changed": desk.draft.changed(),

@@ -13,6 +13,7 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.position_error_file import STEM
 from samesky.campaign.table import columns_of
 from samesky.campaign.template import header_cell, measure_file
+from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
@@ -89,6 +90,23 @@ class Runs:
     def _numbers(self) -> tuple[int, list[int]]:
         header, numbers = self.grid.numbers()
         return header + self.above, [number + self.above for number in numbers]
+
+    @property
+    def unflown(self) -> list[int]:
+        """The rows that are planned and not flown yet, from 0."""
+        return [] if self.measure is None else unflown_places(self.grid, columns_of(self.measure))
+
+    @property
+    def is_flown(self) -> bool:
+        """Whether a run is typed that was flown, or begun."""
+        return sum(any(cell.strip() for cell in row) for row in self.grid.rows) > len(self.unflown)
+
+    @property
+    def next_row(self) -> int:
+        """The row in which the next run is typed: the first planned one that was not called off, else a blank one."""
+        reason = self.grid.column("exclude")
+        waiting = (row for row in self.unflown if reason is None or not self.rows[row][reason].strip())
+        return next(waiting, len(self.grid.rows))
 
     @property
     def spare(self) -> list[str]:

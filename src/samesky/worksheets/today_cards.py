@@ -7,12 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from urllib.parse import quote
 
+from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.cells import CellError, clock_hours
 from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.model import Campaign
+from samesky.campaign.model import Campaign, UnflownRun
+from samesky.campaign.unflown import next_run, place_words, unflown_words
 from samesky.planning import apron
 from samesky.planning.plan import Plan
+from samesky.report.phrases import capital
 from samesky.worksheets.tables import Runs
 from samesky.worksheets.today_form import Field, value
 
@@ -24,7 +28,8 @@ HOLDS = {True: "holds", False: "DOES NOT HOLD", None: "cannot tell"}
 class Card:
     """One answer: ``answer`` in large type, sentences below, then what it rests on; or what it ``needs``.
 
-    ``limits`` pairs a word (does it hold?) with the limit's sentence. ``wrong`` marks an answer of "no".
+    ``limits`` pairs a word (does it hold?) with the limit's sentence. ``wrong`` marks an answer of "no". ``leads_to``
+    is the address of a page of the campaign, with the words of the link.
     """
 
     anchor: str
@@ -36,6 +41,7 @@ class Card:
     caution: str = ""
     needs: str = ""
     wrong: bool = False
+    leads_to: tuple[str, str] | None = None
 
 
 @dataclass
@@ -109,7 +115,9 @@ def cards(given: Given, runs: Runs | None) -> list[Card]:
         ("fuel", "Before the next run", _fuel),
         ("speeds", "Airspeeds to fly", _speeds),
     ]
-    found = [_guarded(given, anchor, title, make) for anchor, title, make in makers]
+    ahead = next_run(given.campaign)
+    found = [] if ahead is None else [_ahead(given.campaign, ahead)]
+    found += [_guarded(given, anchor, title, make) for anchor, title, make in makers]
     found.append(_guarded(given, "run", "The last run typed", lambda one: _run(one, runs)))
     return found
 
@@ -215,11 +223,29 @@ def _speeds(given: Given) -> Card:
     return Card("speeds", "Airspeeds to fly", "", [one.says for one in found], (), (), found[0].caution)
 
 
+def _ahead(campaign: Campaign, ahead: UnflownRun) -> Card:
+    """The planned run that comes next."""
+    label = campaign.configurations[ahead.configuration].label if ahead.configuration in campaign.configurations else ""
+    title = capital(campaign.asked[ahead.measure].measure.title)
+    said = [f"{title}, run {ahead.run}" + (f", with {ahead.configuration}: {label}." if label else ".")]
+    if ahead.date:
+        said.append(f"Planned for {ahead.date}.")
+    flown = in_flown_order(campaign.tables)
+    fitted = None if not flown else str(flown[-1][0].configuration[flown[-1][1]])
+    if campaign.refit and fitted not in (None, ahead.configuration):
+        said.append(f"The last run was flown with {fitted}: fit and check {ahead.configuration} as the papers ask.")
+    table = f"runs/{quote(ahead.file.rpartition('.')[0])}"
+    said.append(unflown_words(campaign))
+    return Card("next", "Next run", place_words(ahead), said, leads_to=(table, f"To the table: {title}"))
+
+
 def _run(given: Given, runs: Runs | None) -> Card:
-    grid = None if runs is None else runs.grid.trimmed()
-    if runs is None or grid is None or not grid.rows or runs.measure is None:
+    grid = None if runs is None else runs.grid
+    flown = [] if runs is None else sorted(set(range(len(grid.trimmed().rows))) - set(runs.unflown))
+    flown = [row for row in flown if any(cell.strip() for cell in grid.rows[row])]
+    if not flown or runs.measure is None:
         return Card("run", "The last run typed", needs="No run is typed yet.")
-    last = len(grid.rows) - 1
+    last = flown[-1]
     cells = {shown.name: text for shown, text in zip(runs.columns, grid.rows[last], strict=False) if shown.name}
     files = {runs.file: grid.without_row(last).to_text()}
     found = apron.valid_run(given.campaign, runs.measure.name, cells, files, given.plan)

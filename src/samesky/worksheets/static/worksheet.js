@@ -184,6 +184,8 @@
         if (typed === undefined && field.value !== text) put(field, text);
       });
       [...body.rows].forEach((one, row) => { one.querySelector("th").textContent = number(row); one.querySelector("[data-delete]").hidden = !seen[row].some(Boolean); });
+      [...body.rows].forEach((one, row) => one.classList.toggle("unflown", state.unflown.includes(row)));
+      work.querySelector("[data-next-run]").setAttribute("href", `#row-${state.next + 1}`);
       marks();
     };
 
