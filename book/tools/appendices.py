@@ -14,6 +14,7 @@ from pathlib import Path
 
 from samesky import units
 from samesky.campaign.template import header_cell, template_files
+from samesky.campaign.unflown import RULE
 from samesky.instruments import default_sources
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
@@ -47,6 +48,8 @@ def file_reference() -> str:
         "",
     ]
     parts += [table(["column", "dimension", "meaning"], map(_column, COMMON), "columns")]
+    parts += ["## Rows that are planned and not flown yet", "", plain(RULE), ""]
+    parts += ["`samesky plan my-campaign --into-tables` writes such rows, and so does the worksheet's page Plan.", ""]
     for measure in MEASURES.values():
         parts += _measure(measure)
     parts += ["## Error sources that the package brings", ""]

@@ -9,6 +9,7 @@ import notebooks
 import printed_values
 import pytest
 
+from samesky.campaign.unflown import BEFORE, RULE
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
 from samesky.published import registry
@@ -89,6 +90,14 @@ def test_the_file_reference_names_everything_that_is_read():
         assert all(appendices.plain(each.name) in page for each in measure.coefficients)
     for name, dimension in DIMENSIONS.items():
         assert f"| {name} | {appendices.plain(', '.join(dimension.examples))} |" in page
+
+
+def test_the_file_reference_has_the_rule_of_planned_rows():
+    """The rule as the reader of the files has it, and every column that may be filled in beforehand."""
+    _, _, after = appendices.file_reference().partition("## Rows that are planned and not flown yet\n\n")
+    said = after.partition("\n## ")[0]
+    assert appendices.plain(RULE) in said
+    assert all(name in said for name in BEFORE)
 
 
 def test_no_cell_breaks_its_table():
