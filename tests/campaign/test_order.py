@@ -11,6 +11,7 @@ from sound_campaign import TOML
 
 from samesky.campaign.check import check
 from samesky.campaign.read import read
+from samesky.inference.comparison import compare
 
 HEAD = "run,date,clock,configuration,ground roll [ft]\n"
 
@@ -117,3 +118,17 @@ def test_a_note_explains_fuel_that_rises(sound):
         ]
         findings = check(read(sound(takeoff_roll__csv="\n".join([text[0], *rows]), timed_climb__csv=None)))
         assert sum(finding.column == "fuel" for finding in findings) == expected
+
+
+@pytest.mark.parametrize(
+    ("days", "ahead", "kind"),
+    [("AA", "B", "warning"), ("BB", "A", "warning"), ("AA", "A", "error"), ("AA", "", "error"), ("A", "AB", "warning")],
+)
+def test_a_configuration_that_is_planned_and_still_to_come_is_not_missing(sound, days, ahead, kind):
+    planned = "".join(f"p{k},2025-06-02,,{key},\n" for k, key in enumerate(ahead))
+    campaign = read(sound(takeoff_roll__csv=flown(days) + planned, timed_climb__csv=None))
+    (found,) = [finding for finding in check(campaign) if finding.file == "takeoff_roll.csv"]
+    assert found.kind == kind
+    assert ("is planned and still to come" in found.message) is (kind == "warning")
+    if kind == "warning":
+        assert compare(campaign) == []

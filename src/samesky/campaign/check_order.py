@@ -10,6 +10,7 @@ import numpy as np
 from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.findings import Finding
 from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.unflown import to_fly
 from samesky.campaign.words import listed
 
 
@@ -17,9 +18,9 @@ def order_findings(campaign: Campaign) -> list[Finding]:
     """Findings on the order flown and on how the effort was shared out, by measure, and on the swaps."""
     found = []
     for table in campaign.tables.values():
-        effort = _effort(campaign, table)
-        found += effort
-        if all(finding.kind == "warning" for finding in effort):
+        found += _effort(campaign, table)
+        flown = {key for key, count in _counts(campaign, table).items() if count}
+        if len(flown) > 1 and campaign.baseline in flown:
             found += _drift(campaign, table)
     return found + _swaps(campaign)
 
@@ -38,6 +39,11 @@ def _effort(campaign: Campaign, table: RunTable) -> list[Finding]:
 
     if not flown:
         return [find("error", "every run is left out, so nothing can be compared.", "Fly again, or delete the file.")]
+    ahead = {one.configuration for one in to_fly(campaign) if one.measure == table.measure.name} - set(flown)
+    alone = len(flown) == 1 or campaign.baseline not in flown
+    if alone and ahead and campaign.baseline in {*flown, *ahead}:
+        message = f"flown with {listed(flown)} so far; {listed(sorted(ahead))} is planned and still to come."
+        return [find("warning", message, "Until then there is nothing to compare.")]
     if len(flown) == 1:
         (key, count) = next(iter(flown.items()))
         others = listed((other for other in counts if other != key), "or")
