@@ -38,6 +38,14 @@ def clock(text: str, called: str) -> float:
         raise cannot(called, f"found {quoted(text)}, which {error.wrong}.", error.mend) from None
 
 
+def date_said(text: str, called: str) -> date:
+    """A date as people write it. Raises CampaignError."""
+    try:
+        return day_of(text)
+    except CellError as error:
+        raise cannot(called, f"found {quoted(text)}, which {error.wrong}.", error.mend) from None
+
+
 def moments(
     start: str | None,
     end: str | None,
@@ -57,10 +65,7 @@ def moments(
     first, last = (datetime.fromtimestamp(moment + 3600.0 * offset_hours, UTC) for moment in span)
     days = [first.date() + timedelta(days=k) for k in range((last.date() - first.date()).days + 1)][:400]
     if day is not None:
-        try:
-            days = [day_of(day)]
-        except CellError as error:
-            raise cannot(called["date"], f"found {quoted(day)}, which {error.wrong}.", error.mend) from None
+        days = [date_said(day, called["date"])]
     begin = 0.0 if start is None else clock(start, called["from"])
     finish = 86_400.0 if end is None else clock(end, called["to"])
     if begin == finish:

@@ -48,6 +48,8 @@ WAS_IT = {
     "landing_roll": "Was each landing braked the same way, from the touch-down to the standstill? Neither brakes nor "
     "wheels show in a track.",
 }
+#: Days after which the week count of a satellite receiver begins anew: 1024 weeks.
+WEEK_COUNT = 7168.0
 #: How far [rad] the direction of a roll may be from the heading of its strip.
 SAME_STRIP = np.radians(20.0)
 
@@ -185,6 +187,7 @@ def questions_of(
     open_ = [name for name in shown if name in file.known() and not any(row.get(name) for row in rows)]
     if open_:
         asked.append(f"A track cannot know {listed(open_)}: fill in what you read, or leave that column empty for all.")
+    asked.append(_clock_asked(file, rows[0], local(runs[0].start, offset_hours), local(runs[0].start, 0.0)))
     if measure == "level_speed":
         legs = listed(dict.fromkeys(len(run.segments) for run in runs), "or")
         asked.append(f"{legs} legs were taken as one run: was each flown at one airspeed, one setting and one height?")
@@ -196,6 +199,30 @@ def questions_of(
         if run.note
     ]
     return asked
+
+
+def _clock_asked(file: RunFile, row: Mapping[str, str], begin: datetime, by_receiver: datetime) -> str:
+    """What only the pilot's watch knows: whether the receiver's clock and date are right."""
+    said = (
+        f"Did run {row.get('run', '1')} begin at {begin:%H:%M} on {begin:%Y-%m-%d} by your clock ({by_receiver:%H:%M} "
+        "by the receiver, as UTC)? A receiver that keeps local time, or has a wrong day, shifts every run."
+    )
+    days = [(cells.day(cell) - begin.date()).days for cell in file.column("date") if _is_day(cell)]
+    nearest = min(days, key=abs, default=0)
+    if abs(abs(nearest) - WEEK_COUNT) < WEEK_COUNT / 20:
+        said += (
+            f" The other runs of {file.name} are {abs(nearest) / 7:.0f} weeks away: the week count of an old receiver "
+            "begins anew after 1024."
+        )
+    return said
+
+
+def _is_day(cell: str) -> bool:
+    try:
+        cells.day(cell)
+    except cells.CellError:
+        return False
+    return True
 
 
 def _candidate(segment: Segment, offset_hours: float) -> str:

@@ -28,7 +28,9 @@ def track(
     expected: Annotated[int, typer.Option(min=1, max=200, help="how many runs were flown: all of them are taken")] = 1,
     start: Annotated[str | None, typer.Option("--from", help="look from this local clock time on, HH:MM")] = None,
     end: Annotated[str | None, typer.Option("--to", help="look up to this local clock time, HH:MM")] = None,
-    date: Annotated[str | None, typer.Option(help="of these times, for a track of several days")] = None,
+    date: Annotated[
+        str | None, typer.Option(help="of these times, for a track of several days or a log without one")
+    ] = None,
     utc_offset: Annotated[str, typer.Option(help="how far the clock of the runs is ahead of UTC")] = "+00:00",
     bottom: Annotated[
         str | None, typer.Option(help='lower end of each climb or descent, pressure altitude, "1000 ft"')
@@ -50,7 +52,7 @@ def track(
     """Find climbs, descents, level legs, take-off or landing rolls in a satellite track and put them in as runs."""
     from samesky.campaign.errors import cannot
     from samesky.campaign.from_track import propose
-    from samesky.campaign.local_clock import moments
+    from samesky.campaign.local_clock import date_said, moments
     from samesky.campaign.local_clock import utc_offset as hours_of
     from samesky.campaign.read import read
     from samesky.campaign.track_put import prospect_of, put
@@ -64,7 +66,7 @@ def track(
     words |= {"touch_down_speed": touch_down_speed, "oat": oat, "qnh": qnh}
     said = told(measure, words, OPTIONS)
     try:
-        fixes = read_track(file)
+        fixes = read_track(file, date=date_said(date, OPTIONS["date"]).isoformat() if date else None)
         span = float(fixes.time.min()), float(fixes.time.max())
         between = moments(start, end, date, span, offset, OPTIONS)
         proposal = propose(

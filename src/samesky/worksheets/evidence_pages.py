@@ -62,7 +62,7 @@ async def upload(request: Request) -> Response:
             if not isinstance(file, UploadFile):
                 raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
             track_asked.ready(read(desk.draft.place, flown=False))
-            fixes = kept_tracks.read_upload(file.file, file.filename or "")
+            fixes = kept_tracks.read_upload(file.file, file.filename or "", track_asked.day_of_log(words))
         except CampaignError as error:
             place, said = track_asked.place_of(error)
             return _page(desk, words, {}, 422, wrong={place or "file": said})

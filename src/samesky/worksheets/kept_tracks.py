@@ -44,8 +44,10 @@ _kept: OrderedDict[str, Kept] = OrderedDict()
 _lock = Lock()
 
 
-def read_upload(stream: BinaryIO, name: str) -> Fixes:
+def read_upload(stream: BinaryIO, name: str, date: str | None = None) -> Fixes:
     """The track in an uploaded file; its name tells what kind it claims to be, and names it in messages.
+
+    ``date`` (ISO 8601) is that of a log which tells none itself.
 
     Raises CampaignError for what is no track, or not the kind that it claims to be.
     """
@@ -65,7 +67,7 @@ def read_upload(stream: BinaryIO, name: str) -> Fixes:
                 shown, f"cannot be held ({error.strerror}).", "Make room on the disk of this machine."
             ) from None
         try:
-            fixes = read_track(path)
+            fixes = read_track(path, date=date)
         except TrackError as error:
             place = f"{shown}, line {error.line}" if error.line else shown
             raise cannot(place, f"{error.found}.", error.mend) from None

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.from_track import Proposal
-from samesky.campaign.local_clock import moments, utc_offset
+from samesky.campaign.local_clock import date_said, moments, utc_offset
 from samesky.campaign.model import Campaign
 from samesky.campaign.sections import FILE
 from samesky.campaign.track_finding import MEASURED
@@ -75,6 +75,14 @@ def options(words: Mapping[str, str], fixes: Fixes) -> dict[str, object]:
         "installation": words["installation"],
         **known,
     }
+
+
+def day_of_log(words: Mapping[str, str]) -> str | None:
+    """The date for a log that tells none itself; None where none is given, or one that is complained of later on."""
+    try:
+        return date_said(words["date"], CALLED["date"]).isoformat() if words["date"] else None
+    except CampaignError:
+        return None
 
 
 def place_of(error: CampaignError) -> tuple[str, str]:

@@ -57,7 +57,7 @@ def level_legs(
     slowest : [m/s] ground speed below which the aeroplane is not taken to fly
     greatest_bend : [rad] by which the track may change over a leg (a slow turn is no leg); at 5 degrees the way over
         the ground is 0.03 % shorter than the way flown
-    greatest_drift : [m/s] of climb or sink over a leg as a whole, beyond what the noise of the heights can do
+    greatest_drift : [m/s] of climb or sink over a leg as a whole
     greatest_change : [m/s] by which the ground speed may rise or fall over a leg as a whole
     altitude_band : [m] legs further apart than this in height are not of one set
     speed_noise, position_noise : of the receiver, per axis; the second where it recorded no speed
@@ -101,7 +101,7 @@ def level_legs(
             why_not = f"bending by more than {np.degrees(greatest_bend):g} deg: slow turns, not legs"
         elif change > greatest_change:
             why_not = f"gaining or losing more than {greatest_change:g} m/s of ground speed: not at one airspeed"
-        elif abs(drift.value) > greatest_drift + 2.0 * drift.standard_uncertainty:
+        elif abs(drift.value) > greatest_drift:
             why_not = f"climbing or sinking at more than {greatest_drift:g} m/s from end to end: not level"
         if why_not:
             left[why_not] = left.get(why_not, 0) + 1

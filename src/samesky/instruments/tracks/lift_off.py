@@ -51,26 +51,35 @@ def by_speed(part: Fixes, first: int, lift_off_speed: Estimate, noise: Noise) ->
     passed = own[part.ground_speed[own] >= lift_off_speed.value]
     if not passed.size:
         return LiftOff(note=f"the ground speed never reaches {lift_off_speed.value:.1f} m/s")
-    at = passed[0]
-    if at == own[0]:
+    if passed[0] == own[0]:
         return LiftOff(note=f"the track begins faster than {lift_off_speed.value:.1f} m/s")
-    # the fixes on both sides decide: errors are alike over seconds, so that a wider fit would gain nothing but bend
-    below, above = part.ground_speed[at - 1], part.ground_speed[at]
-    share = (lift_off_speed.value - below) / (above - below)
-    moment = part.time[at - 1] + share * (part.time[at] - part.time[at - 1])
+    moment = _passed(part, own, lift_off_speed.value)
     near = own[np.abs(part.time[own] - moment) <= max(2.0, 1.6 * part.interval)]
     tilt = np.polyfit(part.time[near] - moment, part.ground_speed[near], 1)[0]
     if tilt <= 0:
         return LiftOff(note="the ground speed does not grow at the lift-off speed")
-    # where the wheels touch, the speed changes more slowly on one side than on the other
-    sides = [near[part.time[near] <= moment], near[part.time[near] >= moment]]
-    tilts = [np.polyfit(part.time[s] - moment, part.ground_speed[s], 1)[0] if s.size > 1 else tilt for s in sides]
-    slowness = float(np.sqrt(np.mean([max(one, 0.25 * tilt) ** -2 for one in tilts])))
     reading = np.hypot(noise.standard_deviation, noise.white)
-    spread = float(np.hypot(lift_off_speed.standard_uncertainty, reading)) * slowness
-    return LiftOff(
-        Estimate(float(moment), spread), lift_off_speed.value, lift_off_speed.standard_uncertainty, slowness=1 / tilt
-    )
+    unknown = float(np.hypot(lift_off_speed.standard_uncertainty, reading))
+    # where the wheels leave or touch, the speed changes otherwise than before: both ways are looked at, by the speeds
+    ends = [_passed(part, own, lift_off_speed.value + sign * unknown) for sign in (-1.0, 1.0)]
+    ways = [abs(end - moment) if np.isfinite(end) else unknown / tilt for end in ends]
+    spread = max(float(np.hypot(*ways)) / np.sqrt(2.0), 0.5 * unknown / tilt)
+    known = lift_off_speed.standard_uncertainty
+    return LiftOff(Estimate(moment, spread), lift_off_speed.value, known, slowness=spread / unknown)
+
+
+def _passed(part: Fixes, own: np.ndarray, speed: float) -> float:
+    """The first moment [s] at which the ground speed of these fixes passes ``speed`` [m/s]; NaN where it never does.
+
+    The fixes on both sides decide: errors are alike over seconds, so that a wider fit would gain nothing but bend.
+    """
+    passed = own[part.ground_speed[own] >= speed]
+    if not passed.size or passed[0] == own[0]:
+        return float("nan")
+    at = passed[0]
+    below, above = part.ground_speed[at - 1], part.ground_speed[at]
+    share = (speed - below) / (above - below)
+    return float(part.time[at - 1] + share * (part.time[at] - part.time[at - 1]))
 
 
 def profile(clock: np.ndarray, rotation) -> np.ndarray:
