@@ -12,6 +12,8 @@ import pytest
 
 from samesky import cli
 from samesky.campaign.outline_edit import with_entry, without_group
+from samesky.campaign.words import plain_name
+from samesky.worksheets.settings_pages import BETWEEN
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic" / "finer_pitch_planned"
 NAME = "evening"
@@ -48,7 +50,10 @@ def at(place: str = "") -> str:
 
 
 def typed(client, path, name, text):
-    answer = client.post(f"/c/{NAME}/settings/entry", json={"path": path, "name": name, "text": text}, headers=JSON)
+    shown = dict(client.get(f"/c/{NAME}/settings/state", headers=JSON).json()["entries"])
+    seen = shown.get(f"{path}{BETWEEN * bool(path)}{plain_name(name)}", "")
+    sent = {"path": path, "name": name, "text": text, "seen": seen}
+    answer = client.post(f"/c/{NAME}/settings/entry", json=sent, headers=JSON)
     assert answer.status_code == 200, answer.text
     return answer.json()
 

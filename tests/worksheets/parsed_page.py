@@ -44,3 +44,31 @@ def harmless(text: str) -> Parsed:
     assert not page.handlers
     assert "img" not in page.tags
     return page
+
+
+class _Form(HTMLParser):
+    def __init__(self, text: str, attribute: str, value: str):
+        super().__init__()
+        self.wanted, self.fields, self.within, self.select = (attribute, value), {}, False, ""
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attributes):
+        own = dict(attributes)
+        if tag == "form":
+            self.within = self.wanted in attributes
+        elif self.within and tag == "input" and own.get("name"):
+            self.fields[own["name"]] = own.get("value", "")
+        elif self.within and tag == "select":
+            self.select = own["name"]
+            self.fields[self.select] = ""
+        elif self.within and tag == "option" and "selected" in own:
+            self.fields[self.select] = own["value"]
+
+    def handle_endtag(self, tag):
+        self.within = self.within and tag != "form"
+
+
+def fields_of(text: str, attribute: str, value: str) -> dict[str, str]:
+    """The fields of the form with this attribute, as a browser without scripts would send them."""
+    return _Form(text, attribute, value).fields

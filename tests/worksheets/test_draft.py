@@ -113,7 +113,7 @@ def test_a_full_disk_keeps_what_was_kept_and_says_so(folder, visitor, monkeypatc
 @pytest.mark.parametrize("which", [CSV, "campaign.toml"])
 def test_a_disk_that_is_full_half_way_through_saving(folder, visitor, monkeypatch, which):
     visitor.cell(0, "notes", "typed")
-    answer = visitor.send("/c/climbs/settings/entry", {"path": "", "name": "title", "text": "Another"})
+    answer = visitor.entry("", "title", "Another")
     assert answer.status_code == 200
     rename = os.replace
 
@@ -220,7 +220,7 @@ def test_a_crash_at_any_step_of_saving_loses_nothing(folder, monkeypatch, step):
 
 def test_a_half_removed_draft_takes_no_saved_file_with_it(folder, visitor, monkeypatch):
     """Removing the folder of typing must not look, half-way, as if files had been deleted by typing."""
-    visitor.send("/c/climbs/settings/entry", {"path": "", "name": "title", "text": "Another"})
+    visitor.entry("", "title", "Another")
     rmtree = shutil.rmtree
 
     def half(path, **named):

@@ -212,8 +212,7 @@ def test_a_campaign_that_asks_for_nothing_a_track_gives(root):
 
 def test_what_was_typed_meanwhile_is_looked_at_again(visitor, folder):
     _, page = flown.looked(visitor, CLIMBS)
-    sent = {"path": "configuration\x1fA", "name": "label", "text": "meanwhile"}
-    assert visitor.send("/c/mine/settings/entry", sent).status_code == 200
+    assert visitor.entry("configuration.A", "label", "meanwhile", name="mine").status_code == 200
     before = flown.typed(folder)
     answer = flown.put(visitor, page.text)
     assert answer.status_code == 303

@@ -156,8 +156,7 @@ def test_what_is_no_text_and_a_campaign_without_runs_on_the_ground(visitor, root
 
 def test_what_was_typed_meanwhile_is_looked_at_again(visitor, folder):
     page = ask(visitor, WORDS)
-    sent = {"path": "runway\x1f09", "name": "elevation", "text": "310 ft"}
-    assert visitor.send("/c/mine/settings/entry", sent).status_code == 200
+    assert visitor.entry("runway.09", "elevation", "310 ft", name="mine").status_code == 200
     before = flown.typed(folder)
     again = ask(visitor, filled(page.text))
     assert again.status_code == 200

@@ -36,7 +36,7 @@ def test_what_is_typed_and_not_saved_shows_on_the_shelf(tmp_path):
     put_campaign(tmp_path)
     visitor = Visitor(tmp_path)
     assert "typed, not saved" not in visitor.get("/").text
-    visitor.send("/c/climbs/settings/entry", {"path": "", "name": "title", "text": "Another"})
+    visitor.entry("", "title", "Another")
     page = visitor.get("/").text
     assert "typed, not saved" in page
     assert "Another" in page

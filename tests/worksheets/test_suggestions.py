@@ -13,7 +13,6 @@ from samesky.campaign.offers import examples
 from samesky.campaign.outline_edit import with_entry
 from samesky.campaign.read import read
 from samesky.campaign.sections import FILE
-from samesky.worksheets.settings_pages import BETWEEN
 
 DENSITY = ("aeroplane", "fuel")
 
@@ -26,8 +25,7 @@ def folder(tmp_path):
 @pytest.mark.parametrize("text", ["0.72", "6", "fast", "0.72 kg", "a, b"])
 def test_fuel_is_proposed_in_kilograms_a_litre(folder, text):
     visitor = Visitor(folder.parent)
-    sent = {"path": BETWEEN.join(DENSITY), "name": "weight_per_volume", "text": text, "seen": "0.72 kg/L"}
-    answer = visitor.send("/c/climbs/settings/entry", sent).json()
+    answer = visitor.entry(".".join(DENSITY), "weight_per_volume", text).json()
     ((_, said),) = answer["wrong"]
     assert 'For example: "0.72 kg/L"' in said
     assert "m^3" not in said

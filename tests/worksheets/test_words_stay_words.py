@@ -105,9 +105,10 @@ ODD = ["{", "[]", "null", "1" * 5000, '"x"', "{" * 100_000, '{"row": 1e400}', '{
        '{"row": -1, "column": 0, "text": "x", "seen": []}', '{"row": true, "column": 0, "text": "x", "seen": []}',
        '{"row": 0, "column": 10000, "text": "x", "seen": []}', '{"row": 0, "column": 0, "text": 5, "seen": []}',
        '{"row": 0, "column": 0, "text": "x", "seen": [1]}', '{"row": 0.5, "column": 0, "text": "x", "seen": []}',
-       '{"path": 1, "name": 2, "text": 3}', '{"path": "\\ud800", "name": "\\ud800", "text": "x"}',
-       '{"path": "a\\u001fb\\u001f", "name": "", "text": "x"}',
-       '{"path": "", "name": "\\u0000", "text": "\\u0000"}']  # fmt: skip
+       '{"path": 1, "name": 2, "text": 3, "seen": 4}',
+       '{"path": "\\ud800", "name": "\\ud800", "text": "x", "seen": ""}',
+       '{"path": "a\\u001fb\\u001f", "name": "", "text": "x", "seen": ""}',
+       '{"path": "", "name": "\\u0000", "text": "\\u0000", "seen": ""}']  # fmt: skip
 
 
 @pytest.mark.parametrize("body", ODD, ids=lambda body: body[:40])

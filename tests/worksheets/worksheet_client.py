@@ -6,7 +6,9 @@ import warnings
 from pathlib import Path
 
 from samesky.campaign.outline_edit import without_group
+from samesky.campaign.words import plain_name
 from samesky.worksheets.application import application
+from samesky.worksheets.settings_pages import BETWEEN
 from samesky.worksheets.shelf import Shelf
 
 with warnings.catch_warnings():
@@ -75,6 +77,18 @@ class Visitor:
         if seen is None:
             seen = state["rows"][row] if row < len(state["rows"]) else [""] * len(state["header"])
         return self.send(f"/c/{name}/runs/{STEM}/cell", {"row": row, "column": column, "text": text, "seen": seen})
+
+    def settings(self, name: str = "climbs") -> dict:
+        answer = self.get(f"/c/{name}/settings/state", headers={"accept": "application/json"})
+        assert answer.status_code == 200, answer.text
+        return answer.json()
+
+    def entry(self, path: str, entry: str, text: str, seen: str | None = None, name: str = "climbs"):
+        """One entry of the settings typed; ``path`` with points between."""
+        path = path.replace(".", BETWEEN)
+        if seen is None:
+            seen = dict(self.settings(name)["entries"]).get(f"{path}{BETWEEN * bool(path)}{plain_name(entry)}", "")
+        return self.send(f"/c/{name}/settings/entry", {"path": path, "name": entry, "text": text, "seen": seen})
 
     def paste(self, row: int, column: int, text: str, name: str = "climbs"):
         return self.send(f"/c/{name}/runs/{STEM}/paste", {"row": row, "column": column, "text": text})

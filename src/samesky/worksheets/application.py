@@ -25,6 +25,7 @@ from samesky.worksheets import (
 from samesky.worksheets.desk import rendered
 from samesky.worksheets.draft import ChangedOutsideError, NotKeptError
 from samesky.worksheets.guard import Guard, TooMuchError, too_much
+from samesky.worksheets.settings_changes import EntryChangedError
 from samesky.worksheets.shelf import Shelf
 
 STATIC = Path(__file__).parent / "static"
@@ -52,7 +53,8 @@ def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
 
 def _cannot(request: Request, error: CampaignError) -> Response:
     # 507: the disk is full, or refuses; what was typed is sent again.
-    status = 409 if isinstance(error, ChangedOutsideError) else 507 if isinstance(error, NotKeptError) else 422
+    changed = isinstance(error, ChangedOutsideError | EntryChangedError)
+    status = 409 if changed else 507 if isinstance(error, NotKeptError) else 422
     return _said(request, str(error), status)
 
 

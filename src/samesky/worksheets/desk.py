@@ -71,15 +71,19 @@ class Desk:
                 return runs_of(file, files.get(file), measure)
         raise KeyError(stem)
 
+    def tabs(self) -> list[tuple[str, str, str]]:
+        """Name, title and address of the tab of every table."""
+        tabs = [(f"runs/{file.rpartition('.')[0]}", _title(file, one)) for file, one in self.tables().items()]
+        return [(where, title, quote(where)) for where, title in tabs]
+
     def page(self, template: str, here: str, **values: object) -> Response:
         """A page of this campaign; ``here`` names the tab."""
         said = self.answers()
-        tabs = [(f"runs/{file.rpartition('.')[0]}", _title(file, one)) for file, one in self.tables().items()]
         values = {
             "base": self.base,
             "name": self.name,
             "here": here,
-            "tabs": [(where, title, quote(where)) for where, title in tabs],
+            "tabs": self.tabs(),
             "answers": said,
             "title": said.campaign.title if said.campaign is not None and said.campaign.title else self.name,
             "changed": self.draft.changed(),

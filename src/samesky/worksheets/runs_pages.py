@@ -151,7 +151,7 @@ def _state(desk: Desk, runs: Runs) -> dict:
         {"row": row, "column": column, "kind": finding.kind, "text": _brief(finding)}
         for finding, row, column in runs.places(said.findings)
     ]
-    values = {"answers": said, "base": desk.base, "here": f"runs/{runs.stem}"}
+    values = {"answers": said, "base": desk.base, "here": f"runs/{runs.stem}", "tabs": desk.tabs()}
     return {
         "version": desk.draft.version(),
         "header": list(runs.grid.header),
@@ -162,6 +162,7 @@ def _state(desk: Desk, runs: Runs) -> dict:
         "next": runs.next_row,
         "verdict": rendered("so_far.html", values),
         "mend": rendered("to_mend.html", values),
+        "tabs": rendered("tabs.html", values),
         "changed": desk.draft.changed(),
     }
 

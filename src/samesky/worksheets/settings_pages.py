@@ -12,12 +12,13 @@ from starlette.routing import Route
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding
 from samesky.campaign.outline import Group, outline
-from samesky.campaign.outline_edit import with_entry, with_group, without_group
+from samesky.campaign.outline_edit import with_group, without_group
 from samesky.campaign.sections import FILE
 from samesky.campaign.words import plain_name
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.page_words import entry_words
+from samesky.worksheets.settings_changes import EntryChangedError, change_entry, change_group, unchanged_since
 from samesky.worksheets.told import words_for
 
 #: The parts of the page, and the tables of ``campaign.toml`` that each shows.
@@ -98,29 +99,54 @@ async def entry(request: Request) -> Response:
         sent = {name: value for name, value in sent.items() if isinstance(value, str)} if isinstance(sent, dict) else {}
     else:
         sent = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-    if not sent.get("name"):
+    if not sent.get("name") or "seen" not in sent:
         raise cannot("this page", "sent a change that is none.", "Load the page again.")
 
     def work() -> Response:
         desk = Desk(request)
-        path, name, text = _path(sent.get("path", "")), sent.get("name", ""), sent.get("text", "")
+        path, name, text = _path(sent.get("path", "")), sent["name"], sent.get("text", "")
         with desk.draft.lock():
             before = desk.draft.files()[FILE]
-            after = with_entry(before, path, name, text)
+            try:
+                after = change_entry(before, path, name, text, sent["seen"])
+            except EntryChangedError as error:
+                return JSONResponse({"problem": str(error), "there": error.there, **_state(desk)}, 409)
             if after != before:
                 desk.draft.write(FILE, after)
-            said = desk.answers()
-        return JSONResponse(
-            {
-                "version": desk.draft.version(),
-                "wrong": [[BETWEEN.join(key), text] for key, text in wrong_entries(said.findings)],
-                "mend": rendered("to_mend.html", {"answers": said, "base": desk.base, "here": "settings"}),
-                "verdict": rendered("so_far.html", {"answers": said, "base": desk.base, "here": "settings"}),
-                "changed": desk.draft.changed(),
-            }
-        )
+            return JSONResponse(_state(desk))
 
     return await run_in_threadpool(work)
+
+
+def state(request: Request) -> Response:
+    """What a page of settings that is open should show now; 204 where it shows that already."""
+    desk = Desk(request)
+    with desk.draft.lock():
+        if request.query_params.get("version") == desk.draft.version():
+            return Response(status_code=204)
+        return JSONResponse(_state(desk))
+
+
+def _state(desk: Desk) -> dict:
+    """What a page shows of the settings, and of what the numbers say."""
+    said = desk.answers()
+    values = {"answers": said, "base": desk.base, "here": "settings", "tabs": desk.tabs()}
+    groups = outline(desk.draft.files()[FILE])
+    return {
+        "version": desk.draft.version(),
+        "entries": [
+            [BETWEEN.join((*group.path, plain_name(entry.name))), entry.text]
+            for group in groups
+            for entry in group.entries
+        ],
+        "on": [BETWEEN.join(group.path) for group in groups if group.on],
+        "shown": [BETWEEN.join(group.path) for _, _, own, _ in parts(groups, PARTS) for group in own],
+        "wrong": [[BETWEEN.join(key), text] for key, text in wrong_entries(said.findings)],
+        "mend": rendered("to_mend.html", values),
+        "verdict": rendered("so_far.html", values),
+        "tabs": rendered("tabs.html", values),
+        "changed": desk.draft.changed(),
+    }
 
 
 async def group(request: Request) -> Response:
@@ -138,12 +164,11 @@ async def group(request: Request) -> Response:
                     raise cannot(FILE, "the new table has no name.", "Give it one, such as B or 09.")
                 text = with_group(text, (*path, name))
             elif doing == "remove":
+                unchanged_since(text, path, sent)
                 _may_go(desk, path)
                 text = without_group(text, path)
             else:
-                for name, value in sent.items():
-                    if name.startswith("e.") and isinstance(value, str):
-                        text = with_entry(text, path, name[2:], value)
+                text = change_group(text, path, sent)
             if text != desk.draft.files()[FILE]:
                 desk.draft.write(FILE, text)
         back = "plan" if path[:1] == ("plan",) else "settings"
@@ -198,6 +223,7 @@ def first_page(request: Request) -> Response:
 ROUTES = [
     Route("/c/{name}", first_page),
     Route("/c/{name}/settings", page),
+    Route("/c/{name}/settings/state", state),
     Route("/c/{name}/settings/entry", entry, methods=["POST"]),
     Route("/c/{name}/settings/group", group, methods=["POST"]),
     Route("/c/{name}/settings/text", whole_text, methods=["POST"]),

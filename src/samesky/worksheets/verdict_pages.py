@@ -40,12 +40,13 @@ def state(request: Request) -> Response:
     if request.query_params.get("version") == version:
         return Response(status_code=204)
     said = desk.answers()
-    values = {"answers": said, "base": desk.base, "here": "verdict"}
+    values = {"answers": said, "base": desk.base, "here": "verdict", "tabs": desk.tabs()}
     return JSONResponse(
         {
             "version": version,
             "verdict": rendered("so_far.html", values),
             "mend": rendered("to_mend.html", values),
+            "tabs": rendered("tabs.html", values),
             "report": bool(said.comparisons),
             "changed": desk.draft.changed(),
         }

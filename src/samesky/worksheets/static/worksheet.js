@@ -42,6 +42,20 @@
     const first = document.querySelector("[data-verdict] .says, [data-verdict] .note"), aloud = document.querySelector("[data-headline]");
     if (aloud && first && aloud.textContent !== first.textContent) aloud.textContent = first.textContent;
     if (mend && mend.innerHTML !== state.mend) mend.innerHTML = state.mend;
+    tabs(state.tabs);
+  };
+
+  // A measure that is added gets its tab at once; the tab of this page stays marked.
+  const tabs = (html) => {
+    const list = document.querySelector("[data-tabs]"), copy = list.cloneNode(false);
+    copy.innerHTML = html;
+    const links = (one) => [...one.querySelectorAll("a")].map((link) => `${link.getAttribute("href")} ${link.textContent}`).join("\n");
+    if (links(copy) === links(list) || list.contains(document.activeElement)) return;
+    const here = list.querySelector("[aria-current]")?.getAttribute("href");
+    copy.querySelectorAll("a").forEach((link) => {
+      link.getAttribute("href") === here ? link.setAttribute("aria-current", "page") : link.removeAttribute("aria-current");
+    });
+    list.replaceChildren(...copy.children);
   };
 
   // Edits that the server has not kept yet, in this browser's own store, so that a closed tab loses nothing.
@@ -426,48 +440,127 @@
   const settings = document.querySelector("[data-settings]");
   if (settings) {
     const edits = pending("settings");
-    let sending = false, again = 0, soon = 0;
-    settled = () => edits.size() || sending ? settle() : true;
+    // Typed and not to be sent as it stands: changed elsewhere, and asked about; or no value of its kind, and why.
+    const held = new Map(), refused = new Map();
+    // What this page has sent of an entry: found there later, it is nobody else's.
+    const own = new Map();
+    let sending = false, again = 0, soon = 0, lacking = false;
+    settled = () => edits.size() <= held.size && !sending ? true : settle();
     const settle = async () => {
-      for (let tries = 0; tries < 300 && !trouble && (edits.size() || sending); tries += 1) {
+      for (let tries = 0; tries < 300 && !trouble && (edits.size() > held.size || sending); tries += 1) {
         flush();
         await new Promise((go) => setTimeout(go, 50));
       }
-      return !trouble && !edits.size();
+      return !trouble && edits.size() <= held.size;
     };
-    const field = (place) => [...settings.querySelectorAll("[data-entry]")].find((one) => key(one) === place);
+    const entries = () => [...settings.querySelectorAll("[data-entry]")];
     const key = (one) => `${one.closest("[data-group]").dataset.group}\n${one.dataset.entry}`;
+    const field = (place) => entries().find((one) => key(one) === place);
+    const part = (one, name) => one.closest(".entry").querySelector(`[data-${name}]`);
     const wrong = (pairs) => {
       const by = new Map(pairs);
-      settings.querySelectorAll(".entry").forEach((one) => {
-        const text = by.get(one.dataset.key) || "", input = one.querySelector("[data-entry]");
-        const place = one.querySelector("[data-wrong]");
+      entries().forEach((input) => {
+        const text = refused.get(key(input))?.why || by.get(input.closest(".entry").dataset.key) || "", place = part(input, "wrong");
         if (place.textContent !== text) place.textContent = text;
         text ? input.setAttribute("aria-invalid", "true") : input.removeAttribute("aria-invalid");
       });
     };
+    const put = (input, text) => {
+      if (input.tagName === "SELECT" && ![...input.options].some((one) => one.value === text)) input.add(new Option(text, text));
+      input.value = text;
+    };
+    // What the pages keep of every entry goes into its field, but for what is typed there and not kept yet.
+    const redraw = (state) => {
+      const there = new Map(state.entries), on = new Set(state.on);
+      entries().forEach((input) => {
+        const text = there.get(input.closest(".entry").dataset.key) ?? "", seen = part(input, "seen"), place = key(input);
+        const untouched = input.value === seen.value || document.activeElement !== input;
+        seen.value = text;
+        if (edits.get(place) === undefined && !refused.has(place) && untouched && input.value !== text) put(input, text);
+      });
+      settings.querySelectorAll("[data-group]").forEach((form) => {
+        const group = form.closest(".group"), used = on.has(form.dataset.group);
+        group.querySelectorAll("[data-unused]").forEach((one) => { one.hidden = used; });
+        group.querySelectorAll("[data-remove]").forEach((one) => { one.hidden = !used; });
+      });
+      // A table added elsewhere, say: the page is loaded again as soon as nobody types in it.
+      const here = new Set([...settings.querySelectorAll("[data-group]")].map((form) => form.dataset.group));
+      lacking = !document.querySelector("[data-plan]") && state.shown.some((path) => !here.has(path));
+    };
+    const tellHeld = () => {
+      const [place] = held.keys(), input = place === undefined ? null : field(place);
+      const label = input ? input.closest(".entry").querySelector("label").textContent : "";
+      stuck = input ? `Not kept: ${label} was changed on another page as well. Both are shown there; choose one.` : "";
+      saying(changed, edits.size() > held.size);
+    };
+    // Both are shown under the entry, and the person chooses; the focus stays where it is.
+    const question = (place) => {
+      const input = field(place);
+      if (!input) return;
+      const box = part(input, "conflict"), there = held.get(place);
+      if (there === undefined) { box.hidden = true; box.replaceChildren(); return; }
+      const shown = (one) => one ? `“${input.tagName === "SELECT" ? [...input.options].find((option) => option.value === one)?.text ?? one : one}”` : "nothing";
+      const words = `Changed on another page while you typed: you typed ${shown(edits.get(place))}, there it is ${shown(there)} now.`;
+      // The buttons stay the same while somebody types on: one that is replaced under the finger is never pressed.
+      if (box.hidden) {
+        const said = document.createElement("p"), write = document.createElement("button"), leave = document.createElement("button");
+        write.type = leave.type = "button";
+        write.textContent = "Write mine";
+        leave.textContent = "Leave theirs";
+        leave.className = "plain";
+        write.addEventListener("click", () => { edits.set(place, edits.get(place), held.get(place)); decided(place, input); });
+        leave.addEventListener("click", () => { edits.drop(place); put(input, held.get(place)); decided(place, input); });
+        box.replaceChildren(said, write, " ", leave);
+        box.hidden = false;
+      }
+      if (box.firstChild.textContent !== words) box.firstChild.textContent = words;
+    };
+    const decided = (place, input) => {
+      held.delete(place);
+      question(place);
+      tellHeld();
+      flush();
+      input.focus();
+    };
     const flush = async () => {
       if (sending) return;
-      const place = edits.first(new Set());
-      if (place === undefined) { saying(changed, false); return; }
+      const place = edits.first(held);
+      if (place === undefined) { tellHeld(); return; }
       sending = true;
       clearTimeout(again);
       saying(changed, true);
-      const [path, name] = place.split("\n"), text = edits.get(place);
+      const [path, name] = place.split("\n"), text = edits.get(place), seen = edits.seen(place) ?? "";
+      own.set(place, (own.get(place) ?? new Set()).add(text));
       let answer = null;
-      try { answer = await json(`${base}/settings/entry`, { path, name, text }); } catch { answer = null; }
+      try { answer = await json(`${base}/settings/entry`, { path, name, text, seen }); } catch { answer = null; }
       sending = false;
+      const input = field(place);
       if (answer && answer.status === 200) {
         trouble = "";
-        if (edits.get(place) === text) edits.drop(place);
+        refused.delete(place);
+        own.delete(place);
+        const kept = new Map(answer.body.entries).get(input?.closest(".entry").dataset.key) ?? "";
+        if (edits.get(place) === text) edits.drop(place); else edits.set(place, edits.get(place), kept);
         show(answer.body);
+        redraw(answer.body);
         wrong(answer.body.wrong);
+      } else if (answer && answer.status === 409) {
+        trouble = "";
+        show(answer.body);
+        redraw(answer.body);
+        wrong(answer.body.wrong);
+        // Perhaps sent by this page, and its answer lost on the way: nobody else's.
+        if (own.get(place).has(answer.body.there)) edits.set(place, edits.get(place), answer.body.there);
+        else if (edits.get(place) === answer.body.there) edits.drop(place);
+        else { own.delete(place); held.set(place, answer.body.there); question(place); }
       } else if (answer && answer.status === 422) {
         trouble = "";
         // What was typed is no value of its kind: it stays in the field, with what is wrong with it.
-        edits.drop(place);
-        const one = field(place);
-        if (one) { one.setAttribute("aria-invalid", "true"); one.closest(".entry").querySelector("[data-wrong]").textContent = answer.body.problem; }
+        if (edits.get(place) === text) {
+          edits.drop(place);
+          refused.set(place, { why: answer.body.problem });
+          if (input) { input.setAttribute("aria-invalid", "true"); part(input, "wrong").textContent = answer.body.problem; }
+        }
       } else {
         trouble = unanswered(answer);
         saying(changed, false);
@@ -478,16 +571,38 @@
       flush();
     };
     const typed = (event) => {
-      if (event.target.dataset.entry === undefined) return;
-      edits.set(key(event.target), event.target.value);
+      const input = event.target;
+      if (input.dataset.entry === undefined) return;
+      const place = key(input), seen = part(input, "seen").value;
+      refused.delete(place);
+      if (edits.get(place) === undefined && input.value === seen) return;
+      if (held.has(place) && input.value === held.get(place)) { edits.drop(place); held.delete(place); }
+      // What the entry was when typing into it began, wherever the page is by the time it is sent.
+      else if (edits.get(place) !== input.value) edits.set(place, input.value, edits.get(place) === undefined ? seen : edits.seen(place));
+      question(place);
       clearTimeout(soon);
       event.type === "change" ? flush() : soon = setTimeout(flush, 400);
     };
     settings.addEventListener("input", typed);
     settings.addEventListener("change", typed);
     settings.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.dataset.entry !== undefined) event.preventDefault(); });
-    edits.all().forEach(([place, text]) => { const one = field(place); if (one) one.value = text; else edits.drop(place); });
+    edits.all().forEach(([place, text]) => { const one = field(place); if (one) put(one, text); else edits.drop(place); });
     flush();
+
+    setInterval(async () => {
+      if (document.hidden || sending || edits.size() > held.size) return;
+      if (lacking && !edits.size() && !refused.size && !settings.contains(document.activeElement)) { location.reload(); return; }
+      try {
+        const answer = await json(`${base}/settings/state?version=${version}`);
+        if (trouble) { trouble = ""; saying(changed, false); }
+        if (answer.status !== 200 || sending || edits.size() > held.size) return;
+        show(answer.body);
+        redraw(answer.body);
+        // The page of the plan marks what is wrong for the plan as well.
+        if (!document.querySelector("[data-plan]")) wrong(answer.body.wrong);
+        saying(changed, false);
+      } catch { /* the next typing says so */ }
+    }, 3000);
   }
 
   // ---- the verdict --------------------------------------------------------------------------------------------
