@@ -64,7 +64,7 @@ def test_what_cannot_be_put_is_said_and_nothing_written(run, folder):
     (folder / "takeoff_roll.csv").write_text(text, encoding="utf-8")
     code, _, err = run("plan", folder, "--into-tables")
     assert code == 2
-    assert "the plan: begins on 2026-05-09, and runs were flown until 2026-05-09" in err
+    assert "[plan] first date: is 2026-05-09, and runs were flown until 2026-05-09" in err
     assert [path.name for path in folder.glob("*.csv")] == ["takeoff_roll.csv"]
     assert (folder / "takeoff_roll.csv").read_text(encoding="utf-8") == text
 
@@ -98,6 +98,7 @@ def test_planned_rows_go_through_a_workbook_and_back(run, folder, tmp_path):
     assert run("pack", folder, "--out", tmp_path / "all.zip")[0] == 0
     assert run("unpack", tmp_path / "all.zip", tmp_path / "zipped")[0] == 0
     assert read(tmp_path / "zipped", flown=False).unflown == read(folder, flown=False).unflown
+    assert run("check", tmp_path / "zipped")[2].count("error:") == 1
 
 
 def test_rows_planned_by_hand_in_a_fresh_workbook_are_planned_rows(run, tmp_path):

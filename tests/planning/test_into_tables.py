@@ -173,7 +173,7 @@ def test_what_was_typed_by_hand_is_never_thrown_away(saturdays, row, said):
 
 def test_a_plan_among_days_gone_is_refused(saturdays):
     folder = saturdays(takeoff_roll=FLOWN.replace("2026-05-02", "2026-05-09"))
-    with pytest.raises(CampaignError, match="begins on 2026-05-09, and runs were flown until 2026-05-09"):
+    with pytest.raises(CampaignError, match="first date: is 2026-05-09, and runs were flown until 2026-05-09"):
         into_tables(planned(folder), texts(folder))
 
 

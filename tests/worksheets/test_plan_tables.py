@@ -113,8 +113,8 @@ def test_a_plan_that_does_not_fit_is_refused_before_the_button(visitor, folder):
     (folder / CSV).write_text(FLOWN.replace("2026-05-08", "2026-05-09"), encoding="utf-8")
     page = worked(visitor)
     said = section(page)
-    assert "cannot be put into the tables" in said
-    assert "begins on 2026-05-09, and runs were flown until 2026-05-09" in said
+    assert "not put into the tables" in said
+    assert "Plan, first date: is 2026-05-09, and runs were flown until 2026-05-09" in said
     assert "into the tables</button>" not in page
     answer = visitor.post(
         evening.at("/tables"), data={"other": "B", "version": Draft(folder).version()}, headers=evening.JSON

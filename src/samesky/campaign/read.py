@@ -221,7 +221,7 @@ def _not_asked(path: Path, measures: Mapping[str, Measure]) -> Finding:
 def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Counter[str]) -> list[Finding]:
     """What to say of measures without runs: one error where nothing was flown at all, else a doubt each.
 
-    ``ahead`` counts the rows of each file that are planned.
+    ``ahead`` counts the rows of each file that are planned: such a file is waiting, and no doubt.
     """
     if not filled:
         files = listed([*unflown, *(f"{name}.csv" for name in missing)]) if unflown or missing else "any file"
@@ -231,10 +231,11 @@ def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Count
             message = f"nothing flown yet: all {ahead.total()} rows of {listed(ahead)} are planned runs."
             mend = "Fly, fill in clock and readings of each, then check again."
         return [Finding("error", FILE, message, mend)] if files else []
-    doubts = []
-    for file in unflown:
-        holds = f"all {ahead[file]} rows are planned runs" if ahead[file] else "there is a header and no run"
-        doubts.append(Finding("warning", file, f"nothing flown yet: {holds}.", "Fill it in, or delete it."))
+    doubts = [
+        Finding("warning", file, "nothing flown yet: there is a header and no run.", "Fill it in, or delete it.")
+        for file in unflown
+        if not ahead[file]
+    ]
     for name in missing:
         message = f"there is no file {name}.csv."
         mend = "Put its runs there, or delete the table."

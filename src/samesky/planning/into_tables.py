@@ -27,7 +27,7 @@ from samesky.campaign.unflown import block_note, block_of, unflown_places
 from samesky.campaign.words import listed, plain_name
 from samesky.campaign.write import write_folder, write_together
 from samesky.planning.plan import Plan
-from samesky.planning.question import Wanted
+from samesky.planning.question import Wanted, refuse
 
 #: Cells of a planned row that the plan fills in; beside them its block, in the notes.
 FILLED = ("run", "date", "configuration", "installation")
@@ -145,10 +145,10 @@ def _first_date(plan: Plan) -> date | None:
     tables = plan.question.campaign.tables.values()
     flown = [cells.day(text) for table in tables for text in table.text.get("date", []) if text]
     if first is not None and flown and first <= max(flown):
-        raise cannot(
-            "the plan",
-            f"begins on {first}, and runs were flown until {max(flown)}: its rows would stand among days gone.",
-            "Give the plan a later first date, or none.",
+        raise refuse(
+            f"is {first}, and runs were flown until {max(flown)}: the rows would stand among days gone.",
+            "Go on with the rows that are planned already, or give the plan a later first date, or none.",
+            "[plan] first date",
         )
     return first
 

@@ -19,6 +19,7 @@ from samesky.campaign.write import write_bytes
 from samesky.planning.card_paper import PAPERS
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.guard import REPORT_POLICY
+from samesky.worksheets.page_words import sentence
 from samesky.worksheets.plan_work import (
     LARGEST_SEED,
     MOST_CAMPAIGNS,
@@ -192,7 +193,7 @@ def _result(desk: Desk, plan, flown: dict[str, object]) -> dict[str, object]:
         try:
             values |= {"into": offered_to_tables(desk, plan), "not_into": ""}
         except CampaignError as error:
-            values |= {"into": None, "not_into": error.finding.sentence()}
+            values |= {"into": None, "not_into": sentence(error.finding)}
     return values
 
 
