@@ -50,6 +50,27 @@ def test_an_unfinished_run_is_left_out_and_named(tmp_path, spoil):
     assert any(finding.row == 3 for finding in found.errors)
     reference = put_campaign(tmp_path, "reference", files=campaign_files() | {CSV: without(campaign_files()[CSV], 2)})
     same(found, reference)
+    assert found.lacks(found.comparisons[0]) == "Not of all runs: 1 of 8 is left out until mended."
+
+
+def test_a_verdict_of_some_runs_does_not_look_like_one_of_all(tmp_path):
+    put_campaign(tmp_path)
+    visitor = Visitor(tmp_path)
+    assert "Not of all runs" not in visitor.get("/c/climbs/verdict").text
+    for row in (1, 2):
+        assert visitor.cell(row, "elapsed", "fast").status_code == 200
+    said = visitor.state()["verdict"]
+    assert 'class="so-far first partial"' in said
+    assert "Not of all runs: 2 of 8 are left out until mended." in said
+    assert "Left out until their rows are mended: run 2 of timed climb, run 3 of timed climb." in said
+    assert ".verdict { color: #454d55" in visitor.get("/c/climbs/report.html").text
+    # Mended, it is of all of them.
+    for row, text in ((1, "88.3"), (2, "87.1")):
+        visitor.cell(row, "elapsed", text)
+    said = visitor.state()["verdict"]
+    assert "partial" not in said
+    assert "Not of all runs" not in said
+    assert ".verdict { color: #454d55" not in visitor.get("/c/climbs/report.html").text
 
 
 def test_several_unfinished_runs_among_remarks_and_blanks(tmp_path):

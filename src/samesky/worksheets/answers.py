@@ -6,6 +6,7 @@ While a row is being typed it is not finished, and so wrong; the verdict then re
 from __future__ import annotations
 
 import tempfile
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,12 +21,14 @@ from samesky.campaign.read import read
 from samesky.campaign.sections import FILE
 from samesky.campaign.table import columns_of
 from samesky.campaign.unflown import next_run, next_words, unflown_places, unflown_words
-from samesky.campaign.words import listed
+from samesky.campaign.words import listed, plain_name
 from samesky.campaign.write import write_folder
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column
+from samesky.report.phrases import capital
+from samesky.worksheets import faults
 from samesky.worksheets.page_words import sentence
 from samesky.worksheets.tables import rows_above
 
@@ -48,6 +51,7 @@ class Answers:
     comparisons : of the runs that are sound; empty where there is no verdict yet
     compared : the campaign that they are of
     without : the runs left out because their rows are not finished, in words
+    lacking : how many of them each measure has, by its name
     waiting : why there is no verdict yet
     """
 
@@ -56,6 +60,7 @@ class Answers:
     comparisons: list[Comparison] = field(default_factory=list)
     compared: Campaign | None = None
     without: tuple[str, ...] = ()
+    lacking: Mapping[str, int] = field(default_factory=dict)
     waiting: str = ""
 
     @property
@@ -92,6 +97,14 @@ class Answers:
         """How many planned runs are not flown yet; blank where none is planned."""
         return "" if self.campaign is None else unflown_words(self.campaign)
 
+    def lacks(self, comparison: Comparison) -> str:
+        """That a verdict is not of all runs, in words; blank where it is."""
+        count = self.lacking.get(plain_name(comparison.measure), 0)
+        if not count:
+            return ""
+        there = count + sum(comparison.runs.values()) + len(comparison.left_out)
+        return f"Not of all runs: {count} of {there} {'is' if count == 1 else 'are'} left out until mended."
+
     @property
     def doubts(self) -> list[str]:
         """What is doubtful, in words."""
@@ -100,11 +113,22 @@ class Answers:
 
 def answers(folder: Path, files: Mapping[str, str]) -> Answers:
     """Read, check and compare the campaign in ``folder``, whose files hold the texts ``files``."""
+    campaign, findings = None, []
     try:
-        campaign = read(folder)
-    except CampaignError as error:
-        return Answers(None, [error.finding], waiting="campaign.toml cannot be read yet.")
-    findings = check(campaign)
+        try:
+            campaign = read(folder)
+        except CampaignError as error:
+            return Answers(None, [error.finding], waiting="campaign.toml cannot be read yet.")
+        findings = check(campaign)
+        return _answered(campaign, findings, files)
+    except CampaignError:
+        raise
+    except Exception as error:
+        # Whatever it is, the table and the settings stay open to typing.
+        return Answers(campaign, findings, waiting=capital(faults.words(error)))
+
+
+def _answered(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]) -> Answers:
     if is_sound(findings):
         return _compared(campaign, findings, campaign, ())
     if not any(_is_flown(campaign, file, text) for file, text in files.items() if file != FILE):
@@ -118,10 +142,12 @@ def answers(folder: Path, files: Mapping[str, str]) -> Answers:
     return _compared(campaign, [*findings, *(one for one in doubts if one not in said)], finished, without)
 
 
-def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, without: tuple[str, ...]) -> Answers:
+def _compared(campaign: Campaign, findings: list[Finding], sound: Campaign, without) -> Answers:
+    """With the runs left out, each in words and with the plain name of its measure."""
     comparisons = compare(sound)
     waiting = "" if comparisons else "No measure has runs with both configurations yet."
-    return Answers(campaign, findings, comparisons, sound, without, waiting)
+    words, lacking = tuple(words for words, _ in without), Counter(measure for _, measure in without)
+    return Answers(campaign, findings, comparisons, sound, words, lacking, waiting)
 
 
 def _is_flown(campaign: Campaign, file: str, text: str) -> bool:
@@ -134,7 +160,10 @@ def _is_flown(campaign: Campaign, file: str, text: str) -> bool:
 
 
 def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]):
-    """The campaign without the rows that have errors, their names, and what is doubtful; None where not of rows."""
+    """The campaign without the rows that have errors, these as in :func:`_compared`, and what is doubtful.
+
+    None in the place of the campaign where what is wrong is not of rows.
+    """
     files, without = dict(files), []
     for _ in range(MOST_UNFINISHED):
         wrong = {
@@ -156,7 +185,8 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
             for row in sorted(row for where, row in wrong if where == file):
                 cells, named = grid.rows[numbers.index(row)], grid.column("run")
                 name = cells[named] if named is not None and named < len(cells) and cells[named] else f"in row {row}"
-                without.append(f"run {name} of {file.rpartition('.')[0].replace('_', ' ')}")
+                stem = plain_name(file.rpartition(".")[0])
+                without.append((f"run {name} of {stem}", stem))
                 grid = grid.with_blank_row(numbers.index(row))
             files[file] = grid.to_text()
         with tempfile.TemporaryDirectory(prefix="samesky-") as place:

@@ -19,6 +19,7 @@ from samesky.campaign.words import listed, quoted
 from samesky.campaign.write import write_folder
 from samesky.planning.card_paper import PAPERS
 from samesky.planning.question import question
+from samesky.worksheets import faults
 from samesky.worksheets.desk import Desk
 from samesky.worksheets.track_work import keep_all, must_be_of
 from samesky.worksheets.verdict_pages import DRAWING
@@ -96,6 +97,8 @@ def standing(desk: Desk, other: str = "") -> Standing:
         question(campaign, chosen or others[0])
     except CampaignError as error:
         return Standing(version, campaign, (), others, chosen, error.finding)
+    except Exception as error:
+        return Standing(version, campaign, (), others, chosen, faults.as_campaign_error(error, "the plan").finding)
     return Standing(version, campaign, (), others, chosen, None)
 
 
@@ -118,6 +121,8 @@ def planned(desk: Desk, found: Standing) -> Plan:
                 made = plan(found.campaign, found.other)
             except CampaignError as error:
                 made = error
+            except Exception as error:
+                made = faults.as_campaign_error(error, "the plan")
             _keep(_plans, key, made)
     if isinstance(made, CampaignError):
         raise CampaignError(made.finding)
@@ -183,6 +188,10 @@ def rehearsal(desk: Desk, found: Standing, campaigns: int, seed: int, work: bool
     try:
         page = _rehearsed(desk, found, campaigns, seed)
         _keep(_rehearsals, key, page)
+    except CampaignError:
+        raise
+    except Exception as error:
+        raise faults.as_campaign_error(error, "the rehearsal") from error
     finally:
         _rehearsing.release()
     return page

@@ -17,6 +17,7 @@ from samesky.campaign.unflown import next_run, place_words, unflown_words
 from samesky.planning import apron
 from samesky.planning.plan import Plan
 from samesky.report.phrases import capital
+from samesky.worksheets import faults
 from samesky.worksheets.tables import Runs
 from samesky.worksheets.today_form import Field, value
 
@@ -129,6 +130,8 @@ def _guarded(given: Given, anchor: str, title: str, make: Callable[[Given], Card
         if given.blame(error):
             return Card(anchor, title, needs=f"Mend first: {given.fields[error.finding.column].label}.")
         return Card(anchor, title, needs=_brief(error))
+    except Exception as error:
+        return Card(anchor, title, needs=capital(faults.words(error)))
 
 
 def _brief(error: CampaignError) -> str:

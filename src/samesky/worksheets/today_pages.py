@@ -11,6 +11,8 @@ from starlette.routing import Route
 
 from samesky.campaign.errors import CampaignError
 from samesky.planning import apron
+from samesky.report.phrases import capital
+from samesky.worksheets import faults
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.plan_work import planned, remembered, standing
 from samesky.worksheets.tables import Runs, runs_of
@@ -108,6 +110,8 @@ def _one_more(desk: Desk, title: str, clock: float | None, fuel: float | None, b
         found = apron.one_more_or_stop(desk.answers().campaign, clock, fuel, plan, wind=blowing)
     except CampaignError as error:
         return Card("more", title, needs=str(error))
+    except Exception as error:
+        return Card("more", title, needs=capital(faults.words(error)))
     return Card("more", title, found.says, found.sentences[1:], (), (), found.caution)
 
 

@@ -11,8 +11,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.write import write_text
+from samesky.worksheets import faults
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.guard import REPORT_POLICY
@@ -22,6 +23,9 @@ from samesky.worksheets.told import with_words, words_for
 KEPT = 4
 #: The name of the report in a campaign's folder.
 REPORT = "report.html"
+
+#: Verdicts of some of the runs do not look like verdicts of all of them.
+PARTIAL = "<style>.verdict { color: #454d55; font-weight: 400; }</style>"
 
 _kept: OrderedDict[tuple[Path, str], str] = OrderedDict()
 #: Figures are drawn one after another: the drawing library is not made for several at once.
@@ -94,9 +98,15 @@ def _report(desk: Desk, whole: bool = False) -> str:
         if key not in _kept:
             from samesky.report.page import page as report_page
 
-            text = report_page(said.compared, said.comparisons)
+            try:
+                text = report_page(said.compared, said.comparisons)
+            except CampaignError:
+                raise
+            except Exception as error:
+                raise faults.as_campaign_error(error, "the report") from error
             if said.without:
-                text = text.replace("<body>", f"<body>\n{rendered('left_out.html', {'answers': said})}", 1)
+                left_out = rendered("left_out.html", {"answers": said})
+                text = text.replace("<body>", f"<body>\n{PARTIAL}{left_out}", 1)
             _kept[key] = text
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
