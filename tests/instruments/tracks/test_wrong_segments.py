@@ -26,10 +26,14 @@ def line(first, last, seconds=90.0):
 NO_LEGS = {
     "slowing all the way": (stretch(speed=line(50.0, 46.0)), "not at one airspeed"),
     "still gathering speed": (stretch(speed=line(46.0, 52.0)), "not at one airspeed"),
+    "settling after a level-off": (
+        stretch(speed=47.5 - 3.5 * np.exp(-np.arange(0, 90, STEP) / 15)),
+        "not at one airspeed",
+    ),
     "climbing slowly": (stretch(climb=0.5), "not level"),
     "sinking slowly": (stretch(climb=-0.5), "not level"),
-    "turning gently": (stretch(track=1.0 + line(0.0, np.radians(7.5))), "slow turns, not legs"),
-    "turning through north": (stretch(track=np.radians(-4.0) + line(0.0, np.radians(8.0))), "slow turns, not legs"),
+    "turning gently": (stretch(track=1.0 + line(0.0, np.radians(7.5))), "a slow turn, no leg"),
+    "turning through north": (stretch(track=np.radians(-4.0) + line(0.0, np.radians(8.0))), "a slow turn, no leg"),
 }
 
 

@@ -58,14 +58,17 @@ def choose_sets(found: Found, expected: int, legs: int | None = None) -> tuple[l
     """The sets of a flight with ``expected`` runs of ``legs`` legs each (None: as many as there are, all alike).
 
     Returns the sets in order of time and a sentence; no sets where the track does not say which are meant, and then
-    the sentence says what the pilot has to decide. Single legs, on the way to somewhere, are no set and are named.
+    the sentence says what the pilot has to decide. Single legs, on the way to somewhere, are no set and are named; so
+    are stretches that are no legs.
     """
-    sets = leg_sets(found.candidates)
+    unfit = [leg for leg in found.candidates if not leg.values]
+    sets = leg_sets([leg for leg in found.candidates if leg.values])
     single = [one for one in sets if len(one) == 1]
     sets = [one for one in sets if len(one) > 1]
     said = f"{len(sets)} set{'s' * (len(sets) != 1)} of level legs found"
     said += f" ({', '.join(str(len(one)) for one in sets)} legs)" if sets else ""
     alone = f"; {len(single)} single leg{'s go' if len(single) > 1 else ' goes'} with none" if single else ""
+    alone += f"; {len(unfit)} left aside, such as one where {unfit[0].notes[0]}" if unfit else ""
     if len(sets) != expected:
         return [], f"{said}, {expected} expected: give the times between which to look{alone}"
     wanted = legs if legs is not None else len(sets[0])

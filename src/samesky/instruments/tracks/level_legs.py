@@ -40,7 +40,7 @@ def level_legs(
     slowest: float = 15.0,
     greatest_bend: float = np.radians(5.0),
     greatest_drift: float = 0.3,
-    greatest_change: float = 1.5,
+    greatest_change: float = 1.0,
     altitude_band: float = 60.0,
     window: float = 10.0,
     speed_noise: Noise = noises.SPEED,
@@ -58,14 +58,15 @@ def level_legs(
     greatest_bend : [rad] by which the track may change over a leg (a slow turn is no leg); at 5 degrees the way over
         the ground is 0.03 % shorter than the way flown
     greatest_drift : [m/s] of climb or sink over a leg as a whole
-    greatest_change : [m/s] by which the ground speed may rise or fall over a leg as a whole
+    greatest_change : [m/s] between the slowest and the fastest part of a leg (two knots: assumed)
     altitude_band : [m] legs further apart than this in height are not of one set
     speed_noise, position_noise : of the receiver, per axis; the second where it recorded no speed
 
     Returns
     -------
     Found
-        segments with ``ground speed`` [m/s], ``track`` [rad], ``altitude`` [m], ``rate of climb`` [m/s]
+        segments with ``ground speed`` [m/s], ``track`` [rad], ``altitude`` [m], ``rate of climb`` [m/s]; a stretch
+        that bends, settles or drifts has no values, says so, and stops the choice
     """
     part = looked_at(fixes, between)
     height, height_name = part.heights()
@@ -86,38 +87,41 @@ def level_legs(
         f"speed noise: {speed_noise.source}",
     )
     legs: list[Segment] = []
-    left: dict[str, int] = {}
     for first, last in stretches(good, part.time, part.piece, bridge=3.0):
         clock = part.time[first : last + 1]
         inside = (clock >= clock[0] + window / 2) & (clock <= clock[-1] - window / 2)
         if clock[-1] - clock[0] - window < shortest or inside.sum() < 5:
             continue
         own = np.arange(first, last + 1)[inside]
-        bend, change = (_change(part.time[own], value[own]) for value in (direction, part.ground_speed))
         leg = measure_leg(part.select(own), speed_noise, position_noise)
-        drift = leg.values.get("rate of climb", Estimate(0.0, 0.0))
-        why_not = ""
+        drift = leg.values.get("rate of climb", Estimate(0.0, 0.0)).value
+        slow, fast = _range(part.time[own], part.ground_speed[own], 2)
+        bend = float(np.diff(_range(part.time[own], direction[own], 1))[0])
         if bend > greatest_bend:
-            why_not = f"bending by more than {np.degrees(greatest_bend):g} deg: slow turns, not legs"
-        elif change > greatest_change:
-            why_not = f"gaining or losing more than {greatest_change:g} m/s of ground speed: not at one airspeed"
-        elif abs(drift.value) > greatest_drift:
-            why_not = f"climbing or sinking at more than {greatest_drift:g} m/s from end to end: not level"
-        if why_not:
-            left[why_not] = left.get(why_not, 0) + 1
-        else:
-            legs.append(leg)
-    passed_over = tuple(f"{n} stretch{'es' * (n > 1)} {why_not}" for why_not, n in left.items())
+            leg = _unfit(leg, f"the track bends by {np.degrees(bend):.0f} deg: a slow turn, no leg")
+        elif fast - slow > greatest_change:
+            leg = _unfit(leg, f"the ground speed goes from {slow:.1f} to {fast:.1f} m/s: not at one airspeed")
+        elif abs(drift) > greatest_drift:
+            leg = _unfit(leg, f"it climbs at {drift:.1f} m/s from end to end: not level")
+        legs.append(leg)
+    unfit = [leg for leg in legs if not leg.values]
+    count = (len(legs) or 1) if expected is None else expected
     blocked = _several_sets(legs, altitude_band)
-    found = choose(
-        legs, (len(legs) or 1) if expected is None else expected, "level legs", assumptions + passed_over, blocked
-    )
-    return replace(found, reason="; ".join((found.reason, *passed_over))) if found.ambiguous else found
+    if unfit and len(legs) == count:
+        blocked = f"{len(unfit)} of {len(legs)} {'are' if len(unfit) > 1 else 'is'} no level leg: {unfit[0].notes[0]}"
+    return choose(legs, count, "level legs", assumptions, blocked)
 
 
-def _change(clock: np.ndarray, values: np.ndarray) -> float:
-    """By how much the values rise or fall along a straight line through all of them."""
-    return float(abs(np.polyfit(clock - clock[0], values, 1)[0]) * np.ptp(clock))
+def _unfit(leg: Segment, why: str) -> Segment:
+    """A stretch that holds still for seconds at a time and is no leg: it stands among the candidates, and stops."""
+    return replace(leg, values={}, notes=(why,))
+
+
+def _range(clock: np.ndarray, values: np.ndarray, degree: int) -> tuple[float, float]:
+    """Lowest and highest value of a line or parabola through all of them: what the noise does not do."""
+    middle = clock - (clock[0] + clock[-1]) / 2
+    curve = np.polyval(np.polyfit(middle, values, degree), middle)
+    return float(curve.min()), float(curve.max())
 
 
 def _several_sets(legs: list[Segment], band: float) -> str:
