@@ -188,10 +188,11 @@ def test_runs_come_in_rounds_within_their_turn_over_all_files(sound):
 
 
 def test_an_earlier_day_comes_first_and_files_keep_their_order(sound):
-    rolls = "10,2025-06-16,,B,,,,,,,,block 1\n11,2025-06-16,,A,,,,,,,,block 1\n"
-    campaign = read(sound(takeoff_roll__csv=ROLL + rolls, timed_climb__csv=CLIMB + PLANNED_CLIMB))
-    assert [one.run for one in to_fly(campaign)] == ["5", "6", "10", "11"]
-    assert next_words(campaign) == "Next run: A (timed climb, run 5)."
+    """Blocks count anew in another plan; the day decides before them."""
+    rolls = "10,2025-06-15,,B,,,,,,,,block 5\n11,2025-06-15,,A,,,,,,,,block 1\n"
+    campaign = read(sound(takeoff_roll__csv=ROLL + rolls, timed_climb__csv=CLIMB + PLANNED_CLIMB.replace("-15", "-16")))
+    assert [one.run for one in to_fly(campaign)] == ["10", "11", "5", "6"]
+    assert next_words(campaign) == "Next run: B, block 5 (take-off ground roll, run 10)."
 
 
 @pytest.mark.parametrize("block", [(1, None), (12, None), (2, 4)])

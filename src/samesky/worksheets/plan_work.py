@@ -141,7 +141,6 @@ def put_into_tables(desk: Desk, found: Standing, version: str) -> IntoTables:
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError where it cannot be put.
     """
-    must_be_of(desk.draft, version)
     plan = planned(desk, found)
     with desk.draft.lock():
         must_be_of(desk.draft, version)
