@@ -72,6 +72,21 @@ def kept(page):
     page.locator(".waiting").first.wait_for(state="detached")
 
 
+def test_what_matters_is_asked_for_of_what_is_ticked(visitor, pages):
+    page = visitor()
+    page.get_by_label("Name", exact=True).fill("Undecided")
+    page.get_by_role("checkbox", name="Timed climb").check()
+    field = page.locator(f'input[name="matters.{STEM}"]')
+    page.locator('input[name="matters.takeoff_roll"]').fill("10 ft")
+    page.get_by_role("button", name="Start").click()
+    # The browser stays, and takes the pilot to the field.
+    assert field.evaluate("one => document.activeElement === one && !one.validity.valid")
+    assert list(pages.root.iterdir()) == []
+    field.fill("2 %")
+    page.get_by_role("button", name="Start").click()
+    page.wait_for_url("**/c/undecided/**")
+
+
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_from_an_empty_folder_to_a_saved_report(visitor, pages, scribbled, size):
     page = visitor(size)

@@ -123,7 +123,9 @@ def test_what_is_posted_from_elsewhere_changes_nothing(visitor, origin):
     headers = {} if origin is None else {"origin": origin}
     answer = visitor.client.post("/c/climbs/throw-away", data={"sure": "yes"}, headers=headers)
     assert answer.status_code == 403
-    answer = visitor.client.post("/start", data={"title": "x", f"measure.{STEM}": "on"}, headers=headers)
+    answer = visitor.client.post(
+        "/start", data={"title": "x", f"measure.{STEM}": "on", f"matters.{STEM}": "5 %"}, headers=headers
+    )
     assert answer.status_code == 403
     assert [path.name for path in visitor.root.iterdir()] == ["climbs"]
 

@@ -198,7 +198,7 @@ def test_saving_while_others_type(folder):
 
 
 def test_two_campaigns_of_one_title_started_at_once_get_a_folder_each(tmp_path):
-    fields = {"title": "One title", f"measure.{STEM}": "on"}
+    fields = {"title": "One title", f"measure.{STEM}": "on", f"matters.{STEM}": "5 %"}
     answers = []
     threads = [
         threading.Thread(target=lambda: answers.append(Visitor(tmp_path).post("/start", data=fields)))

@@ -141,7 +141,7 @@ def test_at_a_planned_look_the_pages_say_what_the_command_line_says(tmp_path):
 )
 def test_a_measure_that_is_to_decide_is_never_swapped_in_silence(tmp_path, ticked, decides, status):
     # The roll decides where nobody chose: with one measure alone ticked there is nothing to choose.
-    sent = {"title": "tyres", f"measure.{ticked}": "on", "primary": decides}
+    sent = {"title": "tyres", f"measure.{ticked}": "on", f"matters.{ticked}": "5 %", "primary": decides}
     answer = Visitor(tmp_path).post("/start", data=sent)
     assert answer.status_code == status, answer.text
 

@@ -178,6 +178,7 @@ def test_without_scripts_a_campaign_is_started_typed_and_saved(window, pages):
     page.get_by_label("Name", exact=True).fill("By hand")
     page.get_by_role("checkbox", name="Take-off ground roll").uncheck()
     page.get_by_role("checkbox", name="Timed climb").check()
+    page.locator(f'input[name="matters.{STEM}"]').fill("2 %")
     page.get_by_role("button", name="Start").click()
     page.goto(f"{pages.address}/c/by-hand/runs/{STEM}")
     elapsed = page.locator("[aria-label^='elapsed [s], row']").first

@@ -76,7 +76,10 @@ def test_a_campaign_alone_is_the_only_one(tmp_path):
         shelf.put("Another", {})
     visitor = Visitor(folder)
     assert visitor.get("/c/other/settings").status_code == 422
-    assert visitor.post("/start", data={"title": "x", f"measure.{STEM}": "on"}).status_code == 422
+    assert (
+        visitor.post("/start", data={"title": "x", f"measure.{STEM}": "on", f"matters.{STEM}": "5 %"}).status_code
+        == 422
+    )
     assert "other" not in visitor.get("/").text
 
 
@@ -122,10 +125,42 @@ def test_a_campaign_that_goes_while_it_is_open_is_said(tmp_path):
 
 def test_starting_asks_for_a_name_and_a_measure(tmp_path):
     visitor = Visitor(tmp_path)
-    assert "no name" in visitor.post("/start", data={"title": " ", f"measure.{STEM}": "on"}).text
+    assert (
+        "no name" in visitor.post("/start", data={"title": " ", f"measure.{STEM}": "on", f"matters.{STEM}": "5 %"}).text
+    )
     assert "none was chosen" in visitor.post("/start", data={"title": "x"}).text
     assert list(tmp_path.iterdir()) == []
-    answer = visitor.post("/start", data={"title": "x", "label.A": 'quote " and \\ back', f"measure.{STEM}": "on"})
+    answer = visitor.post(
+        "/start",
+        data={"title": "x", "label.A": 'quote " and \\ back', f"measure.{STEM}": "on", f"matters.{STEM}": "5 %"},
+    )
     assert answer.headers["location"] == "/c/x"
     assert sorted(path.name for path in (tmp_path / "x").iterdir() if path.suffix == ".csv") == [f"{STEM}.csv"]
     assert "quote &#34; and \\ back" in visitor.get("/c/x/settings").text
+
+
+def test_nobody_but_the_pilot_says_which_difference_matters(tmp_path):
+    """A value that the page had filled in would be a decision that nobody took."""
+    visitor = Visitor(tmp_path)
+    page = visitor.get("/").text
+    assert 'value="5 %"' not in page
+    assert "the least difference that would change what you do" in page
+    sent = {"title": "x", "primary": STEM, f"matters.{STEM}": "2 %"}
+    sent |= {f"measure.{STEM}": "on", "measure.static_pull": "on"}
+    for matters in ("", "  "):
+        answer = visitor.post("/start", data={**sent, "matters.static_pull": matters})
+        assert answer.status_code == 422
+        assert "of the static pull the smallest difference that matters is not said" in answer.text
+    assert list(tmp_path.iterdir()) == []
+    assert visitor.post("/start", data={**sent, "matters.static_pull": "3 %"}).status_code == 303
+    text = (tmp_path / "x" / "campaign.toml").read_text(encoding="utf-8")
+    assert 'smallest_difference_that_matters = "2 %"' in text
+    assert 'smallest_difference_that_matters = "3 %"' in text
+    assert '\nsmallest_difference_that_matters = "5 %"' not in text
+    added = {"do": "add", "path": "measure", "name": "landing_roll"}
+    where = "/c/x/settings/group"
+    assert visitor.post(where, data=added).status_code == 422
+    assert visitor.post(where, data={**added, "matters": "12 ft"}).status_code == 303
+    page = visitor.get("/c/x/settings").text
+    assert 'value="12 ft"' in page
+    assert 'href="/c/x/runs/landing_roll"' in page

@@ -62,6 +62,13 @@ def unchanged_since(text: str, path: Path, sent: Mapping[str, str]) -> None:
             raise EntryChangedError(name, there)
 
 
+def undecided(title: str) -> CampaignError:
+    """That nobody has said which difference of a measure matters: what the pages fill in nobody has decided."""
+    message = f"of the {title} the smallest difference that matters is not said."
+    mend = "Go back and give the least one that would change what you do, such as 5 % of the baseline, or 10 ft."
+    return cannot("measures", message, mend)
+
+
 def _entries(sent: Mapping[str, str], mark: str) -> list[tuple[str, str]]:
     return [(key[len(mark) :], one) for key, one in sent.items() if key.startswith(mark) and isinstance(one, str)]
 

@@ -12,13 +12,19 @@ from starlette.routing import Route
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding
 from samesky.campaign.outline import Group, outline
-from samesky.campaign.outline_edit import with_group, without_group
+from samesky.campaign.outline_edit import with_entry, with_group, without_group
 from samesky.campaign.sections import FILE
 from samesky.campaign.words import plain_name
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.page_words import entry_words
-from samesky.worksheets.settings_changes import EntryChangedError, change_entry, change_group, unchanged_since
+from samesky.worksheets.settings_changes import (
+    EntryChangedError,
+    change_entry,
+    change_group,
+    unchanged_since,
+    undecided,
+)
 from samesky.worksheets.told import words_for
 
 #: The parts of the page, and the tables of ``campaign.toml`` that each shows.
@@ -163,6 +169,10 @@ async def group(request: Request) -> Response:
                 if not name:
                     raise cannot(FILE, "the new table has no name.", "Give it one, such as B or 09.")
                 text = with_group(text, (*path, name))
+                if path == ("measure",):
+                    if not (matters := str(sent.get("matters", "")).strip()):
+                        raise undecided(name.replace("_", " "))
+                    text = with_entry(text, (*path, name), "smallest_difference_that_matters", matters)
             elif doing == "remove":
                 unchanged_since(text, path, sent)
                 _may_go(desk, path)

@@ -18,6 +18,7 @@ from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
+from samesky.worksheets.settings_changes import undecided
 from samesky.worksheets.uploads import campaign_texts
 
 
@@ -40,6 +41,9 @@ async def start(request: Request) -> Response:
             raise cannot("title", "the campaign has no name.", "Give it one: what is compared, and when.")
         if not asked:
             raise cannot("measures", "none was chosen.", "Choose what you will fly; one can be added later.")
+        for name in asked:
+            if not words.get(f"matters.{name}", "").strip():
+                raise undecided(MEASURES[name].title)
         decides = words.get("primary", PRIMARY)
         if decides in MEASURES and decides not in asked and (len(asked) > 1 or decides != PRIMARY):
             message = f"the {MEASURES[decides].title} is to decide, but is not ticked."
@@ -67,9 +71,8 @@ def _fresh(words: dict[str, str], asked: list[str]) -> dict[str, str]:
             text = without_group(text, ("measure", name))
             continue
         text = with_entry(text, ("measure", name), "primary", "true" if name == primary else "false")
-        matters = words.get(f"matters.{name}", "").strip()
-        if matters:
-            text = with_entry(text, ("measure", name), "smallest_difference_that_matters", matters)
+        matters = words[f"matters.{name}"].strip()
+        text = with_entry(text, ("measure", name), "smallest_difference_that_matters", matters)
     left_out = {plain_name(name) for name in MEASURES} - {plain_name(name) for name in asked}
     return {FILE: text} | {
         name: content for name, content in files.items()
