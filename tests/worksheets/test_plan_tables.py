@@ -220,6 +220,10 @@ def test_on_the_day_the_next_run_stands_first(tmp_path, key):
     assert (f"The last run was flown with {last}" in said) is (last != first.configuration)
     # The last run typed is the last that was flown.
     assert "At the common sky its" in text(dict(cards)["run"])
+    # One that is begun is the last, though planned ones stand below it.
+    visitor.cell(8, "clock", "09:40")
+    begun = visitor.get("/c/climbs/today").text
+    assert "This run is not valid as written" in text(begun[begun.index('id="card-run"') :])
     plain = put_campaign(tmp_path, "plain")
     assert "card-next" not in visitor.get("/c/plain/today").text
     assert next_words(read(plain)) == ""
