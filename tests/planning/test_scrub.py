@@ -109,6 +109,22 @@ def test_gusts_by_the_slope_of_the_roll_with_wind(trial):
     assert "gust spread" not in limits(trial, "timed_climb")
 
 
+@pytest.mark.parametrize(("lift_off", "reach"), [(38.0, 12.0), (20.0, 20 * 1852 / 3600)])
+def test_gusts_are_limited_no_further_than_anybody_flies(trial, lift_off, reach):
+    """12 m/s lies within Beaufort 6 (WMO: 10.8 to 13.8 m/s); what lifts off at 20 kt stays at home before."""
+    one = trial["takeoff_roll"]
+    speed = lift_off * 1852 / 3600
+    runs, sky = one.reduction.runs | {"lift-off airspeed": np.full(len(one.design.weights), speed)}, one.reduction.sky
+    given = (one.reduction.table.measure, runs, dict(sky) | {"lift-off airspeed": speed}, (), one.design, SMALLEST)
+
+    def high(share):
+        return next(found.high for found in scrub_limits(*given, share) if found.condition == "gust spread")
+
+    share = SHARE * reach / high(SHARE)
+    assert high(0.999 * share) == pytest.approx(0.999 * reach)
+    assert high(1.001 * share) == np.inf
+
+
 def test_no_correction_is_used_beyond_its_range(trial):
     wide = limits(trial, share=0.99, smallest=1.0)
     speed = trial["takeoff_roll"].reduction.sky["lift-off airspeed"]

@@ -21,6 +21,7 @@ from samesky.measures.columns import COMMON
 from samesky.planning import shown
 from samesky.planning.card_paper import AIMS, MARGIN, PAPERS, Card, CardTable, roomiest
 from samesky.planning.cards_pdf import pdf_bytes
+from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, clock, refuse
 from samesky.planning.schedule import Block
@@ -129,7 +130,7 @@ def _limits(plan: Plan, flown: list[str]) -> tuple[tuple[str, str, str], ...]:
     """Each condition with the band that all measures of the block allow, and whose that is."""
     held: dict[str, ScrubLimit] = {}
     for limit in shown.worth_saying(plan):
-        if limit.measure not in ("", *flown):
+        if limit.measure not in ("", *flown) or not binds(limit):
             continue
         before = held.get(limit.condition)
         if before is None:

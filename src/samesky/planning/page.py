@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from samesky.planning import shown
+from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 
@@ -147,13 +148,14 @@ def _limits(plan: Plan, console: Console) -> None:
             shown.forecast_says(plan, limit),
             limit.measure.replace("_", " ") or "all",
             f"{100 * limit.reading:.0f} %" if limit.reading >= 0.005 else "",
-            rules[limit.rule],
+            rules[limit.rule] if binds(limit) else "",
         )
     console.print(table)
     console.print(
         Text(
             "  reading: what reading errors of the condition put into the difference, of what matters. range: the "
-            "correction is believed no further."
+            "correction is believed no further. A limit that does not bind lies where nobody flies: the papers come "
+            "first."
         ),
         style="dim",
         highlight=False,

@@ -10,6 +10,7 @@ import numpy as np
 from samesky.campaign.model import Campaign
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
+from samesky.planning.flyable import flyable
 from samesky.planning.question import Question, Wanted, question, refuse
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
@@ -163,7 +164,7 @@ def _of_measure(
 def _limits(asked: Question, trials: Mapping[str, Trial]) -> tuple[ScrubLimit, ...]:
     """Limits of every measure, the primary's first, with the crosswind of the papers."""
     ordered = sorted(asked.wanted, key=lambda one: not one.asked.primary)
-    found = [limit for wanted in ordered for limit in _of_measure(asked, wanted, trials[wanted.name])]
+    found = [flyable(asked, limit) for wanted in ordered for limit in _of_measure(asked, wanted, trials[wanted.name])]
     papers = asked.request.crosswind_limit
     own = asked.campaign.limits.get("crosswind", (None, None))[1]
     most = min((bound for bound in (papers, own) if bound is not None), default=None)

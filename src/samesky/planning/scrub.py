@@ -9,6 +9,9 @@ may leave out the forecast itself.
 
 Gusts have no correction. The mean wind along one run is taken to scatter by a third of the gust spread (assumed: a
 gust is about three standard deviations above the mean); as it is new on every run, it averages with their number.
+
+A bound is looked for only as far as anybody flies: winds and spreads of gusts to 12 m/s (Beaufort 6, assumed), and no
+further than the slowest airspeed of the measure. Beyond that nothing is set.
 """
 
 from __future__ import annotations
@@ -24,7 +27,7 @@ from samesky.measures.sensitivity import sensitivities
 from samesky.measures.shape import Limit, Measure, Runs, Sky
 
 #: How far a condition is moved to either side [SI], by name; airspeeds and weight by a share of themselves.
-_REACH = {"oat": 30.0, "pressure": 5000.0, "headwind": 12.0}
+_REACH = {"oat": 30.0, "pressure": 5000.0, "headwind": 12.0, "gust spread": 12.0}
 _REACH_SHARE = 0.30
 _STEPS = 601
 #: Gust less mean wind, over the standard deviation of the mean wind along a run. Assumed.
@@ -197,10 +200,15 @@ def gust_scatter(measure: Measure, runs: Runs, sky: Sky, spread: np.ndarray) -> 
 def _gust(
     measure: Measure, middle: Mapping[str, float], sky: Sky, averaging: float, smallest: float, share: float
 ) -> ScrubLimit | None:
-    """The widest gust spread whose scatter, averaged over the runs planned, stays below the share."""
+    """The widest gust spread whose scatter, averaged over the runs planned, stays below the share.
+
+    Infinite where that is wider than anybody flies in.
+    """
     runs = {key: np.array([value]) for key, value in middle.items()}
     each = float(gust_scatter(measure, runs, sky, np.ones(1))[0])
     if not each > 0:
         return None
     why = "what gusts do to the mean wind of a run, averaged over the runs planned"
-    return ScrubLimit("gust spread", measure.name, 0.0, share * smallest / (each * averaging), 0.0, "gust", why)
+    widest = share * smallest / (each * averaging)
+    reach = min([_REACH["gust spread"], *(speed for name, speed in middle.items() if name.endswith("airspeed"))])
+    return ScrubLimit("gust spread", measure.name, 0.0, widest if widest <= reach else np.inf, 0.0, "gust", why)

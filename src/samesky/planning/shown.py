@@ -10,6 +10,7 @@ from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.campaign.phrases import figures
 from samesky.campaign.unit_fits import fits
+from samesky.planning.flyable import DOES_NOT_BIND, binds
 from samesky.planning.plan import Plan, PlannedLook
 from samesky.planning.question import Question, Wanted, clock
 from samesky.planning.schedule import Block
@@ -75,7 +76,9 @@ def condition_name(limit: ScrubLimit) -> str:
 
 
 def within(question: Question, limit: ScrubLimit) -> str:
-    """The band of a limit, ``2.5 to 6.1 kt``; empty where nothing bounds it."""
+    """The band of a limit, ``2.5 to 6.1 kt``; in words where nothing that anybody meets bounds it."""
+    if not binds(limit):
+        return DOES_NOT_BIND
     unit, dimension, digits = _UNITS.get(limit.condition, _AIRSPEED)
     low, high = limit.low, limit.high
     if limit.condition == "pressure":
@@ -84,8 +87,6 @@ def within(question: Question, limit: ScrubLimit) -> str:
             low, high = (float(bound / limit.middle * qnh[0]) for bound in (low, high))
     if limit.condition in ("gust spread", "crosswind"):
         return f"at most {units.show(high, unit, dimension, digits)}"
-    if not math.isfinite(low) and not math.isfinite(high):
-        return ""
     if low > high:
         return "nothing near it"
     if not math.isfinite(low):
@@ -218,17 +219,22 @@ def reach_words(plan: Plan, wanted: Wanted) -> str:
 
 
 def worth_saying(plan: Plan) -> list[ScrubLimit]:
-    """The limits of the primary measure, and of each other one where it is tighter; none that bounds nothing."""
+    """The limits of the primary measure, and of each other one where it is tighter.
+
+    One that binds nobody is named for the primary measure alone, and for gusts where no other measure minds them.
+    """
     primary = plan.question.primary.name
+    gusts = [limit for limit in plan.limits if limit.condition == "gust spread"]
+    calm = [] if any(binds(limit) for limit in gusts) else gusts[:1]
     held: dict[str, tuple[float, float]] = {}
     said = []
     for limit in plan.limits:
-        bounded = within(plan.question, limit)
+        bounded = binds(limit) or limit.measure == primary or limit in calm
         replaced = limit.condition in ("entry airspeed", "exit airspeed") and any(
             one.condition == "airspeed" and one.measure == limit.measure for one in plan.limits
         )
         low, high = held.get(limit.condition, (-math.inf, math.inf))
-        tighter = limit.measure == primary or limit.low > low + 1e-9 or limit.high < high - 1e-9
+        tighter = limit.measure == primary or limit in calm or limit.low > low + 1e-9 or limit.high < high - 1e-9
         if bounded and not replaced and tighter:
             said.append(limit)
             held[limit.condition] = (max(low, limit.low), min(high, limit.high))

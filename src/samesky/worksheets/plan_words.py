@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from samesky.planning import shown
+from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 from samesky.planning.schedule import Block
@@ -131,7 +132,7 @@ def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             shown.within(plan.question, limit),
             shown.forecast_says(plan, limit),
             titles.get(limit.measure, "all"),
-            SET_BY[limit.rule],
+            SET_BY[limit.rule] if binds(limit) else "",
         )
         for limit in shown.worth_saying(plan)
     ]

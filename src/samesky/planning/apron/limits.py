@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from samesky.campaign.model import Campaign
+from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
 from samesky.planning.scrub import ScrubLimit
 
@@ -104,13 +105,13 @@ def own(campaign: Campaign, name: str) -> tuple[float | None, float | None]:
 
 
 def scrub_bounds(plan: Plan | None, conditions: Iterable[str]) -> list[tuple[ScrubLimit, str]]:
-    """The plan's limits of these conditions, each with whose it is; those of the papers are not among them."""
+    """The plan's limits of these conditions that can be met, each with whose it is; not those of the papers."""
     wanted = set(conditions)
     found = [] if plan is None else [limit for limit in plan.limits if limit.condition in wanted]
     return [
         (limit, f"the plan, for the {_title(plan, limit.measure)}: {limit.why}")
         for limit in found
-        if limit.rule != "papers"
+        if limit.rule != "papers" and binds(limit)
     ]
 
 
