@@ -138,11 +138,10 @@ def _forward(backwards: Segment) -> Segment:
         values["touch-down ground speed"] = values.pop("lift-off ground speed")
         values["deceleration"] = values.pop("acceleration")
     notes = backwards.notes
-    if values and _share(values["roll"]) > USELESS:
-        notes += (
-            f"known to {_share(values['roll']):.0%} of itself only: too little to compare; say the ground speed at "
-            "touch-down",
-        )
+    share = _share(values["roll"]) if values else 0.0
+    if share > USELESS:
+        said = "too little to compare; say the ground speed at touch-down"
+        notes += (f"known to {100 * share:.0f} % of itself only: {said}",)
     return replace(backwards, start=-backwards.end, end=-backwards.start, values=values, notes=notes)
 
 
