@@ -34,7 +34,8 @@ class RealServer:
         )
         line = self.process.stdout.readline()
         found = re.search(r"(http://[\d.]+:\d+)/\?key=(\S+)", line)
-        assert found, (line, self.process.stderr.read() if self.process.poll() is not None else "")
+        # Where it opens nothing it has said why by the time it ends, not by the time it closes its output.
+        assert found, (line, self.process.communicate()[1])
         self.address, self.key = found.groups()
 
     def visitor(self) -> httpx.Client:

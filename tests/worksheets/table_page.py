@@ -17,6 +17,16 @@ def until(page, expression: str, seconds: float = 20) -> None:
         page.wait_for_timeout(50)
 
 
+def until_none(page, selector: str, seconds: float = 30) -> None:
+    """Wait until nothing on the page matches any more; fails only where it does not become less for so long."""
+    least, end = None, 0.0
+    while left := page.locator(selector).count():
+        if least is None or left < least:
+            least, end = left, time.monotonic() + seconds
+        assert time.monotonic() < end, f"{left} of {selector} are left, and no fewer for {seconds:g} s"
+        page.wait_for_timeout(50)
+
+
 def state(page) -> dict:
     return page.evaluate(f"fetch('{WHERE}/state').then((answer) => answer.json())")
 
@@ -35,9 +45,10 @@ def cell(page, row: int, name: str) -> str:
 
 
 def kept(page) -> None:
-    until(page, "!document.querySelector('.waiting')")
+    """Wait until nothing typed waits: as long as one cell after the other is kept, however slow the machine is."""
+    until_none(page, ".waiting")
 
 
 def open_table(page, address: str) -> None:
     page.goto(address + WHERE)
-    page.wait_for_selector("[data-runs]")
+    page.wait_for_selector("[data-ready] [data-runs]")

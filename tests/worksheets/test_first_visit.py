@@ -10,6 +10,7 @@ import json
 import re
 
 import pytest
+from table_page import kept
 
 from samesky import cli
 from samesky.campaign.read import read
@@ -44,7 +45,8 @@ def start(page, title="Finer pitch, first look"):
 
 def table(page):
     page.get_by_role("link", name="Timed climb").click()
-    page.wait_for_selector("[data-runs]")
+    # What is pasted before the page listens goes where the browser puts it.
+    page.wait_for_selector("[data-ready] [data-runs]")
 
 
 def columns(page) -> dict[str, int]:
@@ -68,8 +70,32 @@ def type_in(page, at, row, cells):
             one.fill(text)
 
 
-def kept(page):
-    page.locator(".waiting").first.wait_for(state="detached")
+def test_what_is_typed_before_the_page_listens_is_kept(visitor, pages):
+    """A slow machine shows the table before its script is there."""
+    page = visitor()
+    start(page)
+    page.wait_for_url("**/c/**")
+    held = []
+    page.route("**/worksheet.js", lambda route: held.append(route))
+    page.goto(f"{pages.address}/c/finer-pitch-first-look/runs/{STEM}", wait_until="commit")
+    at = columns(page)
+    type_in(page, at, 0, {"run": "1", "configuration": "B", "notes": "typed early"})
+    assert page.locator("[data-ready]").count() == 0
+    held.pop().continue_()
+    page.wait_for_selector("[data-ready]")
+    kept(page)
+    page.unroute("**/worksheet.js")
+    page.reload()
+    assert [field(page, 0, at[name]).input_value() for name in ("run", "configuration", "notes")] == [
+        "1", "B", "typed early",
+    ]  # fmt: skip
+    page.route("**/worksheet.js", lambda route: held.append(route))
+    page.goto(f"{pages.address}/c/finer-pitch-first-look/settings", wait_until="commit")
+    page.locator('[data-group=""] [data-entry="question"]').fill("Typed early?")
+    held.pop().continue_()
+    page.wait_for_selector("[data-ready]")
+    page.locator("[data-kept]").filter(has_text="campaign.toml").wait_for()
+    assert "Typed early?" in (pages.root / "finer-pitch-first-look" / ".unsaved" / "campaign.toml").read_text("utf-8")
 
 
 def test_what_matters_is_asked_for_of_what_is_ticked(visitor, pages):

@@ -417,6 +417,10 @@
       while (body.rows.length <= row + 1) { addRow(); seen.push(blank()); }
       put(cell(row, column), text);
     });
+    // What was typed while this script was still on its way.
+    body.querySelectorAll("[data-r]").forEach((field) => {
+      if (edits.get(`${field.dataset.r}:${field.dataset.c}`) === undefined && field.value !== seen[field.dataset.r]?.[field.dataset.c]) typed(field, false);
+    });
     redraw();
     flush();
 
@@ -587,6 +591,8 @@
     settings.addEventListener("change", typed);
     settings.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.dataset.entry !== undefined) event.preventDefault(); });
     edits.all().forEach(([place, text]) => { const one = field(place); if (one) put(one, text); else edits.drop(place); });
+    // What was typed while this script was still on its way.
+    entries().forEach((input) => { if (input.value !== part(input, "seen").value) typed({ type: "input", target: input }); });
     flush();
 
     setInterval(async () => {
@@ -625,4 +631,6 @@
       } catch { /* not running: the page keeps what it shows */ }
     }, 2000);
   }
+
+  document.body.dataset.ready = "";
 })();
