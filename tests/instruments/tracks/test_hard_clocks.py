@@ -83,6 +83,12 @@ def test_leap_seconds(read):
         assert any("with the time of the one before" in note for note in fixes.notes)
 
 
+def test_a_leap_second_by_itself_is_the_second_after_59(read):
+    """One fix each two seconds: the leap second is not taken for the second before it."""
+    fixes = read("a.gpx", gpx(["2016-12-31T23:59:58Z", "2016-12-31T23:59:60Z", "2017-01-01T00:00:01Z"]))
+    np.testing.assert_array_equal(fixes.time - seconds(2016, 12, 31, 23, 59, 58), [0, 2, 3])
+
+
 @pytest.mark.parametrize("kind", ["igc", "nmea with dates", "nmea of heights alone"])
 def test_midnight(read, kind):
     clocks = ["235957", "235958", "235959", "000000", "000001", "000002"]

@@ -123,3 +123,18 @@ def test_a_track_turned_round_twice_is_the_same():
     for name in ("time", "latitude", "ground_speed", "track", "piece"):
         np.testing.assert_array_equal(getattr(again, name), getattr(fixes, name))
     assert (np.diff(turned_round(fixes).time) > 0).all()
+
+
+def test_a_landing_uphill_is_no_landing_downhill():
+    """A strip that rises by 3 %: half a metre in a second, as much as the end of a flare. Its slope has to be told."""
+    told, mistaken = [], []
+    for case in range(12):
+        rng = np.random.default_rng([14, case])
+        made = landing(rng, held_off=2.0, slope=0.03)
+        fixes = Receiver(height=(0.1, 300.0, 0.02), rate=2.0).fixes(made.truth, rng)
+        for slope, off in ((0.03, told), (-0.03, mistaken)):
+            (one,) = landing_roll(fixes, slope=Estimate(slope, 0.002)).candidates
+            if one.values:
+                off.append(one.values["touch-down time"].value - BEGIN - made.touched)
+    assert abs(np.mean(told)) < 0.4
+    assert not mistaken or abs(np.mean(mistaken)) > 0.6

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from made_tracks import Receiver, box_of_legs, flight
 
+from samesky.instruments.tracks import level_legs
 from samesky.instruments.tracks.leg_sets import choose_sets, leg_sets, why_not
 from samesky.instruments.tracks.noise import Estimate
 from samesky.instruments.tracks.segments import Found, Segment
@@ -64,3 +66,18 @@ def test_what_is_open_is_asked(legs, expected, wanted, says):
 def test_two_reciprocal_legs_are_a_run():
     assert why_not([leg(0, 350), leg(120, 172)]) == ""
     assert why_not([leg(0, 350)]) != ""
+
+
+def test_a_stretch_that_is_no_leg_is_left_aside_and_named():
+    """Gathering speed on the way to the first leg: it stands among the candidates, and in no set."""
+    legs = box_of_legs(np.random.default_rng(3), tracks=(0.9, 3.0, 5.0), wind=0.0, airspeed=50.0)
+    turn = np.linspace(0.1, 0.9, 800)
+    way = np.r_[np.full(4500, 0.1), turn, legs.track]
+    speed = np.r_[np.linspace(44.0, 50.0, 4500), np.full(turn.size, 50.0), legs.speed]
+    truth = flight(speed, way, np.zeros(speed.size), 800.0)
+    found = level_legs(Receiver().fixes(truth, np.random.default_rng(4)))
+    assert found.chosen == ()
+    assert "1 of 4 is no level leg" in found.reason
+    sets, said = choose_sets(found, 1)
+    assert [len(one) for one in sets] == [3]
+    assert "1 left aside, such as one where the ground speed goes from 44." in said

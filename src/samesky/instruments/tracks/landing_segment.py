@@ -106,7 +106,7 @@ def landing_roll(
 def turned_round(fixes: Fixes) -> Fixes:
     """The same track with its clock running backwards, from the negative of its last time; directions as they were."""
     back = fixes.select(slice(None, None, -1))
-    return replace(back, time=-back.time, piece=(back.piece.max() if len(back) else 0) - back.piece)
+    return replace(back, time=-back.time)
 
 
 def _held_off(roll: Roll, flare_end: LiftOff, held_off: Estimate) -> LiftOff:
