@@ -63,6 +63,9 @@ def test_a_descent_is_the_pilots_to_say(visitor, made, folder, tmp_path, monkeyp
     shown = flown.said(page.text)
     assert "a powered approach looks the same: say between which times the throttle was closed" in shown
     assert "/put" not in page.text
+    page = looked(visitor, made, DESCENT)
+    shown = flown.said(page.text)
+    assert "3 descents found, 1 expected" in shown
     assert "were flown and count" not in shown, "of all of them at once nobody can say that they were at idle"
     links = re.findall(r'<a class="button" href="([^"]+)" aria-label="Take only the descent', page.text)
     assert len(links) == 3
