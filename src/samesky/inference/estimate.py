@@ -68,6 +68,10 @@ class Estimate:
         return two_sided_p(t, self.degrees_of_freedom)
 
 
+#: Rounding errors of the arithmetic, as a share of the largest value (chosen: some three hundred last bits).
+ROUNDING = 2.0**-44
+
+
 def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Estimate:
     """Difference with its uncertainty for values ``y`` (..., n) in the order that the design was recognised from.
 
@@ -147,6 +151,10 @@ def _assemble(
         widened = widening > 1.0
         combined = combined * np.sqrt(widening)
         effective = np.where(widened, np.minimum(effective, widened_df), effective)
+    # Readings that are all alike leave rounding errors of the arithmetic, which are no scatter and no difference.
+    rounding = ROUNDING * np.abs(y).max(axis=-1) * np.abs(weights).sum(axis=-1)
+    difference = np.where(np.abs(difference) <= rounding, 0.0, difference)[()]
+    combined = np.where(combined <= rounding, np.nan, combined)[()]
     slope = y @ design.drift_weights if design.drift_weights is not None else np.full(np.shape(difference), np.nan)
     return Estimate(
         difference=difference,

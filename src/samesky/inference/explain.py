@@ -31,6 +31,18 @@ _STATED_AS = {NO_FITTING: "installation", NO_DAY: "day", NO_DRIFT: "straight dri
 WORTH_SAYING = 0.01
 
 
+#: Where nothing scatters and nothing is stated.
+ALIKE = (
+    "No interval: repeats of the same thing read exactly alike, and no reading error is stated. A reading is never "
+    "surer than its last digit."
+)
+
+
+def no_scatter(result: Estimate) -> bool:
+    """Whether an interval is missing for want of any scatter, seen or stated."""
+    return not np.isfinite(float(result.standard_uncertainty)) and bool(np.isfinite(float(result.type_a)))
+
+
 def assumption(
     design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale, documented: MeasurePlan | None = None
 ) -> str:
@@ -38,6 +50,8 @@ def assumption(
     said = [design.assumption]
     if result.missing:
         said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
+    elif no_scatter(result):
+        said = [ALIKE]
     least = WORTH_SAYING * float(np.square(result.type_a) + np.square(result.type_b))
     leaning = [
         part
@@ -153,6 +167,8 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     result, design = comparison.estimate, comparison.flown
     if result.missing:
         return "An order that shows it: go back to the first configuration, and fit both more than once."
+    if no_scatter(result):
+        return "Read to a finer digit, or state the reading error under [instrument.NAME] in campaign.toml."
     if not np.isfinite(float(result.standard_uncertainty)):
         return "Repeats: three or more runs of each configuration, with a return to the first."
     # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.

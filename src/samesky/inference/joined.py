@@ -25,6 +25,8 @@ from samesky.inference.linear import complement
 SURPRISING = 0.05
 #: Below this probability (chosen) a drift seen within blocks replaces the stated one.
 SURPRISING_DRIFT = 0.02
+#: Share of the largest variance below which another is none.
+NO_SCATTER = 1e-10
 #: Name of the part that a drift seen within blocks adds.
 SEEN_WITHIN = "drift seen within blocks"
 
@@ -45,7 +47,9 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     extra, turn = np.linalg.eigh(blind @ stated @ blind.T)
     rows = turn.T @ blind
     signal = rows @ mean[:, 0]
-    precision = signal / (scatter[..., None] + np.maximum(extra, 0.0))
+    spread = scatter[..., None] + np.maximum(extra, 0.0)
+    # Runs that do not scatter at all would let the rounding errors of the axes choose the weights.
+    precision = signal / np.maximum(spread, NO_SCATTER * spread.max(axis=-1, keepdims=True))
     precision /= (precision * signal).sum(axis=-1, keepdims=True)
     weights = precision @ rows
 

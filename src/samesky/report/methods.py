@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from samesky.campaign.model import Campaign
 from samesky.campaign.reduction import DRIFTS, Reduction
+from samesky.inference import wording
 from samesky.inference.result import Comparison
 from samesky.instruments.sources import RESULT
 from samesky.published import registry
@@ -65,7 +66,10 @@ def of_comparison(comparison: Comparison) -> list[str]:
         "Whatever the design, the difference is one weighted sum of the reduced runs, Σ wᵢ yᵢ; the same weights give "
         "the part that each correction has in it."
     )
-    said = [f"{phrases.capital(comparison.method)}.", _DESIGNS.get(comparison.design, _IRREGULAR).format(**names)]
+    # Few pairs are fitted as runs: what is done follows from the method, not from the pattern flown.
+    fitted = comparison.design == "pairs" and comparison.method != wording.PAIRED
+    how = _IRREGULAR if fitted else _DESIGNS.get(comparison.design, _IRREGULAR)
+    said = [f"{phrases.capital(comparison.method)}.", how.format(**names)]
     if comparison.replication == "installation":
         said.append(
             "What counts as one look is the installation, not the run: however many runs are flown on one fitting, "

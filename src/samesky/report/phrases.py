@@ -204,6 +204,8 @@ def sentence(comparison: Comparison) -> str:
         return comparison.withheld
     other, smallest = comparison.other, amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
     if any(math.isnan(end) for end in comparison.interval_95):
+        if comparison.difference == 0:
+            return f"{other} reads the same in the mean, but no interval can be given."
         return f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
     said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}"
     inside = f"{level(comparison.level)} interval {changes(comparison, comparison.interval)}"
