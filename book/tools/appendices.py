@@ -17,7 +17,9 @@ from samesky.campaign.template import header_cell, template_files
 from samesky.campaign.unflown import RULE
 from samesky.instruments import default_sources
 from samesky.measures import MEASURES
+from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
+from samesky.measures.filmed_rolls import FILMED
 from samesky.measures.shape import Column, Measure
 
 #: The line that is replaced.
@@ -52,6 +54,8 @@ def file_reference() -> str:
     parts += ["`samesky plan my-campaign --into-tables` writes such rows, and so does the worksheet's page Plan.", ""]
     for measure in MEASURES.values():
         parts += _measure(measure)
+    for one in (CALIBRATION, FILMED):
+        parts += _table(one)
     parts += ["## Error sources that the package brings", ""]
     parts += [
         "A table `[instrument.NAME]` of the same name, blanks written as `_`, takes the place of one.",
@@ -95,6 +99,13 @@ def _measure(measure: Measure) -> list[str]:
         "",
     ]
     return lines
+
+
+def _table(one: Measure) -> list[str]:
+    """A file of readings that is no measure by itself."""
+    columns = ((header_cell(column, one), *_column(column)[1:]) for column in one.columns)
+    lines = [f"## {one.name}.csv", "", f"{plain(one.title).capitalize()}, one row a run; no measure by itself.", ""]
+    return [*lines, table(["column", "dimension", "meaning"], columns, "columns")]
 
 
 def _column(column: Column) -> tuple[str, str, str]:

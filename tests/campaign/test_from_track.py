@@ -302,7 +302,10 @@ def test_a_roll_knows_its_strip_and_its_size(flown, folder):
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        ({"measure": "cruise_fuel"}, "it can give timed_climb, idle_descent, level_speed, takeoff_roll or landing_roll"),
+        (
+            {"measure": "cruise_fuel"},
+            "it can give timed_climb, idle_descent, level_speed, takeoff_roll or landing_roll",
+        ),
         ({"measure": "timed_clim"}, "Did you mean 'timed_climb'"),
         ({"configuration": "C"}, "no configuration 'C'"),
         ({"between": (0.0, 1.0)}, "no fixes between these times"),

@@ -30,6 +30,7 @@ from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
+from samesky.measures.filmed_rolls import FILMED
 from samesky.measures.shape import Column, Measure
 
 #: What tells a stranger how to run the campaign again. Not README.txt, which is the campaign's own.
@@ -136,7 +137,7 @@ def _parsed(text: str) -> dict[str, object]:
 
 def _measures(top: Mapping[str, object]) -> dict[str, Measure]:
     own = {name: one.measure for name, one in asked(Section(top, (), {}, [])).items()}
-    known = {**MEASURES, **own, CALIBRATION.name: CALIBRATION}
+    known = {**MEASURES, **own, CALIBRATION.name: CALIBRATION, FILMED.name: FILMED}
     return {plain_name(name): measure for name, measure in known.items()}
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from samesky.aeroplane.loading import Loading
 from samesky.campaign.airspeed_system import AirspeedSystem
+from samesky.campaign.film_file import FilmedRolls
 from samesky.campaign.findings import Finding
 from samesky.campaign.plan_request import PlanRequest
 from samesky.instruments.sources import ErrorSource
@@ -130,7 +131,8 @@ class Campaign:
     """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew.
 
     ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
-    calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table.
+    calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
+    written down of filmed rolls, None where nothing was.
     """
 
     folder: Path | None
@@ -153,3 +155,4 @@ class Campaign:
     plan: PlanRequest | None = None
     airspeed_system: AirspeedSystem | None = None
     unflown: tuple[UnflownRun, ...] = ()
+    film: FilmedRolls | None = None

@@ -19,6 +19,7 @@ from samesky.campaign.conditions import conditions, dimensions
 from samesky.campaign.delimited import split
 from samesky.campaign.error_sources import error_sources
 from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Asked, Campaign, RunTable, UnflownRun
 from samesky.campaign.plan_section import plan_request
@@ -36,7 +37,7 @@ from samesky.measures.shape import Measure
 
 #: Tables and entries that the top of ``campaign.toml`` may have.
 TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
-TOP += ("measure", "instrument", "limits", "reference", "mission", "plan")
+TOP += ("measure", "instrument", "limits", "reference", "mission", "plan", "film")
 
 
 def read(folder: Path | str, flown: bool = True) -> Campaign:
@@ -75,6 +76,8 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     reference = settings.reference(top, known)
     missions = settings.missions(top, {**MEASURES, **measures})
     plan = plan_request(top, asked, runways, fuel_density)
+    paths = run_files(folder)
+    film = filmed_rolls(top, paths, measures, findings)
     top.close(TOP)
     context = Context(
         configurations={key: one.label for key, one in configurations.items()},
@@ -83,7 +86,6 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         fuel_density=fuel_density,
     )
     named = {plain_name(name) for name in top.section("measure").names()}
-    paths = run_files(folder)
     drafts, unflown = _drafts(paths, measures, named, context, findings, flown)
     system = _airspeed_system(paths, measures, context, sources, findings)
     tables = assemble(drafts, findings)
@@ -109,6 +111,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         plan=plan,
         airspeed_system=system,
         unflown=unflown,
+        film=film,
     )
 
 
@@ -146,7 +149,7 @@ def _drafts(
     present, unflown, filled = set(), [], False
     for path in paths:
         stem = plain_name(path.stem)
-        if is_position_error(path):
+        if is_position_error(path) or is_filmed_rolls(path):
             continue
         present.add(stem)
         text, found = read_text(path)

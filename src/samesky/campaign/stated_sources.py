@@ -83,10 +83,11 @@ def three_figures_up(value: float) -> str:
     return format(found, "f")
 
 
-def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated]) -> str:
+def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated], finder: str = "track") -> str:
     """What has to be appended to the text of ``campaign.toml`` so that it states all of these; blank for nothing.
 
-    ``sources`` are the error sources that the file now gives (:attr:`samesky.campaign.model.Campaign.sources`).
+    ``sources`` are the error sources that the file now gives (:attr:`samesky.campaign.model.Campaign.sources`);
+    ``finder`` is what messages call what found the readings.
 
     Raises
     ------
@@ -100,12 +101,12 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
         if written is None:
             apart = plain_name(one.key()) in {plain_name(key) for key in there}
             added.append(one.table(apart))
-        elif _states_less(one, written, sources):
+        elif _states_less(one, written, sources, finder):
             larger.append(f'[instrument.{written}] standard_uncertainty = "{one.size_text()}"')
     if larger:
         raise cannot(
             FILE,
-            f"it states less than this track is known to: {len(larger)} table{'s' * (len(larger) > 1)}.",
+            f"it states less than this {finder} is known to: {len(larger)} table{'s' * (len(larger) > 1)}.",
             f"Write there by hand, then try again: {'; '.join(larger)}. Nothing was changed.",
         )
     return "\n".join(added)
@@ -127,7 +128,7 @@ def table_of(there: Mapping[str, object], one: Stated) -> str | None:
     return None
 
 
-def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource]) -> bool:
+def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource], finder: str) -> bool:
     """Whether the table that is there states a smaller size; raises where it is about something else."""
     own = [source for source in sources if plain_name(source.name) == plain_name(one.name)]
     own = [source for source in own if any(source.applies_to(measure) for measure in one.measures)]
@@ -137,13 +138,13 @@ def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource]) -> b
         found = f"is about {own[0].target!r}" if own else f"leaves out {', '.join(one.measures)}"
         raise cannot(
             FILE,
-            f"{where} {found}, and the track needs it to be about {one.target!r}.",
+            f"{where} {found}, and the {finder} needs it to be about {one.target!r}.",
             "Give that table another name, then try again. Nothing was changed.",
         )
     if same[0].scope != one.scope:
         raise cannot(
             FILE,
-            f"{where} has the scope {same[0].scope!r}, and what the track knows has {one.scope!r}.",
+            f"{where} has the scope {same[0].scope!r}, and what the {finder} knows has {one.scope!r}.",
             "Change it by hand if you agree, or give that table another name. Nothing was changed.",
         )
     return max(_in_unit_of(source, one) for source in same) < (1.0 - ALIKE) * one.size

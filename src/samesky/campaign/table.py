@@ -62,7 +62,8 @@ class Draft:
 def columns_of(measure: Measure) -> tuple[Column, ...]:
     """Common and own columns of a measure; an own column stands for a common one of the same name."""
     own = {column.name for column in measure.columns}
-    return tuple(column for column in COMMON if column.name not in own) + tuple(measure.columns)
+    common = COMMON if measure.common else ()
+    return tuple(column for column in common if column.name not in own) + tuple(measure.columns)
 
 
 def read_table(

@@ -103,6 +103,9 @@ def header_cell(column: Column, measure: Measure) -> str:
     """The header cell that a fresh file has for a column: its name, and a usual unit where it needs one."""
     if column.dimension == "text" or fits(column.name, column.dimension):
         return column.name
+    if column.dimension == "fraction" and not measure.common:
+        # Frames are counted.
+        return column.name
     unit = usual_unit(column)
     if column.dimension == measure.dimension and column.name in measure.result:
         unit = measure.unit

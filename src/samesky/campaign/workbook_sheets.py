@@ -22,6 +22,7 @@ from samesky.campaign.workbook_open import library
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
+from samesky.measures.filmed_rolls import FILMED
 from samesky.measures.shape import Column
 
 #: Names of the sheets that hold no runs.
@@ -119,7 +120,7 @@ def _refuse_short_rows(grid: Grid, file: str) -> None:
 
 
 def _columns(file: str) -> dict[str, Column]:
-    known = {**MEASURES, CALIBRATION.name: CALIBRATION}
+    known = {**MEASURES, CALIBRATION.name: CALIBRATION, FILMED.name: FILMED}
     measure = known.get(plain_name(file[: -len(".csv")]).replace(" ", "_"))
     return {column.name: column for column in (columns_of(measure) if measure else COMMON)}
 

@@ -102,6 +102,7 @@ class Measure:
     needs : for each correction, the prepared columns without which it is left out
     coefficients, sources, limits, assumptions : see the classes; assumptions are sentences for the report
     plausible : believable range of the reduced result [SI], or None
+    common : whether its file has the columns of every file as well; False for a table that is no measure by itself
     """
 
     name: str
@@ -122,6 +123,7 @@ class Measure:
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     plausible: tuple[float, float] | None = None
+    common: bool = True
 
     def coefficient_values(self) -> dict[str, float]:
         """The documented value of every coefficient, by name."""
