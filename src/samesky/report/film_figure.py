@@ -1,0 +1,75 @@
+"""Where did each filmed roll end? The strip from the start line, the markers, and a line a run up to its lift-off.
+
+What goes into the table is a filled mark, a reading that stays an open one; the bar is the film's plus or minus.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+
+from samesky import units
+from samesky.campaign.from_film import FilmedRun, Proposal
+from samesky.campaign.words import listed
+from samesky.report.picture import PHONE, figure
+from samesky.report.style import BAND, INK, QUIET, look
+
+_FILM, _HAND = look(0), look(1)
+#: Height [in] of a run and of what stands around all of them.
+_RUN, _AROUND = 0.3, 1.4
+
+
+def columns_of(proposal: Proposal) -> list[tuple[str, str]]:
+    """File and column of each picture: what the film says something of."""
+    return list(dict.fromkeys((one.file, one.column) for one in proposal.runs))
+
+
+def of(proposal: Proposal, file: str, column: str) -> list[FilmedRun]:
+    """The runs of one file and column."""
+    return [one for one in proposal.runs if (one.file, one.column) == (file, column)]
+
+
+def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
+    """Draw every run's value from the film with its plus or minus; for a roll, the markers as well."""
+    runs = of(proposal, file, column)
+    unit, dimension = runs[0].unit, runs[0].measure.dimension
+    drawn = figure(width, _AROUND + _RUN * len(runs))
+    axes = drawn.subplots()
+    values = units.from_si(np.array([one.value for one in runs]), unit, dimension)
+    spread = 2.0 * units.from_si(np.array([one.uncertainty for one in runs]), unit, dimension)
+    places = np.arange(len(runs))
+    if dimension == "length":
+        marks = units.from_si(proposal.film.setup.markers, unit, "length")
+        for number, mark in enumerate(marks, start=1):
+            axes.axvline(mark, color=QUIET, linewidth=0.9, linestyle=(0, (2, 2)), zorder=0.6)
+            axes.annotate(
+                f"{number}", (mark, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 2),
+                textcoords="offset points", ha="center", va="bottom", fontsize=8.5, color=INK,
+            )  # fmt: skip
+        axes.hlines(places, 0.0, values, color=BAND, linewidth=6.0, zorder=0.5)
+    axes.errorbar(values, places, xerr=spread, fmt="none", ecolor=_FILM.colour, elinewidth=1.6, capsize=3.5, zorder=2)
+    axes.plot(values, places, zorder=3, **_FILM.reduced())
+    apart = [k for k, one in enumerate(runs) if one.kind == "apart" and np.isfinite(one.reading)]
+    if apart:
+        read = units.from_si(np.array([runs[k].reading for k in apart]), unit, dimension)
+        axes.plot(read, apart, zorder=4, **_HAND.as_flown())
+    axes.set_yticks(places, [f"run {one.run}"[:14] for one in runs])
+    axes.set_ylim(len(runs) - 0.4, -0.6)
+    if dimension == "length":
+        axes.set_xlim(left=0.0)
+    axes.set_xlabel(f"{column} [{unit}]" + (", markers above" if dimension == "length" and width > PHONE else ""))
+    handles = [Line2D([], [], label="film, ± about 95 %", **_FILM.reduced())]
+    if apart:
+        handles.append(Line2D([], [], label="written by hand, stays", **_HAND.as_flown()))
+    drawn.legend(handles=handles, loc="outside upper left", ncols=2 if width > PHONE else 1, fontsize=9)
+    return drawn
+
+
+def alt(proposal: Proposal, file: str, column: str) -> str:
+    """What the picture shows, in words."""
+    said = []
+    for one in of(proposal, file, column):
+        spread = units.show(2 * one.uncertainty, one.unit, one.measure.dimension, 2)
+        said.append(f"run {one.run} {one.text} {one.unit} within {spread}")
+    return f"The {column} of each filmed run: {listed(said)}."

@@ -1,0 +1,96 @@
+"""What did the film give, how sure is each number, and what was taken for granted? One self-contained page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from samesky import __version__, units
+from samesky.campaign.from_film import FilmedRun, Proposal
+from samesky.campaign.model import Campaign
+from samesky.campaign.write import write_text
+from samesky.measures.filmed_rolls import FILMED
+from samesky.report import film_figure as figures
+from samesky.report.page import TEMPLATES
+from samesky.report.phrases import capital, number, places_for
+from samesky.report.picture import Picture, picture
+
+#: What becomes of the cell of each kind of run.
+STATES = {"fill": "blank, is filled", "there": "says so already", "apart": "has a reading, which stays"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One run in words: the row of its file, its name, the column, the value with its plus or minus, and its state."""
+
+    file: str
+    row: int
+    run: str
+    column: str
+    said: str
+    state: str
+
+
+def shown(proposal: Proposal) -> list[Row]:
+    """Every run that the film tells something of, each value plus or minus twice its standard uncertainty."""
+    return [Row(one.file, one.row, one.run, one.column, plus_minus(one), STATES[one.kind]) for one in proposal.runs]
+
+
+def tables(proposal: Proposal) -> list[tuple[str, str, list[Row]]]:
+    """The rows by file and column."""
+    rows = shown(proposal)
+    return [
+        (file, column, [row for row in rows if (row.file, row.column) == (file, column)])
+        for file, column in figures.columns_of(proposal)
+    ]
+
+
+def plus_minus(one: FilmedRun) -> str:
+    """``151.2 ± 1.3 m``."""
+    value, spread = (float(units.from_si(x, one.unit, one.measure.dimension)) for x in (one.value, 2 * one.uncertainty))
+    places = places_for(spread)
+    return f"{number(value, places)} ± {number(spread, places)} {one.unit}"
+
+
+def headline(proposal: Proposal) -> str:
+    """What came of it, in one sentence."""
+    count = len(proposal.fills)
+    if not proposal.runs:
+        return "The film tells nothing of the runs yet."
+    if not count:
+        return "Nothing to fill in: every cell that the film tells of has a reading."
+    files = ", ".join(dict.fromkeys(one.file for one in proposal.fills))
+    return f"{count} blank cell{'s' * (count > 1)} of {files} can be filled."
+
+
+def pictures(proposal: Proposal) -> list[tuple[str, Picture]]:
+    """A picture of each column that the film tells something of, with what it is called."""
+    found = []
+    for file, column in figures.columns_of(proposal):
+
+        def draw(width: float, file=file, column=column):
+            return figures.by_run(proposal, file, column, width)
+
+        found.append((column, picture(draw, figures.alt(proposal, file, column))))
+    return found
+
+
+def write_film(campaign: Campaign, proposal: Proposal, path: Path) -> Path:
+    """Write the page; give its path. Raises CampaignError where it cannot be written; then nothing is left behind."""
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    environment.filters["capital"] = capital
+    text = environment.get_template("film.html").render(
+        campaign=campaign,
+        proposal=proposal,
+        headline=headline(proposal),
+        tables=tables(proposal),
+        pictures=pictures(proposal),
+        cautions=FILMED.cautions,
+        version=__version__,
+    )
+    return write_text(Path(path), text)
