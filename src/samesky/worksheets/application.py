@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 from samesky.campaign.errors import CampaignError
 from samesky.worksheets import (
     evidence_pages,
+    film_pages,
     plan_pages,
     runs_pages,
     settings_pages,
@@ -34,7 +35,8 @@ STATIC = Path(__file__).parent / "static"
 def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
     """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
-    for pages in (shelf_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages, evidence_pages):
+    rooms = (shelf_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages)
+    for pages in (*rooms, evidence_pages, film_pages):
         routes += pages.ROUTES
     app = Starlette(
         routes=routes,

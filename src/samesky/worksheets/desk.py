@@ -19,7 +19,7 @@ from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.shelf import Shelf
-from samesky.worksheets.tables import Runs, calibration_file, measures_of, runs_of
+from samesky.worksheets.tables import Runs, calibration_file, film_file, measures_of, runs_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 #: Answers kept, one for each state of the typing: moving between pages computes nothing anew.
@@ -60,8 +60,9 @@ class Desk:
         return measures_of(self.answers().campaign, self.draft.files())
 
     def tables(self) -> dict[str, Measure | None]:
-        """Every file with a table to type in: those of the measures, and that of the airspeed system's calibration."""
-        return self.measures() | calibration_file(self.draft.files())
+        """Every file with a table to type in: those of the measures, of the airspeed system, and of filmed rolls."""
+        files = self.draft.files()
+        return self.measures() | calibration_file(files) | film_file(files)
 
     def runs(self, stem: str) -> Runs:
         """One file of runs as typed, by its name without ``.csv``. Raises KeyError where there is none."""

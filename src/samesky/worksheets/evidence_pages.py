@@ -1,4 +1,4 @@
-"""Evidence: runs out of a satellite track, air out of weather reports, and the airspeed system flown over the ground.
+"""Evidence: runs out of a satellite track, rolls out of a film, air out of weather reports, and the airspeed system.
 
 Each is shown before it is put, and put into what is typed. What a track leaves open is asked, never chosen.
 """
@@ -19,7 +19,7 @@ from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.read import read
 from samesky.campaign.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
-from samesky.worksheets import kept_tracks, track_asked, weather_work
+from samesky.worksheets import film_work, kept_tracks, track_asked, weather_work
 from samesky.worksheets.calibration_words import calibration
 from samesky.worksheets.desk import Desk
 from samesky.worksheets.draft import NotKeptError
@@ -33,7 +33,7 @@ CALIBRATION_FILE = f"{CALIBRATION.name}.csv"
 
 
 def page(request: Request) -> Response:
-    """The three ways in."""
+    """The ways in."""
     return _page(Desk(request), {}, {}, said=words_for(request))
 
 
@@ -44,7 +44,8 @@ def _page(desk: Desk, track: Mapping[str, str], weather: Mapping[str, str], stat
         "said": "", "wrong": {}, "wrong_weather": {}, "problem": "", "weather_problem": "",
         "words": track_asked.words_of(track), "asked": weather_work.words_of(weather), "measures": measures,
         "configurations": {} if said.campaign is None else said.campaign.configurations,
-        "airspeeds": calibration(said, desk.draft.files()), "largest": LARGEST_BODY // 1_000_000, **values,
+        "airspeeds": calibration(said, desk.draft.files()), "film": film_work.state_of(said, desk.draft.files()),
+        "largest": LARGEST_BODY // 1_000_000, **values,
     }  # fmt: skip
     answer = desk.page("evidence.html", "evidence", **values)
     answer.status_code = status

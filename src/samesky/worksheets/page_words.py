@@ -13,6 +13,7 @@ from samesky.measures import MEASURES
 HEADINGS = {
     ("aeroplane", "station"): "Station:",
     ("aeroplane", "fuel"): "Fuel",
+    ("film",): "How rolls were filmed",
     ("instrument",): "Error source:",
     ("limits",): "Limits",
     ("measure",): "Measure:",

@@ -36,6 +36,7 @@ PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("where", "Where", ("runway",)),
     ("limits", "Limits, fixed before flying", ("limits",)),
     ("readings", "How well it was read", ("instrument", "reference")),
+    ("film", "Rolls on film", ("film",)),
     ("flying", "What counts in which flying", ("mission",)),
 )
 #: The part that the Plan page shows.

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from samesky import units
 from samesky.campaign.delimited import split
+from samesky.campaign.film_file import STEM as FILM_STEM
 from samesky.campaign.findings import Finding
 from samesky.campaign.grid import Grid
 from samesky.campaign.model import Campaign
@@ -17,6 +18,7 @@ from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.measures.filmed_rolls import FILMED
 from samesky.measures.shape import Column, Measure
 
 #: Blank rows that a table offers below the last one.
@@ -161,7 +163,7 @@ def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Me
     """The measure of every file that is asked for or there, by file name, in the order in which they are asked for.
 
     None stands for a file that nobody asked for under a name that no measure has. The calibration of the airspeed
-    system is no measure: :func:`calibration_file`.
+    system and the frames of filmed rolls are no measures: :func:`calibration_file`, :func:`film_file`.
     """
     asked: Mapping[str, Measure] = {} if campaign is None else {n: one.measure for n, one in campaign.asked.items()}
     there = {plain_name(file.rpartition(".")[0]): file for file in files if file.casefold().endswith(".csv")}
@@ -169,13 +171,22 @@ def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Me
         there.pop(plain_name(name), f"{name}.csv"): measure for name, measure in asked.items()
     }
     by_plain = {plain_name(name): measure for name, measure in MEASURES.items()}
-    return found | {file: by_plain.get(stem) for stem, file in there.items() if stem != STEM}
+    return found | {file: by_plain.get(stem) for stem, file in there.items() if stem not in (STEM, FILM_STEM)}
 
 
 def calibration_file(files: Iterable[str]) -> dict[str, Measure]:
     """The file of the airspeed system's calibration with what is read from it; nothing where there is none."""
+    return _named(files, STEM, CALIBRATION)
+
+
+def film_file(files: Iterable[str]) -> dict[str, Measure]:
+    """The file of the frames of filmed rolls with its columns; nothing where there is none."""
+    return _named(files, FILM_STEM, FILMED)
+
+
+def _named(files: Iterable[str], stem: str, measure: Measure) -> dict[str, Measure]:
     named = (file for file in sorted(files) if file.casefold().endswith(".csv"))
-    return {file: CALIBRATION for file in named if plain_name(file.rpartition(".")[0]) == STEM}
+    return {file: measure for file in named if plain_name(file.rpartition(".")[0]) == stem}
 
 
 def _shown(cell: str, known: Mapping[str, Column]) -> ShownColumn:
