@@ -57,6 +57,8 @@ def pages(tmp_path):
     thread.join(timeout=10)
 
 
+#: How long a state is waited for, in ms: on a machine that does five other things a report alone takes half a minute.
+PATIENCE = 150_000
 SIZES = {"desktop": {"width": 1366, "height": 800}, "phone": {"width": 390, "height": 844}}
 
 
@@ -77,6 +79,7 @@ def visitor(browser, pages):
                 troubles.append(f"asked for {route.request.url}")
                 route.abort()
 
+        context.set_default_timeout(PATIENCE)
         context.route("**/*", only_here)
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(str(error)))

@@ -40,7 +40,7 @@ def with_one_measure(folder: Path) -> Path:
 @contextmanager
 def asking(pages):
     """Asks the pages as a browser would that has been let in."""
-    with httpx.Client(base_url=pages.address, headers={"origin": pages.address}, timeout=60) as opened:
+    with httpx.Client(base_url=pages.address, headers={"origin": pages.address}, timeout=150) as opened:
         opened.get(pages.door)
         yield opened
 

@@ -41,21 +41,21 @@ class RealServer:
     def visitor(self) -> httpx.Client:
         """Somebody who has opened the printed address."""
         client = httpx.Client(base_url=self.address, headers={"origin": self.address, "accept": "application/json"})
-        client.timeout = 30
+        client.timeout = 150
         assert client.get("/", params={"key": self.key}).status_code == 303
         return client
 
     def kill(self) -> None:
         """As a crash or an empty battery does: not a line more is run."""
         self.process.send_signal(signal.SIGKILL)
-        self.process.wait(timeout=10)
+        self.process.wait(timeout=60)
         self.process.stdout.close()
         self.process.stderr.close()
 
     def stop(self) -> str:
         """Ctrl-C; give what was said on the way."""
         self.process.send_signal(signal.SIGINT)
-        said, trouble = self.process.communicate(timeout=20)
+        said, trouble = self.process.communicate(timeout=120)
         return said + trouble
 
 

@@ -9,7 +9,7 @@ from worksheet_client import STEM, index
 WHERE = f"/c/climbs/runs/{STEM}"
 
 
-def until(page, expression: str, seconds: float = 20) -> None:
+def until(page, expression: str, seconds: float = 120) -> None:
     """Wait until an expression is true; the pages' policy forbids the browser to wait for one by itself."""
     end = time.monotonic() + seconds
     while not page.evaluate(expression):
@@ -17,7 +17,7 @@ def until(page, expression: str, seconds: float = 20) -> None:
         page.wait_for_timeout(50)
 
 
-def until_none(page, selector: str, seconds: float = 30) -> None:
+def until_none(page, selector: str, seconds: float = 120) -> None:
     """Wait until nothing on the page matches any more; fails only where it does not become less for so long."""
     least, end = None, 0.0
     while left := page.locator(selector).count():

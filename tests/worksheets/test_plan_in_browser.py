@@ -93,6 +93,6 @@ def test_a_rehearsal_stands_in_the_page(visitor, one_measure):
     page.get_by_label("Campaigns").fill("2")
     page.get_by_role("button", name="Rehearse").click()
     frame = page.frame_locator("[data-rehearsal]")
-    frame.get_by_role("heading", level=1).wait_for(timeout=60_000)
+    frame.get_by_role("heading", level=1).wait_for()
     assert "Two degrees finer" in frame.get_by_role("heading", level=1).inner_text()
     assert no_overflow(page)

@@ -22,7 +22,7 @@ def flown(pages):
 
 @pytest.fixture
 def client(pages, flown):
-    with httpx.Client(base_url=pages.address, headers={"origin": pages.address}, timeout=60) as opened:
+    with httpx.Client(base_url=pages.address, headers={"origin": pages.address}, timeout=150) as opened:
         opened.get(pages.door)
         yield opened
 
