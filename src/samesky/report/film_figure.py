@@ -1,4 +1,4 @@
-"""Where did each filmed roll end? The strip from the start line, the markers, and a line a run up to its lift-off.
+"""Where did each filmed roll end? The strip where the rolls end, the markers that stand there, and a mark a run.
 
 What goes into the table is a filled mark, a reading that stays an open one; the bar is the film's plus or minus.
 """
@@ -13,7 +13,7 @@ from samesky import units
 from samesky.campaign.from_film import FilmedRun, Proposal
 from samesky.campaign.words import listed
 from samesky.report.picture import PHONE, figure
-from samesky.report.style import BAND, INK, QUIET, look
+from samesky.report.style import INK, QUIET, look
 
 _FILM, _HAND = look(0), look(1)
 #: Height [in] of a run and of what stands around all of them.
@@ -44,21 +44,22 @@ def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
         for number, mark in enumerate(marks, start=1):
             axes.axvline(mark, color=QUIET, linewidth=0.9, linestyle=(0, (2, 2)), zorder=0.6)
             axes.annotate(
-                f"{number}", (mark, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 2),
-                textcoords="offset points", ha="center", va="bottom", fontsize=8.5, color=INK,
+                f"marker {number}", (mark, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 2),
+                textcoords="offset points", ha="center", va="bottom", fontsize=8, color=INK, annotation_clip=True,
             )  # fmt: skip
-        axes.hlines(places, 0.0, values, color=BAND, linewidth=6.0, zorder=0.5)
-    axes.errorbar(values, places, xerr=spread, fmt="none", ecolor=_FILM.colour, elinewidth=1.6, capsize=3.5, zorder=2)
-    axes.plot(values, places, zorder=3, **_FILM.reduced())
+    axes.errorbar(values, places, xerr=spread, fmt="none", ecolor=_FILM.colour, elinewidth=1.6, capsize=4.5, zorder=2)
+    axes.plot(values, places, zorder=3, markersize=4.5, **_FILM.reduced())
     apart = [k for k, one in enumerate(runs) if one.kind == "apart" and np.isfinite(one.reading)]
     if apart:
         read = units.from_si(np.array([runs[k].reading for k in apart]), unit, dimension)
         axes.plot(read, apart, zorder=4, **_HAND.as_flown())
     axes.set_yticks(places, [f"run {one.run}"[:14] for one in runs])
     axes.set_ylim(len(runs) - 0.4, -0.6)
-    if dimension == "length":
-        axes.set_xlim(left=0.0)
-    axes.set_xlabel(f"{column} [{unit}]" + (", markers above" if dimension == "length" and width > PHONE else ""))
+    # A ± of a metre or two is to be seen: the strip is drawn where the rolls end, not from its start.
+    known = [values - spread, values + spread, *([read] if apart else [])]
+    low, high = min(map(np.min, known)), max(map(np.max, known))
+    axes.set_xlim(low - 0.06 * (high - low), high + 0.06 * (high - low))
+    axes.set_xlabel(f"{column} [{unit}]")
     handles = [Line2D([], [], label="film, ± about 95 %", **_FILM.reduced())]
     if apart:
         handles.append(Line2D([], [], label="written by hand, stays", **_HAND.as_flown()))

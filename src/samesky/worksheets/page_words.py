@@ -37,6 +37,10 @@ HELP = {
     "A table of the same name takes the place of one; another name adds one.": (
         "One of the same name takes its place; another name adds one."
     ),
+    "The frames go into a file filmed_rolls.csv (`samesky film THIS_FOLDER --begin` writes one), one row a run; then "
+    "`samesky film` fills the blank cells of the runs.": (
+        "The frames go into a table that is begun under Evidence, one row a run; there they fill the blank cells."
+    ),
     "and leave the column 'date' out of the files": "and leave it out of the runs",
     "without this line the first one below": "left empty, the first one below",
     "without this line the planning value": "left empty, the planning value",
