@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import ambiance
 import numpy as np
 import pytest
 import saturday
 
+from samesky.air.atmosphere import geometric
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.planning.apron import air_now
@@ -113,6 +116,22 @@ def test_a_pressure_limit_is_said_as_an_altimeter_setting(campaign, planned):
     statics = next(one for one in planned.limits if one.condition == "pressure" and np.isfinite(one.low))
     assert limit.low / statics.low == pytest.approx(101800 / found.pressure, rel=1e-3)
     assert " hPa" in limit.says
+    assert not [one for one in found.limits if one.condition == "pressure"]
+
+
+@pytest.mark.parametrize("missing", ["low", "high"])
+def test_one_end_alone_is_an_altimeter_setting_too(campaign, planned, missing):
+    """A setting and its static pressure by the ICAO standard atmosphere of a reference library, at 300 ft."""
+    end = {"low": -np.inf, "high": np.inf}
+    statics = next(one for one in planned.limits if one.condition == "pressure" and one.measure == "static_pull")
+    one = replace(statics, **{"low": 98_000.0, "high": 103_000.0, missing: end[missing]})
+    found = air_now(campaign, oat=283.15, qnh=101800.0, plan=replace(planned, limits=(one,)))
+    limit = next(one for one in found.limits if one.condition == "QNH")
+    given, other = ("high", "low") if missing == "low" else ("low", "high")
+    standard = 101325 / ambiance.Atmosphere(geometric(300 * FT)).pressure[0]
+    assert getattr(limit, other) is None
+    assert getattr(limit, given) / getattr(one, given) == pytest.approx(standard, rel=3e-4)
+    assert ("at most" if missing == "low" else "at least") in limit.says
 
 
 WRONG = {

@@ -196,8 +196,9 @@ def _limits(
             # Temperatures of runs in the air are read there.
             if _on_the_ground(campaign, limit.measure):
                 found.append(held("temperature", whose, ends, (now, now), warmth, spare=warmer))
-        elif qnh is not None and place is not None and all(map(math.isfinite, ends)):
-            settings = tuple(float(altimetry.qnh(end, place.elevation)) for end in ends)
+        elif qnh is not None and place is not None:
+            # An end that nobody could meet is infinite; the other is still set on the altimeter.
+            settings = tuple(float(altimetry.qnh(end, place.elevation)) if math.isfinite(end) else end for end in ends)
             found.append(held("QNH", whose, settings, (qnh, qnh), pressed))
         else:
             found.append(held("pressure", whose, ends, (now, now), pressed))
