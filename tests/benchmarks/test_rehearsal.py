@@ -47,7 +47,7 @@ def test_against_a_mixed_model(benchmark, four_measures):
     ours = benchmark.stats.stats.median / 500 / len(prepared)
     table = base.script.tables["timed_climb"]
     columns = written(base, 20, np.random.default_rng(1))["timed_climb"]
-    y = np.log(brought_together(base, "timed_climb", columns)[2][-1].value)
+    y = np.log(brought_together(base, table, columns)[2][-1].value)
     model = pd.DataFrame(
         {"other": (table.configuration == "B").astype(float), "hours": table.hours % 24, "day": table.day}
     )

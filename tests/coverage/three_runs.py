@@ -34,7 +34,7 @@ def three_runs(campaigns: int, seed: int) -> str:
         columns = written(flown, campaigns, np.random.default_rng(seed))
         for name, one in prepared.items():
             truth = true_on_scale(flown, name)
-            y = one.table.measure.to_scale(brought_together(flown, name, columns[name])[2][-1].value)
+            y = one.table.measure.to_scale(brought_together(flown, one.table, columns[name])[2][-1].value)
             unread = tuple(replace(p, level=True) if p.scope == "run" else p for p in one.parts)
             alone, printed = estimate(one.design, y, unread), estimate(one.design, y, one.parts)
             true_scatter = float(np.sqrt(np.mean(np.square(alone.scatter))))

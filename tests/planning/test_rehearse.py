@@ -98,7 +98,7 @@ def test_the_weight_that_files_give_is_the_weight_that_flew(mornings):
     columns = written(mornings, 400, np.random.default_rng(9))
     flown = simulate(mornings.scenario, 400, np.random.default_rng(9)).truth
     for name, values in columns.items():
-        weight = brought_together(mornings, name, values)[0]["weight"]
+        weight = brought_together(mornings, mornings.script.tables[name], values)[0]["weight"]
         off = weight - flown[name]["weight"]
         assert off.mean() == pytest.approx(0.0, abs=1.0)
         assert off.std() == pytest.approx(np.hypot(5.0, 2.0), rel=0.15)

@@ -42,7 +42,7 @@ def test_readings_are_what_the_indicator_shows_and_come_back_calibrated(noon):
     mean = float(true.mean())
     assert mean - shown.mean() == pytest.approx(float(system.fit.correction(shown.mean())[0]), abs=0.15)
     assert mean - shown.mean() > 2 * KNOT
-    runs, _, _ = brought_together(noon, "takeoff_roll", columns)
+    runs, _, _ = brought_together(noon, noon.script.tables["takeoff_roll"], columns)
     assert runs["lift-off airspeed"].mean() == pytest.approx(mean, abs=0.1)
 
 

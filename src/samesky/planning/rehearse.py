@@ -3,7 +3,8 @@
 For true differences from none to twice the smallest that matters: how often each verdict comes, whether the interval
 covers the truth, and what plain averages would have said. Then, at the smallest difference that matters, the same with
 one disturbance switched off, and with one thing done better. Every case flies through the same chances (common random
-numbers), one generator for each chunk of campaigns, so a seed fixes every figure whatever the number of jobs.
+numbers), one generator for each chunk of campaigns, so a seed fixes every figure whatever the number of jobs. Planned
+looks are rehearsed as they will be flown: each with its own limits, and the flying ends at the first that decides.
 """
 
 from __future__ import annotations
@@ -41,6 +42,7 @@ class Tally:
     :mod:`samesky.inference.verdict`); ``intervals`` campaigns with an interval, ``covered`` of these hold the truth;
     ``half`` median half width; ``scatter`` standard deviation of the difference; ``naive``: how often the raw
     averages point to the other configuration, and how often Welch's t is sure of neither, the baseline, the other.
+    ``runs`` flown on average; ``ended``: how many campaigns end at each planned look (one number where there is none).
     """
 
     campaigns: int
@@ -53,6 +55,8 @@ class Tally:
     scatter: float
     average_for_other: int
     naive: tuple[int, int, int]
+    runs: float
+    ended: tuple[int, ...]
 
     @property
     def coverage(self) -> float:
@@ -222,8 +226,11 @@ def flown_all(
         if progress is not None:
             progress(count, len(tasks))
     return [
-        {name: _tally(case, name, [one[name] for one in outcomes]) for name in case.script.tables}
-        for case, outcomes in zip(cases, gathered, strict=True)
+        {
+            name: _tally(case, name, [one[name] for one in outcomes], 1 + len(now[name].earlier))
+            for name in case.script.tables
+        }
+        for case, now, outcomes in zip(cases, prepared, gathered, strict=True)
     ]
 
 
@@ -233,9 +240,10 @@ def _chunk(
     return number, fly(case, prepared, campaigns, np.random.default_rng(seed))
 
 
-def _tally(case: Scene, name: str, outcomes: Sequence[Outcome]) -> Tally:
+def _tally(case: Scene, name: str, outcomes: Sequence[Outcome], looks: int) -> Tally:
     joined = {one.name: np.concatenate([getattr(part, one.name) for part in outcomes]) for one in fields(Outcome)}
     known = np.isfinite(joined["half"])
+    found = joined["difference"][np.isfinite(joined["difference"])]
     return Tally(
         campaigns=known.size,
         truth=true_on_scale(case, name),
@@ -243,8 +251,10 @@ def _tally(case: Scene, name: str, outcomes: Sequence[Outcome]) -> Tally:
         intervals=int(known.sum()),
         covered=int(joined["covers"][known].sum()),
         half=float(np.median(joined["half"][known])) if known.any() else float("nan"),
-        mean=float(joined["difference"].mean()),
-        scatter=float(joined["difference"].std(ddof=1)) if known.size > 1 else float("nan"),
+        mean=float(found.mean()) if found.size else float("nan"),
+        scatter=float(found.std(ddof=1)) if found.size > 1 else float("nan"),
         average_for_other=int((joined["raw"] > 0).sum()),
         naive=tuple(int(count) for count in np.bincount(joined["claims"], minlength=3)),
+        runs=float(joined["runs"].mean()),
+        ended=tuple(int(count) for count in np.bincount(joined["ended"], minlength=looks)),
     )

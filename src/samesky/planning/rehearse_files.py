@@ -60,7 +60,9 @@ class Both:
 def through_files(
     scene: Scene, prepared: Mapping[str, Ready], campaigns: int, seed: int, as_read: bool = True
 ) -> list[Both]:
-    """``campaigns`` campaigns both ways. ``as_read`` rounds to the steps of dials and tapes; else nothing is rounded.
+    """``campaigns`` campaigns both ways, flown to the last look.
+
+    ``as_read`` rounds to the steps of dials and tapes; else nothing is rounded.
 
     Raises CampaignError where the campaign has no folder, whose ``campaign.toml`` the files are read with.
     """
@@ -70,16 +72,19 @@ def through_files(
     toml = (Path(folder) / "campaign.toml").read_text(encoding="utf-8")
     system = scene.script.campaign.airspeed_system
     others = {} if system is None else {system.file: read_text(Path(folder) / system.file)[0] or ""}
+    look = prepared[scene.script.primary].look
     found = []
     for one in np.random.SeedSequence(seed).spawn(campaigns):
         columns = written(scene, 1, np.random.default_rng(one))
         if as_read:
             columns = {name: rounded(scene.script.tables[name], values) for name, values in columns.items()}
-        tables = {name: file_of(scene, name, values) for name, values in columns.items()}
+        tables = {
+            name: file_of(scene, prepared[name].table, prepared[name].flown(values)) for name, values in columns.items()
+        }
         with tempfile.TemporaryDirectory() as place:
             campaign = read(write_campaign(Path(place) / "rehearsed", toml, tables, others))
             errors = tuple(one.sentence() for one in check(campaign) if one.kind == "error")
-            compared = {} if errors else {one.measure: one for one in compare(campaign)}
+            compared = {} if errors else {one.measure: one for one in compare(campaign, look)}
         for name, values in columns.items():
             estimate, code = judged(scene, name, prepared[name], values)
             memory = (*_both_numbers(estimate), int(code[0]))
@@ -102,7 +107,8 @@ def _code(compared) -> int:
     margins = verdict.margins(
         scale.asked.smallest, scale.asked.smallest_is_fraction, scale.asked.measure.ratio, scale.level
     )
-    return int(verdict.judge(estimate.interval(0.95), estimate.interval(0.90), *margins, scale.asked.better))
+    sure, alike = (compared.look.level, compared.look.equivalence_level) if compared.look else (0.95, 0.90)
+    return int(verdict.judge(estimate.interval(sure), estimate.interval(alike), *margins, scale.asked.better))
 
 
 def rounded(table: RunTable, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
@@ -121,9 +127,8 @@ def _dimension(table: RunTable, name: str) -> str:
     return next(one.dimension for one in (*table.measure.columns, *COMMON) if one.name == name)
 
 
-def file_of(scene: Scene, name: str, columns: Mapping[str, np.ndarray]) -> Table:
+def file_of(scene: Scene, table: RunTable, columns: Mapping[str, np.ndarray]) -> Table:
     """Header and rows of the file of one campaign; ``columns`` (1, n) [SI]."""
-    table = scene.script.tables[name]
     request = scene.script.campaign.plan
     first = (request.first_date if request else None) or _FIRST_DAY
     shown = {key: _READ_TO[_dimension(table, key)][0] for key in columns}

@@ -9,7 +9,7 @@ is taken at the mean readings, where a campaign by itself takes it at its own (a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -21,11 +21,14 @@ from samesky.inference.budget import Part
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
+from samesky.inference.looks import Look
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
+from samesky.planning.rehearse_looks import Stage, stages
 from samesky.planning.rehearse_scene import Scene, qnh_of
+from samesky.planning.rehearse_script import rows_of
 from samesky.simulator.campaign_sim import result_at, simulate
 
 #: Campaigns from which the mean readings are taken, and the seed of these.
@@ -34,11 +37,22 @@ _TYPICAL, _SEED = 200, 20_260_101
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ready:
-    """A measure ready to be compared again and again."""
+    """A measure ready to be compared again and again.
+
+    ``rows`` (k,) of the script that are flown by then, whose limits the planned ``look`` has (None: 95 % and 90 %);
+    ``earlier``: the same at each look before, None where this measure has runs of one configuration only.
+    """
 
     table: RunTable
     design: Design
     parts: tuple[Part, ...]
+    rows: np.ndarray
+    look: Look | None = None
+    earlier: tuple[Ready | None, ...] = ()
+
+    def flown(self, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+        """Of columns (..., n) the runs flown by then (..., k)."""
+        return {name: values[..., self.rows] for name, values in columns.items()}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +62,7 @@ class Outcome:
     ``code`` of the verdict; ``difference`` and ``half`` width of the 95 % interval on the scale of the comparison (NaN
     where there is none); ``covers`` the true difference; ``raw``: difference of the plain averages [SI], positive in
     favour of the other one; ``claims``: Welch's t of the raw results is sure of neither (0), the baseline (1), the
-    other (2).
+    other (2). ``runs`` flown, and ``ended``: at which of the planned looks, counted from 0.
     """
 
     code: np.ndarray
@@ -57,21 +71,32 @@ class Outcome:
     covers: np.ndarray
     raw: np.ndarray
     claims: np.ndarray
+    runs: np.ndarray
+    ended: np.ndarray
 
 
 def ready(scene: Scene) -> dict[str, Ready]:
-    """Recognised order and stated sources of every measure of a scene."""
+    """Recognised order and stated sources of every measure of a scene, at the end and at each planned look before."""
     script = scene.script
     typical = written(scene, _TYPICAL, np.random.default_rng(_SEED))
     found = {}
     for name, columns in typical.items():
-        table = script.tables[name]
-        mean = replace(table, columns={column: values.mean(axis=0) for column, values in columns.items()})
-        used = np.ones(len(table.rows), dtype=bool)
-        reduction = reduce_table(script.campaign, mean)
-        design = recognise(flown_order(script.campaign, table, used, script.other))
-        found[name] = Ready(table, design, stated_parts(script.campaign, reduction, used))
+        mean = {column: values.mean(axis=0) for column, values in columns.items()}
+        seen = [_ready(scene, name, mean, stage) for stage in stages(script)]
+        found[name] = replace(seen[-1], earlier=tuple(seen[:-1]))
     return found
+
+
+def _ready(scene: Scene, name: str, mean: Mapping[str, np.ndarray], stage: Stage) -> Ready | None:
+    script, rows = scene.script, stage.rows[name]
+    table = rows_of(script.tables[name], rows)
+    if np.unique(table.configuration).size < 2:
+        return None
+    used = np.ones(len(rows), dtype=bool)
+    flown = replace(table, columns={column: values[rows] for column, values in mean.items()})
+    reduction = reduce_table(script.campaign, flown)
+    design = recognise(flown_order(script.campaign, table, used, script.other))
+    return Ready(table, design, stated_parts(script.campaign, reduction, used), rows, stage.look)
 
 
 def written(scene: Scene, campaigns: int, rng: np.random.Generator) -> dict[str, dict[str, np.ndarray]]:
@@ -108,10 +133,10 @@ def _fuel(scene: Scene, table: RunTable, weight: np.ndarray) -> np.ndarray:
     return weight - without
 
 
-def brought_together(scene: Scene, name: str, columns: Mapping[str, np.ndarray]) -> tuple[Runs, Sky, list[Step]]:
+def brought_together(scene: Scene, table: RunTable, columns: Mapping[str, np.ndarray]) -> tuple[Runs, Sky, list[Step]]:
     """Prepared columns, each campaign's own common sky and the steps of the reduction, all (campaigns, n)."""
     campaign = scene.script.campaign
-    table = replace(scene.script.tables[name], columns=columns)
+    table = replace(table, columns=columns)
     runs = prepare(campaign, table)
     sky = {}
     for condition in table.measure.conditions:
@@ -151,14 +176,31 @@ def true_on_scale(scene: Scene, name: str) -> float:
 
 
 def fly(scene: Scene, prepared: Mapping[str, Ready], campaigns: int, rng: np.random.Generator) -> dict[str, Outcome]:
-    """Fly and judge ``campaigns`` campaigns of a scene; outcomes by measure."""
+    """Fly and judge ``campaigns`` campaigns of a scene; outcomes by measure.
+
+    Each campaign ends at the first planned look at which the deciding measure is settled, for all measures.
+    """
     columns = written(scene, campaigns, rng)
-    return {name: _judge(scene, name, prepared[name], columns[name]) for name in columns}
+    seen = {
+        name: [_judge(scene, name, look, columns[name]) for look in (*prepared[name].earlier, prepared[name])]
+        for name in columns
+    }
+    settled = np.stack([one.code != verdict.NOT_ENOUGH for one in seen[scene.script.primary]])
+    settled[-1] = True
+    ended = settled.argmax(axis=0)
+    return {name: _as_ended(outcomes, ended) for name, outcomes in seen.items()}
+
+
+def _as_ended(outcomes: list[Outcome], ended: np.ndarray) -> Outcome:
+    """What stood at the look that ended each campaign (campaigns,)."""
+    every = {one.name: np.stack([getattr(outcome, one.name) for outcome in outcomes]) for one in fields(Outcome)}
+    chosen = {name: values[ended, np.arange(ended.size)] for name, values in every.items()}
+    return Outcome(**{**chosen, "ended": ended})
 
 
 def judged(scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]) -> tuple[Estimate, np.ndarray]:
-    """Estimate and verdict code of one measure's columns (campaigns, n)."""
-    return _judged(scene, name, one, *brought_together(scene, name, columns))
+    """Estimate and verdict code of one measure's columns (campaigns, n), by the limits of its look."""
+    return _judged(scene, name, one, *brought_together(scene, one.table, one.flown(columns)))
 
 
 def _judged(
@@ -170,16 +212,25 @@ def _judged(
     low = y.mean(axis=-1) - one.design.order.configuration.mean() * found.difference
     level = np.exp(low) if measure.ratio else low
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
-    return found, verdict.judge(found.interval(0.95), found.interval(0.90), *margins, asked.better)
+    sure, alike = (one.look.level, one.look.equivalence_level) if one.look else (0.95, 0.90)
+    return found, verdict.judge(found.interval(sure), found.interval(alike), *margins, asked.better)
 
 
-def _judge(scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]) -> Outcome:
-    runs, sky, steps = brought_together(scene, name, columns)
+def _judge(scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.ndarray]) -> Outcome:
+    campaigns = len(next(iter(columns.values())))
+    none = np.zeros(campaigns, dtype=int)
+    if one is None:
+        unknown = np.full(campaigns, np.nan)
+        code = np.full(campaigns, verdict.NOT_ENOUGH)
+        return Outcome(code, unknown, unknown, none.astype(bool), unknown, none, none, none)
+    runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
     found, code = _judged(scene, name, one, runs, sky, steps)
     low, high = found.interval(0.95)
     truth = true_on_scale(scene, name)
     raw, claims = _naive(steps[0].value, one.design.order.configuration, scene, name)
-    return Outcome(code, found.difference, 0.5 * (high - low), (low <= truth) & (truth <= high), raw, claims)
+    covers = (low <= truth) & (truth <= high)
+    flown = np.full(campaigns, one.rows.size)
+    return Outcome(code, found.difference, 0.5 * (high - low), covers, raw, claims, flown, none)
 
 
 def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:

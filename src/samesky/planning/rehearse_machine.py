@@ -6,6 +6,7 @@ import math
 
 from samesky.inference import verdict
 from samesky.planning.rehearse import TRUTHS, Rehearsal, Tally
+from samesky.planning.rehearse_flight import Ready
 
 _KEYS = {
     verdict.BASELINE_BETTER: "baseline better",
@@ -31,6 +32,7 @@ def to_json(found: Rehearsal) -> dict:
                 "design": one.design.name,
                 "method": one.design.method,
                 "assumption": one.design.assumption,
+                "judged_at": [_look(at) for at in (*one.earlier, one) if at is not None],
                 "true_differences": [
                     {"smallest_that_matters_times": multiple, **_tally(tallies[name])}
                     for multiple, tallies in zip(TRUTHS, found.curve, strict=True)
@@ -42,6 +44,12 @@ def to_json(found: Rehearsal) -> dict:
         "gains": [_changed(one) for one in found.gains],
         "notes": list(found.scene.notes),
     }
+
+
+def _look(one: Ready) -> dict:
+    sure, alike = (one.look.level, one.look.equivalence_level) if one.look else (0.95, 0.90)
+    number = one.look.number if one.look else None
+    return {"look": number, "runs": int(one.rows.size), "level": sure, "level_inside_margins": alike}
 
 
 def _changed(one) -> dict:
@@ -56,6 +64,8 @@ def _tally(one: Tally) -> dict:
         "half_width": _number(one.half),
         "mean_difference": _number(one.mean),
         "scatter_of_difference": _number(one.scatter),
+        "average_runs": one.runs,
+        "ended_at_look": list(one.ended),
         "averages_point_to_other": one.average_for_other,
         "t_test_of_raw_results": dict(zip(("unsure", "baseline", "other"), one.naive, strict=True)),
     }

@@ -25,7 +25,7 @@ def scatter_of_runs(scene: Scene) -> dict[str, float]:
     found = {}
     for name, columns in written(quiet, _CAMPAIGNS, np.random.default_rng(_SEED)).items():
         measure = scene.script.tables[name].measure
-        y = measure.to_scale(brought_together(quiet, name, columns)[2][-1].value)
+        y = measure.to_scale(brought_together(quiet, scene.script.tables[name], columns)[2][-1].value)
         # What the sky does to a given run in all campaigns alike is no scatter.
         y = y - y.mean(axis=0)
         about = np.square(y - y.mean(axis=-1, keepdims=True)).sum(axis=-1)

@@ -37,6 +37,8 @@ class Script:
     tables : the runs of each measure (all count), with the readings expected; primary measure first
     planned : the plan that they come from, None where they stand in the files
     documented : standard deviation of one run on the scale of the comparison, by measure, where the plan gives it
+    looks_at : shares of the deciding measure's runs after which the planned looks come, more than 1 where the runs do
+        not reach them; empty where nothing says so. A longer script keeps the shares
     """
 
     campaign: Campaign
@@ -44,6 +46,7 @@ class Script:
     tables: Mapping[str, RunTable]
     planned: Plan | None = None
     documented: Mapping[str, float] | None = None
+    looks_at: tuple[float, ...] = ()
 
     @property
     def primary(self) -> str:
@@ -61,20 +64,38 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
         asked = planned.question
         tables = {one.name: planned_table(asked, one, planned.schedule.runs_of(one.name)) for one in asked.wanted}
         documented = {one.name: planned.prospects[one.name].scatter for one in asked.wanted if one.scatter is not None}
-        return Script(campaign, asked.other, _flyable(campaign, tables), planned, documented)
+        tables = _flyable(campaign, tables)
+        return Script(campaign, asked.other, tables, planned, documented, _planned_looks(planned, tables))
     key = _other(campaign, other)
-    tables = {}
+    tables, looks_at = {}, ()
     for name, table in campaign.tables.items():
         chosen = np.flatnonzero(table.included & np.isin(table.configuration, (campaign.baseline, key)))
         if np.unique(table.configuration[chosen]).size == 2:
             tables[name] = with_clock(rows_of(table, chosen))
+            if campaign.asked[name].primary:
+                looks_at = _stated_looks(campaign, table, chosen)
     if not tables:
         raise cannot(
             campaign.folder or "campaign",
             "has neither a plan nor runs of both configurations, so there is nothing to rehearse.",
             "Write a [plan] into campaign.toml; `samesky new` shows how.",
         )
-    return Script(campaign, key, _flyable(campaign, tables))
+    return Script(campaign, key, _flyable(campaign, tables), looks_at=looks_at)
+
+
+def _planned_looks(planned: Plan, tables: Mapping[str, RunTable]) -> tuple[float, ...]:
+    name = planned.question.primary.name
+    return tuple(look.after_run / len(tables[name].rows) for look in planned.looks) if name in tables else ()
+
+
+def _stated_looks(campaign: Campaign, table: RunTable, chosen: np.ndarray) -> tuple[float, ...]:
+    """The stated looks as shares of the chosen rows (k,): they count the runs of every configuration."""
+    after = campaign.plan.looks_after if campaign.plan is not None else ()
+    counted = np.flatnonzero(table.included)
+    shares = [np.isin(chosen, counted[:runs]).sum() / chosen.size for runs in after]
+    return tuple(
+        float(share) if runs <= counted.size else runs / counted.size for runs, share in zip(after, shares, strict=True)
+    )
 
 
 def _other(campaign: Campaign, other: str | None) -> str:

@@ -28,7 +28,7 @@ def print_rehearsal(found: Rehearsal, console: Console | None = None) -> None:
     console.print()
     style = "bold green" if words.power(found, primary) >= words.ENOUGH else "bold yellow"
     console.print(Text(words.headline(found), style=style), highlight=False)
-    for line in (words.none_there(found), words.covered(found), words.averaged(found)):
+    for line in (words.none_there(found), words.covered(found), *words.looks(found), words.averaged(found)):
         _plain(console, line)
     for name in found.script.tables:
         console.print()

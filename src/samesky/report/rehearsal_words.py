@@ -123,7 +123,34 @@ def covered(found: Rehearsal) -> str:
     if not intervals:
         return "No interval is possible: something that this order hides is not stated."
     held = sum(one.covered for one in tallies) / intervals
-    return f"Of its 95 % intervals {100 * held:.1f}{phrases.NARROW}% hold the true difference."
+    ended = ", as they stand at the look that ends the flying" if found.ready[found.script.primary].earlier else ""
+    return f"Of its 95 % intervals {100 * held:.1f}{phrases.NARROW}% hold the true difference{ended}."
+
+
+def looks(found: Rehearsal) -> list[str]:
+    """How the planned looks were rehearsed, and what they save; empty where only the end is looked at."""
+    name = found.script.primary
+    ready, last = found.ready[name], found.ready[name].look
+    if last is None:
+        return []
+    ways = [*(one for one in ready.earlier if one is not None), ready]
+    if len(ways) == 1:
+        return [f"Judged at the end alone, by the limits of look {last.number} of the {last.planned} planned."]
+    there, none = found.at(1.0)[name], found.at(0.0)[name]
+    after = listed([str(one.rows.size) for one in ways])
+    early = [
+        f"{share(count / there.campaigns)} at look {one.look.number}"
+        for one, count in zip(ways[:-1], there.ended, strict=False)
+    ]
+    said = [
+        f"Judged as planned, after {after} runs of the {title(found, name)}, each look by its own limits; the flying "
+        "ends at the first that decides.",
+        f"Where the smallest difference that matters is there, it ends early in {listed(early)}, and takes "
+        f"{there.runs:.1f} of {ready.rows.size} runs on average; where there is none, {none.runs:.1f}.",
+    ]
+    if last.number < last.planned:
+        said.append(f"Look {last.number} of {last.planned} is the last that these runs reach.")
+    return said
 
 
 def averaged(found: Rehearsal) -> str:
@@ -237,6 +264,8 @@ def verdict_table(found: Rehearsal, name: str) -> Table:
     header = ("true difference", *(difference(found, name, one.truth) for one in tallies))
     rows = [(verdict_name(found, code), *(share(one.share(code)) for one in tallies)) for code in STACK]
     rows.append(("interval holds the truth", *(share(one.coverage) for one in tallies)))
+    if found.ready[name].earlier:
+        rows.append(("runs flown on average", *(f"{one.runs:.1f}" for one in tallies)))
     return Table(header, tuple(rows))
 
 
