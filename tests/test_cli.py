@@ -16,22 +16,6 @@ from samesky.inference.comparison import compare
 from samesky.simulator.examples import EXAMPLES
 
 
-@pytest.fixture
-def run(monkeypatch, capsys):
-    """Runs ``samesky …`` in this process: exit code, what it said, what it complained of."""
-
-    def one(*words: str | Path) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        monkeypatch.setenv("COLUMNS", "80")
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        code = stopped.value.code
-        return 0 if code is None else code, captured.out, captured.err
-
-    return one
-
-
 @pytest.fixture(scope="session")
 def examples(tmp_path_factory) -> Path:
     from samesky.simulator.examples import write_example

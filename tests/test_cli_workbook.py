@@ -2,27 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-
 import openpyxl
-import pytest
 
-from samesky import cli
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.simulator.examples import write_example
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def one(*words):
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
-
-    return one
 
 
 def test_an_example_through_a_workbook_gives_the_same_answer(run, tmp_path):

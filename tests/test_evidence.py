@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-
 import numpy as np
 import pytest
 from whole_flights import as_gpx, as_igc, see, whole_flight
 
-from samesky import cli
 from samesky.campaign import local_clock as clock
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
@@ -48,18 +45,6 @@ def folder(tmp_path):
     place.mkdir()
     (place / "campaign.toml").write_text(TOML, encoding="utf-8")
     return place
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def one(*words):
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
-
-    return one
 
 
 def listing(folder):

@@ -6,7 +6,6 @@ import errno
 import io
 import json
 import os
-import sys
 import zipfile
 from functools import cache
 from pathlib import Path
@@ -14,7 +13,6 @@ from pathlib import Path
 import hostile_zips as hostile
 import pytest
 
-from samesky import cli
 from samesky.campaign import packing, write
 from samesky.campaign.data_package import README
 from samesky.campaign.own_files import DESCRIPTION
@@ -22,21 +20,6 @@ from samesky.campaign.own_files import DESCRIPTION
 ROOT = Path(__file__).parents[1]
 EXAMPLES = sorted(path.parent for path in (ROOT / "data_synthetic").glob("*/campaign.toml"))
 FLOWN = [path for path in EXAMPLES if list(path.glob("*.csv"))]
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    """Runs ``samesky …`` in this process: exit code, what it said, what it complained of."""
-
-    def one(*words: str | Path) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        monkeypatch.setenv("COLUMNS", "80")
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
-
-    return one
 
 
 @pytest.fixture

@@ -2,24 +2,8 @@
 
 from __future__ import annotations
 
-import sys
-
 import film_campaign as filmed
 import pytest
-
-from samesky import cli
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def one(*words):
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
-
-    return one
 
 
 def texts(folder):

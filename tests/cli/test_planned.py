@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
 
 import openpyxl
 import pytest
 import saturday
 
-from samesky import cli
 from samesky.campaign.outline_edit import without_group
 from samesky.campaign.read import read
 from samesky.campaign.unflown import next_words, to_fly
@@ -17,18 +15,6 @@ from samesky.planning.plan import plan
 
 #: Seconds less: two measures on one short day.
 SHORT = [("days = 2", "days = 1"), ('end = "11:30"', 'end = "08:00"')]
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def one(*words):
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
-
-    return one
 
 
 @pytest.fixture

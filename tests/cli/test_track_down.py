@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-
 import numpy as np
 import pytest
 from way_down import way_down
 
-from samesky import cli
 from samesky.campaign.read import read
 from samesky.campaign.track_rows import local
 
@@ -46,14 +43,9 @@ def folder(tmp_path):
 
 
 @pytest.fixture
-def run(monkeypatch, capsys, folder, down):
+def track(run, folder, down):
     def one(measure, *words):
-        words = ("samesky", "track", folder, down[1], "--measure", measure, "--configuration", "B", *words)
-        monkeypatch.setattr(sys, "argv", [str(word) for word in words])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
+        return run("track", folder, down[1], "--measure", measure, "--configuration", "B", *words)
 
     return one
 
@@ -70,14 +62,14 @@ def times(made):
             for word in (name, f"{local(moment, 2.0):%H:%M:%S}")]  # fmt: skip
 
 
-def test_a_descent_waits_for_the_times_of_the_closed_throttle(run, folder, down):
+def test_a_descent_waits_for_the_times_of_the_closed_throttle(track, folder, down):
     before = listing(folder)
-    code, said, complaint = run("idle_descent", *AIR, "--expected", "3", "--write")
+    code, said, complaint = track("idle_descent", *AIR, "--expected", "3", "--write")
     assert (code, complaint) == (2, "")
     assert "a powered approach looks the same: say between which times the throttle was closed" in said
     assert said.count("Candidate: descent from 08:") == 3
     assert listing(folder) == before
-    code, said, complaint = run("idle_descent", *AIR, "--utc-offset", "+02:00", *times(down[0]), "--write")
+    code, said, complaint = track("idle_descent", *AIR, "--utc-offset", "+02:00", *times(down[0]), "--write")
     assert (code, complaint) == (0, "")
     assert "1 descent for idle_descent.csv, configuration B." in said
     assert "height lost " in said
@@ -90,9 +82,9 @@ def test_a_descent_waits_for_the_times_of_the_closed_throttle(run, folder, down)
     assert "Mind carburettor icing at closed throttle" in page
 
 
-def test_a_landing_waits_for_the_speed_at_touch_down(run, folder, down):
+def test_a_landing_waits_for_the_speed_at_touch_down(track, folder, down):
     before = listing(folder)
-    code, said, _ = run("landing_roll", "--write")
+    code, said, _ = track("landing_roll", "--write")
     assert code == 2
     assert "too little to compare; say the ground speed at touch-down" in said
     assert listing(folder) == before
@@ -100,7 +92,7 @@ def test_a_landing_waits_for_the_speed_at_touch_down(run, folder, down):
     assert "Nothing was chosen" in page
     assert "known to" in page
     knots = down[0].touch_down_speed * 3600 / 1852
-    code, said, complaint = run("landing_roll", "--touch-down-speed", f"{knots:.0f} kt", "--write")
+    code, said, complaint = track("landing_roll", "--touch-down-speed", f"{knots:.0f} kt", "--write")
     assert (code, complaint) == (0, "")
     assert "1 landing roll for landing_roll.csv, configuration B." in said
     assert read(folder).tables["landing_roll"].columns["ground roll"][0] == pytest.approx(down[0].roll, rel=0.35)
@@ -115,26 +107,23 @@ def test_a_landing_waits_for_the_speed_at_touch_down(run, folder, down):
         (("landing_roll", "--touch-down-speed", "40"), "has no unit"),
     ],
 )
-def test_a_slip_is_one_message(run, folder, words, says):
+def test_a_slip_is_one_message(track, folder, words, says):
     before = listing(folder)
-    code, _, complaint = run(*words, "--write")
+    code, _, complaint = track(*words, "--write")
     assert code == 2
     assert says in complaint
     assert complaint.count("\n") == 1
     assert listing(folder) == before
 
 
-def test_a_log_without_a_date_takes_the_one_of_the_command_line(run, folder, down, monkeypatch, capsys, tmp_path):
+def test_a_log_without_a_date_takes_the_one_of_the_command_line(run, folder, tmp_path):
     from samesky.instruments.tracks.nmea import checksum
 
     bodies = [f"GPRMC,0800{k:02d}.00,A,4600.{10 * k:03d},N,00900.000,E,36.0,0.0,,,,A" for k in range(40)]
     log = tmp_path / "undated.nmea"
     log.write_text("".join(f"${body}*{checksum(body):02X}\r\n" for body in bodies), newline="")
-    words = ["samesky", "track", folder, log, "--measure", "landing_roll", "--configuration", "A"]
+    words = ["track", folder, log, "--measure", "landing_roll", "--configuration", "A"]
     for more, code, says in (((), 2, "Give the date (UTC)"), (("--date", "2024-05-01"), 0, "0 landing rolls found")):
-        monkeypatch.setattr(sys, "argv", [str(word) for word in (*words, *more)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        assert (stopped.value.code or 0) == code
-        assert says in captured.out + captured.err
+        found, out, complaint = run(*words, *more)
+        assert found == code
+        assert says in out + complaint

@@ -7,8 +7,6 @@ import sys
 
 import pytest
 
-from samesky import cli
-
 TOML = """\
 [configuration.A]
 [configuration.B]
@@ -40,35 +38,31 @@ def folder(tmp_path):
 
 
 @pytest.fixture
-def run(monkeypatch, capsys):
+def weather(run, monkeypatch):
     def one(*words, piped: bytes = b""):
-        monkeypatch.setattr(sys, "argv", ["samesky", "weather", *map(str, words)])
         monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(piped)))
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        captured = capsys.readouterr()
-        return stopped.value.code or 0, captured.out, captured.err
+        return run("weather", *words)
 
     return one
 
 
-def test_it_shows_first_and_writes_when_told(run, folder):
+def test_it_shows_first_and_writes_when_told(weather, folder):
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
-    code, said, _ = run(folder, folder.parent / "reports.txt", "--utc-offset", "+02:00")
+    code, said, _ = weather(folder, folder.parent / "reports.txt", "--utc-offset", "+02:00")
     assert code == 0
     assert "2 reports of XXXX: 2025-06-14 04:50 to 2025-06-14 05:50 UTC" in said
     assert "row 2, run 1: oat 11.2 degC, qnh 1015.3 hPa" in said
     assert "Nothing was written" in said
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
-    code, said, _ = run(folder, "-", "--utc-offset", "+2", "--write", piped=REPORTS.encode())
+    code, said, _ = weather(folder, "-", "--utc-offset", "+2", "--write", piped=REPORTS.encode())
     assert code == 0
     assert "1,2025-06-14,07:00,A,412,11.2" in (folder / "takeoff_roll.csv").read_text(encoding="utf-8")
-    code, said, _ = run(folder, "-", "--utc-offset", "+2", "--write", piped=REPORTS.encode())
+    code, said, _ = weather(folder, "-", "--utc-offset", "+2", "--write", piped=REPORTS.encode())
     assert "Nothing to fill in" in said
 
 
-def test_the_offset_is_never_guessed(run, folder):
-    code, _, complaint = run(folder, folder.parent / "reports.txt")
+def test_the_offset_is_never_guessed(weather, folder):
+    code, _, complaint = weather(folder, folder.parent / "reports.txt")
     assert code == 2
     assert "--utc-offset" in complaint
 
@@ -86,16 +80,16 @@ def test_the_offset_is_never_guessed(run, folder):
         (("--utc-offset", "+02:00", "--wing-height", "0 m"), REPORTS.encode(), "above the roughness"),
     ],
 )
-def test_bad_input_is_one_message_and_changes_nothing(run, folder, words, piped, said):
+def test_bad_input_is_one_message_and_changes_nothing(weather, folder, words, piped, said):
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
-    code, out, complaint = run(folder, "-", *words, "--write", piped=piped)
+    code, out, complaint = weather(folder, "-", *words, "--write", piped=piped)
     assert code == 2
     assert said in complaint
     assert "Traceback" not in out + complaint
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
-def test_a_file_that_is_not_there(run, folder):
-    code, _, complaint = run(folder, folder / "nowhere.txt", "--utc-offset", "Z")
+def test_a_file_that_is_not_there(weather, folder):
+    code, _, complaint = weather(folder, folder / "nowhere.txt", "--utc-offset", "Z")
     assert code == 2
     assert "nowhere.txt" in complaint

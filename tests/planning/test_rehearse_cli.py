@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-import sys
 from pathlib import Path
 
 import pytest
@@ -12,18 +11,6 @@ import pytest
 from samesky import cli
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def call(*words) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        code = stopped.value.code or 0
-        return code, *capsys.readouterr()
-
-    return call
 
 
 @pytest.fixture

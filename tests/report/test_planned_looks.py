@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 
 import pytest
 
-from samesky import cli
 from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.report import phrases
@@ -24,13 +22,11 @@ def folder(tmp_path):
 
 
 @pytest.fixture
-def run(monkeypatch, capsys):
+def spoken(run):
     def command(*words) -> str:
-        monkeypatch.setattr(sys, "argv", ["samesky", *map(str, words)])
-        with pytest.raises(SystemExit) as stopped:
-            cli.main()
-        assert not stopped.value.code
-        return " ".join(capsys.readouterr().out.replace("\u00a0", " ").split())
+        code, out, _ = run(*words)
+        assert code == 0
+        return " ".join(out.replace("\u00a0", " ").split())
 
     return command
 
@@ -46,7 +42,7 @@ def page(folder) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", text.partition("<body>")[2]).split())
 
 
-def test_between_looks_terminal_page_and_json_say_the_same_and_no_result(run, folder):
+def test_between_looks_terminal_page_and_json_say_the_same_and_no_result(spoken, folder):
     asked = compare(read(folder))
     assert sum(next(one for one in asked if one.primary).runs.values()) == RUNS
     with_looks(folder, f"looks_after_runs = [10, {RUNS + 6}]")
@@ -54,7 +50,7 @@ def test_between_looks_terminal_page_and_json_say_the_same_and_no_result(run, fo
         f"No verdict between planned looks. {RUNS} runs of the timed climb are flown; look 2 of 2 comes after "
         f"{RUNS + 6} runs: 6 to go."
     )
-    texts = [run("compare", folder), run("report", folder), page(folder)]
+    texts = [spoken("compare", folder), spoken("report", folder), page(folder)]
     html = (folder / "report.html").read_text(encoding="utf-8")
     for text in texts:
         assert said in text
@@ -65,16 +61,16 @@ def test_between_looks_terminal_page_and_json_say_the_same_and_no_result(run, fo
                 assert told.replace("\u00a0", " ") not in text
     assert "<img" not in html
     assert 'href="#figures"' not in html
-    machine = json.loads(run("compare", folder, "--json"))
+    machine = json.loads(spoken("compare", folder, "--json"))
     assert {one["withheld"].partition(" What")[0] for one in machine} == {said}
     assert {one["verdict"] for one in machine} == {None}
     assert {one["difference"] for one in machine} == {None}
 
 
-def test_at_a_look_its_interval_is_shown_and_named(run, folder):
+def test_at_a_look_its_interval_is_shown_and_named(spoken, folder):
     with_looks(folder, f"looks_after_runs = [{RUNS}, {2 * RUNS}]")
     (climb,) = [one for one in compare(read(folder)) if one.primary]
-    texts = [run("compare", folder), run("report", folder), page(folder)]
+    texts = [spoken("compare", folder), spoken("report", folder), page(folder)]
     shown = phrases.interval(climb, climb.interval).replace("\u00a0", " ")
     assert shown != phrases.interval(climb, climb.interval_95).replace("\u00a0", " ")
     assert shown in texts[0]
@@ -87,14 +83,14 @@ def test_at_a_look_its_interval_is_shown_and_named(run, folder):
     assert "suits it" not in texts[1]
 
 
-def test_a_report_at_a_look_that_is_asked_for(run, folder):
+def test_a_report_at_a_look_that_is_asked_for(spoken, folder):
     with_looks(folder, "looks = 2")
-    assert "not after which runs" in run("report", folder)
-    assert "B is better" in run("report", folder, "--look", 1)
+    assert "not after which runs" in spoken("report", folder)
+    assert "B is better" in spoken("report", folder, "--look", 1)
     assert "This is look 1 of 2" in page(folder)
 
 
-def test_runs_left_out_stand_in_the_headline_with_why(run, folder):
+def test_runs_left_out_stand_in_the_headline_with_why(spoken, folder):
     path = folder / "timed_climb.csv"
     header, *rows = path.read_text(encoding="utf-8").splitlines()
     column = header.split(",").index("exclude")
@@ -114,10 +110,10 @@ def test_runs_left_out_stand_in_the_headline_with_why(run, folder):
     names = [row.split(",")[header.split(",").index("run")] for row in rows]
     (climb,) = [one for one in compare(read(folder)) if one.primary]
     said = f"left out: runs {names[2]} and {names[6]} (a gust) and run {names[5]} (other traffic)"
-    for text in (run("compare", folder), run("report", folder), page(folder)):
+    for text in (spoken("compare", folder), spoken("report", folder), page(folder)):
         assert f"{before} of {RUNS} runs (" in text
         assert said in text
-    machine = next(one for one in json.loads(run("compare", folder, "--json")) if one["measure"] == "timed_climb")
+    machine = next(one for one in json.loads(spoken("compare", folder, "--json")) if one["measure"] == "timed_climb")
     assert machine["left_out"] == [
         {"run": names[2], "why": "a gust"},
         {"run": names[5], "why": "other traffic"},
@@ -126,8 +122,8 @@ def test_runs_left_out_stand_in_the_headline_with_why(run, folder):
     assert sum(machine["runs"].values()) == before == sum(climb.runs.values())
 
 
-def test_where_every_run_counts_nothing_is_said_of_left_out_ones(run, folder):
-    machine = json.loads(run("compare", folder, "--json"))
+def test_where_every_run_counts_nothing_is_said_of_left_out_ones(spoken, folder):
+    machine = json.loads(spoken("compare", folder, "--json"))
     for one in machine:
         table = read(folder).tables[one["measure"]]
         assert [each["run"] for each in one["left_out"]] == [
