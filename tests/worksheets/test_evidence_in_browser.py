@@ -72,3 +72,31 @@ def test_from_a_track_to_the_verdict(visitor, pages, tmp_path, size, scripts):
     saved = (folder / "timed_climb.csv").read_text(encoding="utf-8")
     assert saved.count("from the track morning.gpx") == 3
     assert all(line in saved for line in READ.splitlines())
+
+
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+def test_a_track_fills_what_was_planned(visitor, pages, tmp_path, size):
+    table = "run,date,clock,configuration,from [ft],to [ft],elapsed [s],notes\n"
+    table += "".join(f"{k},2024-05-24,,{key},,,,block {1 + (key == 'B')}\n" for k, key in enumerate("AAAB", 1))
+    flown.put_campaign(pages.root, files={"timed_climb.csv": table})
+    (tmp_path / "morning.igc").write_bytes(flown.flight("igc"))
+    page = visitor(size)
+    page.get_by_role("link", name="By track").click()
+    page.get_by_role("link", name="Evidence", exact=True).click()
+    page.get_by_label("A GPX, NMEA 0183 or IGC file").set_input_files(tmp_path / "morning.igc")
+    page.get_by_label("What was flown").select_option("timed_climb")
+    page.get_by_label("Fitted then").select_option("A")
+    page.locator("#t-utc_offset").fill("+02:00")
+    page.get_by_label("How many of these were flown").fill("3")
+    page.get_by_text("More, if you know it").first.click()
+    page.locator("#t-bottom").fill("700 m")
+    page.locator("#t-top").fill("1000 m")
+    page.get_by_role("button", name="Look what is in it").click()
+    page.get_by_text("they fill the planned runs 1, 2 and 3 (block 1), in order").wait_for()
+    page.wait_for_load_state()
+    assert no_overflow(page)
+    page.get_by_role("button", name="Put these 3 rows into the table").click()
+    page.get_by_role("status").filter(has_text="3 rows from the track were put in").wait_for()
+    page.wait_for_load_state()
+    assert no_overflow(page)
+    assert page.locator('select[name^="c-"]').evaluate_all("all => all.map(one => one.value)")[:4] == list("AAAB")

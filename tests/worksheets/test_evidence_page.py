@@ -96,6 +96,35 @@ def test_what_the_page_shows_is_what_the_command_line_says(visitor, root, folder
     assert alone.text == (root.parent / "page").read_text(encoding="utf-8")
 
 
+PLANNED = "run,date,clock,configuration,from [ft],to [ft],elapsed [s],notes\n"
+PLANNED += "".join(f"{k},2024-05-24,,{key},,,,block {1 + (key == 'B')}\n" for k, key in enumerate("AAAB", 1))
+
+
+@pytest.mark.parametrize("key", "AB")
+def test_planned_rows_are_told_of_on_the_page_as_on_the_command_line(root, monkeypatch, capsys, key):
+    folder = flown.put_campaign(root, files={"timed_climb.csv": PLANNED})
+    (root.parent / "flight.igc").write_bytes(flown.flight())
+    visitor, words = Visitor(root), CLIMBS | {"configuration": key}
+    _, page = flown.looked(visitor, words)
+    flown.by_the_command_line(
+        monkeypatch, "track", folder, root.parent / "flight.igc", *flown.options(words), "--out", root.parent / "page"
+    )
+    (printed,) = re.findall(r"^planned: (.*)$", capsys.readouterr().out, re.MULTILINE)
+    assert printed in flown.said(page.text)
+    assert printed in flown.said((root.parent / "page").read_text(encoding="utf-8"))
+    assert flown.put(visitor, page.text).status_code == 303
+    rows = flown.typed(folder)["timed_climb.csv"].decode().splitlines()[1:]
+    if key == "A":
+        assert "they fill the planned runs 1, 2 and 3 (block 1), in order" in printed
+        assert [row.partition(",")[0] for row in rows] == list("1234")
+        assert all("block 1; from the track flight.igc" in row for row in rows[:3])
+        assert rows[3] == PLANNED.splitlines()[4]
+    else:
+        assert "next in the plan is run 1, configuration A" in printed
+        assert rows[:4] == PLANNED.splitlines()[1:]
+        assert len(rows) == 7
+
+
 # ---- never a silent choice -----------------------------------------------------------------------------------------
 
 

@@ -228,3 +228,27 @@ def test_mass_and_volume_meet_only_over_a_density():
         take(table, other)
     with pytest.raises(CampaignError, match="density"):
         change_unit(table, 5, "kg", convert=True)
+
+
+# ---- where rows were planned ---------------------------------------------------------------------------------------
+
+PLANNED = "1,2026-05-09,,A,,,,,,,,block 1\n2,2026-05-09,,A,,,,,,,,block 1\n3,2026-05-09,,B,,,,,,,,block 2\n"
+FLOWN = "date,clock,configuration,elapsed [min],notes\n2026-05-09,07:00,A,1.5,bumpy\n2026-05-09,07:10,A,1.6,\n"
+
+
+@pytest.mark.parametrize("way", [take, lambda table, text: paste(table, 0, 0, text.replace(",", "\t"))])
+def test_runs_of_another_file_fill_the_planned_rows(way):
+    changed = way(runs(PLANNED), FLOWN)
+    assert [(row[0], row[2], row[3], row[6], row[11]) for row in cells(changed.grid)] == [
+        ("1", "07:00", "A", "90", "block 1; bumpy"),
+        ("2", "07:10", "A", "96", "block 1"),
+        ("3", "", "B", "", "block 2"),
+    ]
+    assert "they fill the planned runs 1 and 2 (block 1), in order." in changed.said
+
+
+def test_runs_that_are_not_what_is_planned_go_below_and_it_is_said():
+    changed = take(runs(PLANNED), FLOWN.replace(",A,", ",B,"))
+    assert cells(changed.grid)[:3] == cells(runs(PLANNED).grid)
+    assert [row[2] for row in cells(changed.grid)[3:]] == ["07:00", "07:10"]
+    assert "next in the plan is run 1, configuration A, and the run of 07:00 has configuration B" in changed.said

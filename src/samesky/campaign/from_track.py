@@ -46,6 +46,8 @@ class Proposal:
     air : what turned heights by satellite into pressure altitude; None with a barometer, or where none is needed
     utc_offset_hours : of the rows' clock
     units : units in which heights (``"length"``), speeds (``"speed"``) and the ``"result"`` are shown
+    places : places in the file's grid of the planned rows that the rows fill; none where they go in by their clock
+    planned : what to tell of planned rows before anything is put, ``""`` where there is none
     """
 
     measure: str
@@ -61,6 +63,8 @@ class Proposal:
     air: DayAir | None
     utc_offset_hours: float
     units: Mapping[str, str]
+    places: tuple[int, ...] = ()
+    planned: str = ""
 
     @property
     def uncertainty(self) -> tuple[Mapping[str, Estimate], ...]:
@@ -128,13 +132,14 @@ def propose(
             raise cannot(fixes.source, f"{error}.", "Check the heights of the track, and oat.") from None
     found, runs, made = runs_of(asked, part, air)
     made, kept = not_below_hands(campaign, file, made)
-    written = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
+    into = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
+    written = into.rows
     names = dict.fromkeys(column for row in written for column in row)
     return Proposal(
         measure=name,
         configuration=key,
         file=file.name,
-        rows=tuple(written),
+        rows=written,
         headers={column: file.header(column) for column in names},
         runs=tuple(runs),
         found=found,
@@ -147,6 +152,8 @@ def propose(
         air=air,
         utc_offset_hours=utc_offset_hours,
         units=_units(campaign, file),
+        places=into.places,
+        planned=into.said,
     )
 
 

@@ -15,9 +15,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from samesky.campaign import cells
 from samesky.campaign.check import check
 from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.fill_planned import filled, moment_of
 from samesky.campaign.findings import Finding
 from samesky.campaign.from_track import Proposal
 from samesky.campaign.model import Campaign
@@ -27,6 +27,7 @@ from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import decode
 from samesky.campaign.stated_sources import to_append
 from samesky.campaign.track_rows import day_of
+from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import plain_name
 from samesky.campaign.write import write_together
 from samesky.measures import MEASURES
@@ -87,9 +88,13 @@ def _with_rows(folder: Path, proposal: Proposal) -> bytes:
                 "Look for the runs again.",
             )
     day = day_of(folder)
-    for row, run in zip(proposal.rows, proposal.runs, strict=True):
+    waiting = set(unflown_places(grid, list(file.known().values())))
+    if not waiting.issuperset(proposal.places):
+        raise cannot(file.name, "a planned row that was to be filled is none any more.", "Look for the runs again.")
+    places = proposal.places or (None,) * len(proposal.rows)
+    for row, run, place in zip(proposal.rows, proposal.runs, places, strict=True):
         moments = _moments(RunFile(file.measure, file.name, grid, False), day)
-        own = _moment(row.get("date", ""), row["clock"], day)
+        own = moment_of(row, day)
         end = own + max(SAME_RUN, (run.end - run.start) / 3600.0)
         twin = next((k for k, moment in enumerate(moments) if moment and own - SAME_RUN < moment < end), None)
         if twin is not None:
@@ -99,6 +104,9 @@ def _with_rows(folder: Path, proposal: Proposal) -> bytes:
                 "Nothing was added twice. Delete that row first if the track is to take its place.",
                 grid.numbers()[1][twin],
             )
+        if place is not None:
+            grid = filled(grid, place, row)
+            continue
         later = next((k for k, moment in enumerate(moments) if moment and moment > own), len(grid.rows))
         grid = with_row(grid, row, later)
     return grid.to_text().encode("utf-8")
@@ -107,17 +115,9 @@ def _with_rows(folder: Path, proposal: Proposal) -> bytes:
 def _moments(file: RunFile, day) -> list[float | None]:
     """Hours of every row from a fixed midnight; None where date or clock cannot be read."""
     return [
-        _moment(date, clock, day) if clock else None
+        moment_of({"date": date, "clock": clock}, day)
         for date, clock in zip(file.column("date"), file.column("clock"), strict=True)
     ]
-
-
-def _moment(date: str, clock: str, day) -> float | None:
-    try:
-        written = cells.day(date) if date else day
-        return None if written is None else 24.0 * written.toordinal() + cells.clock_hours(clock)
-    except cells.CellError:
-        return None
 
 
 def _appended(before: bytes, text: str) -> bytes:
@@ -143,11 +143,11 @@ def _left(folder: Path, campaign: Campaign, proposal: Proposal, files: Mapping[s
         after = _errors(read(trial, flown=False))
     known = Counter(_what(finding) for finding in _errors(campaign))
     new = [finding for finding in after if not known[_what(finding)]]
-    filled = {plain_name(name) for row in proposal.rows for name in row}
+    written = {plain_name(name) for row in proposal.rows for name in row}
     left = []
     for finding in new:
         own = finding.file == proposal.file
-        blank = finding.message.startswith("the cell is blank") and plain_name(finding.column or "") not in filled
+        blank = finding.message.startswith("the cell is blank") and plain_name(finding.column or "") not in written
         # What is said of the file as a whole is that the other configuration is still to be flown.
         if not own or not (blank or (finding.row is None and finding.column is None)):
             raise CampaignError(finding)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -12,12 +13,14 @@ import numpy as np
 from samesky.campaign import cells, settings
 from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.errors import cannot
+from samesky.campaign.fill_planned import Filling, filling
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.stated_sources import Stated, table_of
 from samesky.campaign.track_runs import TrackRun, height_between
+from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import listed, plain_name
 from samesky.instruments.tracks import Found, Segment
 
@@ -81,24 +84,21 @@ def rows_of(
     offset_hours: float,
     said: Mapping[str, float | None],
     installation: str,
-) -> list[dict[str, str]]:
-    """One mapping a run, from column name to the text of its cell in the file's own unit.
+) -> Filling:
+    """One mapping a run, from column name to the text of its cell in the file's own unit, and the planned rows filled.
 
     ``said`` are readings [SI] that the pilot gave for all of these runs; None for those not given.
     """
     day = day_of(campaign.folder)
     dated = file.grid.column("date") is not None or day is None
     rows = []
-    for number, run in zip(_numbers(file, len(runs)), runs, strict=True):
+    for run in runs:
         begin = local(run.start, offset_hours)
-        cells_of = {"run": number, "date": begin.date().isoformat(), "clock": f"{begin:%H:%M}", "configuration": key}
+        cells_of = {"date": begin.date().isoformat(), "clock": f"{begin:%H:%M}", "configuration": key}
         if not dated and begin.date() == day:
             del cells_of["date"]
-        if file.grid.column("run") is None and not file.fresh:
-            del cells_of["run"]
-        fitted = installation or _installation(campaign, file, key, begin)
-        if fitted:
-            cells_of["installation"] = fitted
+        if installation:
+            cells_of["installation"] = installation
         strip = _strip(campaign, run)
         if strip:
             cells_of["runway"] = strip
@@ -109,7 +109,19 @@ def rows_of(
             cells_of[name] = file.text(name, reading.value, _rounding(run, name))
         cells_of["notes"] = f"from the track {track}, {_utc(run.start)} to {_utc(run.end)} UTC"
         rows.append(cells_of)
-    return rows
+    found = filling(file.grid, list(file.known().values()), rows, day)
+    named = zip(found.rows, _numbers(file, len(runs)), runs, strict=True)
+    return replace(found, rows=tuple(_named(campaign, file, key, *one, offset_hours) for one in named))
+
+
+def _named(
+    campaign: Campaign, file: RunFile, key: str, row: Mapping[str, str], number: str, run: TrackRun, offset_hours: float
+) -> dict[str, str]:
+    """The row with its number and the number of its fitting, where it has none from a planned row."""
+    head = {"run": row.get("run", number)} if file.grid.column("run") is not None or file.fresh else {}
+    head |= {name: row[name] for name in ("date", "clock", "configuration") if name in row}
+    fitted = row.get("installation") or _installation(campaign, file, key, local(run.start, offset_hours))
+    return head | ({"installation": fitted} if fitted else {}) | {k: v for k, v in row.items() if k not in head}
 
 
 def _rounding(run: TrackRun, name: str) -> float:
@@ -239,7 +251,8 @@ def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -
     there = tomllib.loads(text).get("instrument", {}) if text else {}
     if not made or all(table_of(there, one) is not None for one in made):
         return list(made), []
-    if not any(any(cell.strip() for cell in row) for row in file.grid.rows):
+    planned = set(unflown_places(file.grid, list(file.known().values())))
+    if not any(any(cell.strip() for cell in row) for k, row in enumerate(file.grid.rows) if k not in planned):
         return list(made), []
     kept = []
     for one in made:

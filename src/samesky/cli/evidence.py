@@ -115,6 +115,8 @@ def _show(proposal) -> None:
         one = row(proposal, index)
         readings = ", ".join(f"{name} {text}" for name, text in one.readings)
         typer.echo(f"run {one.run}, {one.clock}: {one.result} ({readings})")
+    if proposal.planned:
+        line("planned", proposal.planned, "green" if proposal.places else "yellow")
     for assumed in proposal.assumptions:
         line("assumed", assumed, "cyan")
     for question in proposal.questions:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from samesky import units
 from samesky.campaign.delimited import split
 from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.fill_planned import filled, filling
 from samesky.campaign.grid import Grid
 from samesky.campaign.header import Place, places
 from samesky.campaign.table import columns_of
@@ -51,9 +52,10 @@ def paste(runs: Runs, row: int, column: int, text: str) -> Changed:
 
 
 def take(runs: Runs, text: str) -> Changed:
-    """Rows of another file of the same measure, added below; its columns are found by name, units are converted.
+    """Rows of another file of the same measure; its columns are found by name, units are converted.
 
-    A table without rows takes the file as it is. Raises CampaignError for what the reader would not understand.
+    They fill planned rows by the rule of :mod:`samesky.campaign.fill_planned`, and else are added below; a table
+    without rows takes the file as it is. Raises CampaignError for what the reader would not understand.
     """
     known = [] if runs.measure is None else list(columns_of(runs.measure))
     names = [column.name for column in known]
@@ -71,8 +73,6 @@ def take(runs: Runs, text: str) -> Changed:
     for name, place in where.items():
         if grid.column(name) is None:
             grid = grid.with_column(place.header)
-    if len(grid.trimmed().rows) + len(taken.rows) > MOST_RUNS:
-        raise cannot(runs.file, f"can have {MOST_RUNS} runs at most.", "A file of runs has one row a run.")
     here = _places(grid, runs.file, known, [])
     rows = [
         {
@@ -84,7 +84,13 @@ def take(runs: Runs, text: str) -> Changed:
     used = {place.index for place in where.values()}
     left = [cell for k, cell in enumerate(taken.header) if k not in used and cell and any(_at(taken.rows, k))]
     said = f" Not taken, for no column is called so: {listed(left)}." if left else ""
-    return Changed(grid.with_rows(rows), _taken(len(rows)) + said)
+    into = filling(grid, known, rows)
+    for place, row in zip(into.places, into.rows, strict=False):
+        grid = filled(grid, place, row)
+    below = [] if into.places else rows
+    if len(grid.trimmed().rows) + len(below) > MOST_RUNS:
+        raise cannot(runs.file, f"can have {MOST_RUNS} runs at most.", "A file of runs has one row a run.")
+    return Changed(grid.with_rows(below), " ".join(filter(None, [_taken(len(rows)) + said, into.said])))
 
 
 def _at(rows: Sequence[Sequence[str]], column: int) -> list[str]:
