@@ -46,7 +46,7 @@ def test_every_entry_can_be_set_to_its_example_and_taken_out_again(text):
             before.pop((group.path, plain_name(entry.name)), None)
             found = said.pop((group.path, plain_name(entry.name)))
             assert said == before
-            kinds = {"text": str, "number": int | float, "flag": bool, "list": str | list}
+            kinds = {"text": str, "number": int | float, "flag": bool, "list": str | list, "counts": list}
             assert isinstance(found, kinds[entry.kind])
             added, removed = added_and_removed(text, after)
             # One line in, one line out at most; the header of a table that was not there, and a blank over it.
@@ -308,3 +308,23 @@ def test_a_template_filled_in_entry_by_entry_reads_without_an_error(tmp_path):
     assert [finding.sentence() for finding in campaign.findings if finding.kind == "error"] == []
     assert campaign.limits["gust"][1] == pytest.approx(12 * 1852 / 3600)
     assert set(campaign.configurations) == {"A", "B", "C"}
+
+
+@pytest.mark.parametrize("typed", ["10, 20", "10,20", "[10, 20]", "10; 20", " 10 20 "])
+def test_runs_of_looks_are_whole_numbers_however_they_are_typed(typed):
+    after = with_entry("[plan]\nlooks = 2\n", ("plan",), "looks_after_runs", typed)
+    assert tomllib.loads(after) == {"plan": {"looks": 2, "looks_after_runs": [10, 20]}}
+    assert table(after, ("plan",)).entry("looks_after_runs").text == "10, 20"
+    assert tomllib.loads(with_entry(after, ("plan",), "looks_after_runs", "7"))["plan"]["looks_after_runs"] == [7]
+
+
+@pytest.mark.parametrize("typed", ["ten", "10.5, 20", "-10, 20", "10 runs", "9999999999"])
+def test_looks_after_what_is_no_number_of_runs_are_refused(typed):
+    with pytest.raises(CampaignError, match=r"whole numbers.*10, 20"):
+        with_entry("[plan]\nlooks = 2\n", ("plan",), "looks_after_runs", typed)
+
+
+def test_runs_of_looks_that_somebody_wrote_as_words_are_mended_by_typing():
+    text = '[plan]\nlooks_after_runs = ["10", "20"]\n'
+    after = with_entry(text, ("plan",), "looks_after_runs", "10, 30")
+    assert tomllib.loads(after)["plan"]["looks_after_runs"] == [10, 30]

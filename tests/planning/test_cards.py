@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
+import math
 import re
 import sys
+from dataclasses import replace
 
 import pytest
 import saturday
@@ -13,9 +15,11 @@ from samesky import cli
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.campaign.template import template_files
+from samesky.planning import shown
 from samesky.planning.card_paper import PAPERS, roomiest
 from samesky.planning.cards import cards, write_cards
 from samesky.planning.plan import plan
+from samesky.planning.scrub import ScrubLimit
 
 #: A block that fits on one page: two pulls, three rolls, three climbs.
 SHORT = (
@@ -94,6 +98,19 @@ def test_a_limit_on_a_card_is_the_narrowest_of_its_measures(short):
     )
     shown = dict((name, band) for name, band, _ in cards(short)[0].limits)["temperature"]
     assert shown == f"{low - 273.15:.0f} to {high - 273.15:.0f} degC"
+
+
+def test_a_limit_that_nobody_can_meet_is_on_no_card(short):
+    """The plan still says of it that it does not bind; a kneeboard has no room for that."""
+    deciding = short.question.primary.name
+    others = [limit for limit in short.limits if limit.condition != "weight"]
+    free = ScrubLimit("weight", deciding, -math.inf, math.inf, 510.0, "derived", "a test")
+    said = replace(short, limits=(free, *others))
+    assert free in shown.worth_saying(said)
+    for card in cards(said):
+        assert "weight" not in [name for name, _, _ in card.limits]
+    tight = replace(free, high=540.0)
+    assert ("weight", "at most 540 kg", deciding.replace("_", " ")) in cards(replace(said, limits=(tight,)))[0].limits
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -14,6 +14,7 @@ from samesky.campaign.plan_request import PlanRequest
 from samesky.campaign.read import read
 from samesky.inference import verdict
 from samesky.inference.looks import Look
+from samesky.planning import rehearse_files
 from samesky.planning.rehearse import flown_all, rehearse_script, with_truth
 from samesky.planning.rehearse_changes import twice_the_runs
 from samesky.planning.rehearse_files import through_files
@@ -162,9 +163,15 @@ def test_other_measures_end_with_the_deciding_one_and_all_of_it_is_told(planned)
     assert sum(data["true_differences"][0]["ended_at_look"]) == 40
 
 
-def test_files_are_judged_by_the_limits_of_the_last_look(planned):
+def test_files_are_judged_by_the_limits_of_the_last_look(planned, monkeypatch):
     """Between looks compare would tell nothing: the files of a rehearsal are compared at the last."""
-    base = as_documented(scene(planned))
+    base, real = as_documented(scene(planned)), rehearse_files.compare
+
+    def compared(campaign, look):
+        assert look == Look(2, 2)
+        return real(campaign, look)
+
+    monkeypatch.setattr(rehearse_files, "compare", compared)
     both = through_files(with_truth(base, 1.0), ready(base), 2, seed=7, as_read=False)
     assert all(one.errors == () and one.through_files[2] == one.in_memory[2] for one in both)
     assert np.isfinite([one.through_files[1] for one in both]).all()

@@ -95,6 +95,34 @@ def test_the_page_says_what_the_plan_says(client, folder):
     assert tables(piece) == tables(page)
 
 
+def test_the_looks_that_the_plan_proposes_are_written_by_one_button(client, one_measure):
+    """The runs are those of the plan, stand in the entry beside the number of looks, and are offered no more."""
+    evening.typed(client, "plan", "looks", "2")
+    made = planning.plan(read(folder_of(client, one_measure), flown=False))
+    runs = ", ".join(str(look.after_run) for look in made.looks)
+    page = client.get(evening.at(), params={"work": "1"}).text
+    names = re.findall(r'data-entry="(\w+)"', page)
+    assert names.index("looks_after_runs") == names.index("looks") + 1
+    form = next(one for one in re.findall(r"<form.*?</form>", page, re.DOTALL) if "Write it: looks" in one)
+    assert f"looks after runs {runs}" in read_off(form)
+    sent = {name: html.unescape(value) for name, value in re.findall(r'name="([^"]+)" value="([^"]*)"', form)}
+    answer = client.post(re.search(r'action="([^"]+)"', form)[1], data=sent)
+    assert answer.status_code == 303
+    written = read(folder_of(client, one_measure), flown=False).plan
+    assert ", ".join(map(str, written.looks_after)) == runs
+    assert "Write it: looks" not in client.get(evening.at(), params={"work": "1"}).text
+    # Where another page has written them meanwhile, theirs stay.
+    evening.typed(client, "plan", "looks_after_runs", "1, 4")
+    assert client.post(re.search(r'action="([^"]+)"', form)[1], data=sent).status_code >= 400
+    assert read(folder_of(client, one_measure), flown=False).plan.looks_after == (1, 4)
+
+
+def folder_of(client, folder):
+    """The folder with what was typed, which stands beside the campaign until it is saved."""
+    unsaved = folder / ".unsaved"
+    return unsaved if unsaved.is_dir() else folder
+
+
 def test_nothing_is_worked_out_unasked(client, folder, monkeypatch):
     def never(*_):
         raise AssertionError("worked out")

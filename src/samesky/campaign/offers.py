@@ -41,7 +41,7 @@ class Entry:
     ----------
     name : as the file spells it, else as the template does
     text : the value as a person types it, a list with commas between; ``""`` where the entry is off
-    kind : ``"text"``, ``"number"``, ``"flag"`` or ``"list"``
+    kind : ``"text"``, ``"number"``, ``"flag"``, ``"list"`` or ``"counts"``, a list of whole numbers
     example : the template's value, typed likewise; ``""`` where it has none
     help : the template's remark about it
     on : whether the file has it; in the template's own offers, whether a new table begins with it
@@ -131,6 +131,8 @@ def example_of(path: Path, name: str, dimension: str) -> str:
 
 def kind_of_value(path: Path, name: str, value: object) -> str:
     """How a value is written: as a list also where it may be two ends, such as the lowest and the highest."""
+    if isinstance(value, list) and value and all(type(one) is int for one in value):
+        return "counts"
     ends = plain_path(path) == ("limits",) or (plain_path(path) == ("plan",) and plain_name(name) in FORECAST)
     if ends or isinstance(value, list):
         return "list"

@@ -76,7 +76,7 @@ def _group(path: Path, written: Mapping[Path, Mapping[str, object]], measures: I
         if known is None:
             # A number that nobody expects may just as well be words: "120 h".
             known = Entry(name, kind="text" if kind == "number" else kind, help=_meaning(here, name))
-        kind = kind if kind == "list" else known.kind
+        kind = kind if kind == "list" and known.kind != "counts" else known.kind
         entries[plain] = replace(known, name=name, text=typed(value), kind=kind, on=True)
     return replace(group, entries=tuple(entries.values()), on=here in written)
 

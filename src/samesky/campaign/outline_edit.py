@@ -83,8 +83,13 @@ def _measures(data: dict) -> list[Path]:
 
 
 def without_group(text: str, path: Sequence[str]) -> str:
-    """The file's text without a table, the tables inside it, and what stands between their lines."""
+    """The file's text without a table, the tables inside it, and what stands between their lines.
+
+    Raises CampaignError for the entries before the first table, which are in none.
+    """
     group = table(text, tuple(path))
+    if not group.path:
+        raise cannot(FILE, "the entries before the first table cannot be taken out in one.", "Empty them one by one.")
     data = parsed(text)
     expected = changed(data, group.path, lambda around, key: around.pop(key, None))
     return _first_sound([without_table(text, plain_path(group.path))], expected, group.path)
@@ -143,6 +148,10 @@ def _value(kind: str, text: str, place: str) -> tuple[object, str]:
         found = _FLAGS.get(text.strip().casefold())
         if found is None:
             raise refuse("expected true or false", "Write one of the two.")
+    if kind == "counts":
+        found = [int(part) for part in re.findall(r"\d+", text, re.ASCII)]
+        if not re.fullmatch(r"\s*\[?\s*\d{1,6}(?:[\s,;]+\d{1,6})*[\s,;]*\]?\s*", text, re.ASCII):
+            raise refuse("expected whole numbers with commas between", "Such as 10, 20.")
     if kind == "list":
         # A comma between two digits is a decimal comma.
         parts = text.split(";") if ";" in text else re.split(r"(?<!\d),|,(?!\d)", text)

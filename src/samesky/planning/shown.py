@@ -203,11 +203,16 @@ def looks_to_state(plan: Plan) -> str:
     """What has to be written into ``[plan]`` before the first flight so that the looks stay; empty where it is."""
     if not plan.looks or plan.question.request.looks_after:
         return ""
-    runs = ", ".join(str(look.after_run) for look in plan.looks)
+    runs = looks_proposed(plan)
     return (
         f"Before the first flight, write looks_after_runs = [{runs}] into [plan]: runs of the "
         f"{plan.question.primary.asked.measure.title}. Between them no verdict is told."
     )
+
+
+def looks_proposed(plan: Plan) -> str:
+    """After which runs of the deciding measure the plan puts its looks, as they are typed: ``10, 20``."""
+    return ", ".join(str(look.after_run) for look in plan.looks)
 
 
 def reach_words(plan: Plan, wanted: Wanted) -> str:
