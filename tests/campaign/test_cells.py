@@ -38,6 +38,15 @@ def test_a_comma_is_a_decimal_sign_only_where_it_separates_nothing():
     assert "Write 3.5" in raised.value.mend
 
 
+@pytest.mark.parametrize(("cell", "seconds"), [("1:31", 91), ("0:45", 45), ("12:05", 725)])
+def test_a_stopwatch_is_told_in_seconds_and_never_taken(cell, seconds):
+    """1:31 is 91 s of a climb (sixty seconds a minute), and an hour and a half of a cruise: not ours to choose."""
+    with pytest.raises(CellError, match="as a watch shows it") as raised:
+        number(cell, False, "elapsed [s]")
+    assert f"{cell} are {seconds} seconds" in raised.value.mend
+    assert "'elapsed [s]'" in raised.value.mend
+
+
 @pytest.mark.parametrize(
     "cell", ["1_000", "0x10", "１２", "1,2,3", "--2", "1.2.3", "nan", "Infinity", "12ft", "ten", "1e", "²"]
 )

@@ -10,6 +10,7 @@ from datetime import date
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _STARTS_AS_NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*\s*\S*[^\d\s.,]\S*", re.ASCII)
+_STOPWATCH = re.compile(r"(?P<m>\d{1,2}):(?P<s>[0-5]\d)", re.ASCII)
 _DATES = (
     (re.compile(r"(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})([ T]0?0:00(:00(\.0+)?)?)?", re.ASCII)),
     (re.compile(r"(?P<d>\d{1,2})\.(?P<m>\d{1,2})\.(?P<y>\d{4})", re.ASCII)),
@@ -62,6 +63,14 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
         )
     if "," in text and "." in text:
         raise CellError("has both a comma and a point", "Write thousands without a sign between them: 1234.5.")
+    if watch := _STOPWATCH.fullmatch(text):
+        # Minutes and seconds of a climb, hours and minutes of a cruise: which it is only the pilot knows.
+        seconds = 60 * int(watch["m"]) + int(watch["s"])
+        in_header = f", {header!r}" if header else ""
+        raise CellError(
+            "is written as a watch shows it",
+            f"Write one number in the unit of the header{in_header}: minutes and seconds {text} are {seconds} seconds.",
+        )
     if _STARTS_AS_NUMBER.fullmatch(text):
         raise CellError(
             "has words or a unit beside the number",
