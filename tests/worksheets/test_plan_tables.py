@@ -237,3 +237,11 @@ def test_the_panel_beside_every_table_says_what_comes_next(tmp_path):
     (one,) = compare(read(tmp_path / "climbs"))
     assert phrases.sentence(one) in html.unescape(panel)
     assert 'href="#row-9" data-next-run' in page
+
+
+def test_a_row_without_a_number_comes_next_without_one(tmp_path):
+    files = with_planned_rows()
+    files[CSV] = files[CSV].replace("\n20,2026-05-23,,A", "\n,2026-05-23,,A")
+    put_campaign(tmp_path, files=files)
+    panel = Visitor(tmp_path).get(f"/c/climbs/runs/{STEM}").text
+    assert "Next run: A (timed climb)." in panel

@@ -180,7 +180,9 @@ def next_words(campaign: Campaign) -> str:
     run = next_run(campaign)
     if run is None:
         return ""
-    return f"Next run: {place_words(run)} ({campaign.asked[run.measure].measure.title}, run {run.run})."
+    # A row that was begun by hand may have no number yet.
+    number = f", run {run.run}" if run.run else ""
+    return f"Next run: {place_words(run)} ({campaign.asked[run.measure].measure.title}{number})."
 
 
 def unflown_words(campaign: Campaign) -> str:
