@@ -31,7 +31,7 @@ def scribbled(tmp_path_factory):
     return rows[:8]
 
 
-def start(page, title="Finer pitch, first look"):
+def fill_in(page, title):
     page.get_by_label("Name", exact=True).fill(title)
     page.get_by_label("Question").fill("Which one climbs better?")
     page.get_by_label("A, what it is compared with").fill("as it came")
@@ -40,6 +40,10 @@ def start(page, title="Finer pitch, first look"):
     page.get_by_role("checkbox", name="Timed climb").check()
     page.locator(f'input[type=radio][value="{STEM}"]').check()
     page.locator(f'input[name="matters.{STEM}"]').fill("2 %")
+
+
+def start(page, title="Finer pitch, first look"):
+    fill_in(page, title)
     page.get_by_role("button", name="Start").click()
 
 
@@ -111,6 +115,27 @@ def test_what_matters_is_asked_for_of_what_is_ticked(visitor, pages):
     field.fill("2 %")
     page.get_by_role("button", name="Start").click()
     page.wait_for_url("**/c/undecided/**")
+
+
+def test_a_button_pressed_twice_starts_one_campaign(visitor, pages):
+    page = visitor()
+    held = []
+    page.route("**/start", lambda route: held.append(route))
+    fill_in(page, "Twice")
+    # The second click comes while what the first one sent is on its way.
+    page.get_by_role("button", name="Start").evaluate(
+        "button => new Promise(done => {"
+        " button.click(); setTimeout(() => { button.click(); setTimeout(done, 200); }, 200); })"
+    )
+    assert len(held) == 1
+    held.pop().continue_()
+    page.wait_for_url("**/c/twice/**")
+    # Back there, the same form starts another one.
+    page.goto(pages.address)
+    page.unroute("**/start")
+    start(page, "Twice")
+    page.wait_for_url("**/c/twice-2/**")
+    assert sorted(one.name for one in pages.root.iterdir()) == ["twice", "twice-2"]
 
 
 @pytest.mark.parametrize("size", ["desktop", "phone"])
