@@ -14,7 +14,7 @@ from samesky.planning.apron.looks import false_alarm
 from samesky.published.registry import check
 from samesky.report import phrases
 from samesky.worksheets.answers import answers
-from samesky.worksheets.page_words import HELP, better, heading, help_words, peeking, sentence
+from samesky.worksheets.page_words import HELP, away, better, heading, help_words, peeking, sentence
 
 FILE_WORDS = ("[", "column '", "one table", "a table like", "this line", "brackets")
 
@@ -58,6 +58,59 @@ def test_a_message_names_the_page_and_the_entry():
         "error", "campaign.toml", "found '7': no unit.", 'For example: x = "10 kg"', None, "[aeroplane] empty_weight"
     )
     assert sentence(wrong) == "Question, aeroplane, empty weight: found '7': no unit. For example: \"10 kg\""
+
+
+@pytest.mark.parametrize(
+    ("finding", "said"),
+    [
+        # What a reader finds in a file of ours, line included.
+        (("found '20': no unit.", 'For example: smallest_difference_that_matters = "10 m"', 48,
+          "[measure.takeoff_roll] smallest difference that matters"),
+         "Question, Measure take-off ground roll, smallest difference that matters: found '20': no unit. "
+         'For example: "10 m"'),
+        (("is missing.", 'Roughly will do. ground_roll = "… m"', None, "[plan.takeoff_roll] ground_roll"),
+         "Plan take-off ground roll, ground roll: is missing. Roughly will do."),
+        (("found '12'.", 'For example: oat = ["…", "…"], at the start and at the end.', 194, "[plan] oat"),
+         "Plan, oat: found '12'. One with its unit, or two with a comma between them: at the start and at the end."),
+        (("cannot be read.", "Mend the line.", 3, None), "campaign.toml, line 3: cannot be read. Mend the line."),
+    ],
+)  # fmt: skip
+def test_a_message_speaks_of_the_page_and_not_of_lines_of_the_file(finding, said):
+    message, mend, line, entry = finding
+    assert sentence(Finding("error", "campaign.toml", message, mend, line, entry)) == said
+
+
+def test_the_plan_says_in_words_of_the_page_what_is_to_mend(tmp_path):
+    files = campaign_files()
+    files["campaign.toml"] += '\n[plan]\ndays = 1\nstart = "06:30"\nend = "11:00"\noat = "12"\n'
+    put_campaign(tmp_path, files=files)
+    page = Visitor(tmp_path).get("/c/climbs/plan").text
+    said = page[page.index("Nothing can be planned") : page.index("To the question and its settings")]
+    assert "Plan, oat: found" in said
+    assert "campaign.toml" not in said
+    assert "…" not in said
+
+
+def test_what_is_taken_away_is_called_what_its_heading_calls_it():
+    assert away(("measure", "takeoff_roll")) == away(("plan", "takeoff_roll")) == "Take take-off ground roll away"
+    assert away(("aeroplane", "station", "rear_seat")) == "Take rear seat away"
+
+
+@pytest.mark.parametrize("size", ["20", "5", "0 m", "-5 %", "150 %", "1e999 m", "some", "10 kg", ""])
+def test_no_campaign_starts_with_a_difference_that_cannot_be_read(tmp_path, size):
+    sent = {"title": "tyres", "measure.takeoff_roll": "on", "matters.takeoff_roll": size, "primary": "takeoff_roll"}
+    answer = Visitor(tmp_path).post("/start", data=sent)
+    assert (answer.status_code, list(tmp_path.iterdir())) == (422, [])
+    assert "of the take-off ground roll the smallest difference that matters is" in answer.text
+    assert "Go back and give" in answer.text
+
+
+@pytest.mark.parametrize("size", ["20 m", "2,5 %", "65 ft", "5%"])
+def test_a_campaign_that_starts_has_nothing_to_mend(tmp_path, size):
+    sent = {"title": "tyres", "measure.takeoff_roll": "on", "matters.takeoff_roll": size, "primary": "takeoff_roll"}
+    assert Visitor(tmp_path).post("/start", data=sent).status_code == 303
+    said = [one for one in read(tmp_path / "tyres").findings if one.kind == "error" and "matters" in str(one.column)]
+    assert said == []
 
 
 def test_better_is_the_measures_own():

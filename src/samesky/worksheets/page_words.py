@@ -45,7 +45,9 @@ HELP = {
     "without this line the first one below": "left empty, the first one below",
     "without this line the planning value": "left empty, the planning value",
 }
-_EXAMPLE = re.compile(r"For example: [^=\"]+ = ")
+_EXAMPLE = re.compile(r"((?:For example|From one start to the next): )[^=\"]+ = ")
+#: A line of the file with its value left open, and two values of one as the file has them.
+_OPEN, _TWO = re.compile(r' [a-z_0-9-]+ = "… ?[^"]*"'), 'For example: ["…", "…"],'
 
 
 def heading(path: tuple[str, ...]) -> str:
@@ -59,6 +61,12 @@ def heading(path: tuple[str, ...]) -> str:
     return rest if head is None else f"{HEADINGS[head]} {rest}".strip()
 
 
+def away(path: tuple[str, ...]) -> str:
+    """What the button says that takes a table away: ``("measure", "timed_climb")`` is "Take timed climb away"."""
+    known = MEASURES.get(path[-1]) if path[0] in ("measure", "plan") else None
+    return f"Take {path[-1].replace('_', ' ') if known is None else known.title} away"
+
+
 def help_words(text: str) -> str:
     """A remark of the template, for somebody who fills in a page."""
     for said, instead in HELP.items():
@@ -68,17 +76,21 @@ def help_words(text: str) -> str:
 
 def entry_words(finding: Finding) -> str:
     """What is wrong with an entry, shown right under it."""
-    return _EXAMPLE.sub("For example: ", f"{finding.message} {finding.mend}").strip()
+    words = _EXAMPLE.sub(r"\1", _OPEN.sub("", f"{finding.message} {finding.mend}"))
+    return words.replace(_TWO, "One with its unit, or two with a comma between them:").strip()
 
 
 def sentence(finding: Finding) -> str:
-    """A finding in one line; one about ``campaign.toml`` names the page, the heading and the entry there."""
-    if finding.file != FILE or finding.row is not None:
+    """A finding in one line; one about ``campaign.toml`` names the page, the heading and the entry there.
+
+    One that names a line of that file and no entry stays as it is: there the file itself is shown.
+    """
+    if finding.file != FILE or (finding.row is not None and finding.column is None):
         return finding.sentence()
     table, _, name = (finding.column or "").rpartition("]")
     path = tuple(part.strip().strip('"') for part in table.strip(" [").split(".")) if table.strip(" [") else ()
-    place = ["Plan" if path[:1] == ("plan",) else "Question"]
-    place += [heading(path).replace(":", "")] if path else []
+    place = [heading(path).replace(":", "")] if path else []
+    place = place if path[:1] == ("plan",) else ["Question", *place]
     place += [name.strip().replace("_", " ")] if name.strip() else []
     words = entry_words(finding).replace("delete the table", "take the measure away")
     return f"{', '.join(dict.fromkeys(place))}: {words}"

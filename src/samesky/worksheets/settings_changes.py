@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from samesky import units
+from samesky.campaign.asked import kind_of_size
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.outline import Path, table
 from samesky.campaign.outline_edit import with_entry
 from samesky.campaign.sections import FILE
-from samesky.campaign.words import quoted
+from samesky.campaign.words import briefly, quoted
+from samesky.measures.shape import Measure
 
 #: Before the name of an entry in a form: what was typed, and what the page showed.
 TYPED, SEEN = "e.", "s."
@@ -67,6 +70,24 @@ def undecided(title: str) -> CampaignError:
     message = f"of the {title} the smallest difference that matters is not said."
     mend = "Go back and give the least one that would change what you do, such as 5 % of the baseline, or 10 ft."
     return cannot("measures", message, mend)
+
+
+def decided(text: str, measure: Measure) -> None:
+    """Raises CampaignError where the smallest difference that matters of a measure is missing or cannot be read."""
+    if not text.strip():
+        raise undecided(measure.title)
+    is_fraction, dimension = kind_of_size(text.strip(), measure)
+    try:
+        size = float(units.parse(text.strip(), dimension))
+    except units.UnitError as error:
+        found = briefly(error)
+    else:
+        if size > 0.0 and (size < 1.0 or not is_fraction):
+            return
+        found = f"a difference {'between 0 and 100 %' if is_fraction else 'above zero'} is expected"
+    message = f"of the {measure.title} the smallest difference that matters is {quoted(text.strip())}: {found}."
+    unit = f", or in {measure.unit}" if measure.unit not in ("", "1", "%") else ""
+    raise cannot("measures", message, f"Go back and give it in per cent, such as 5 %{unit}.")
 
 
 def _entries(sent: Mapping[str, str], mark: str) -> list[tuple[str, str]]:

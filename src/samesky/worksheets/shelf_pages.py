@@ -18,7 +18,7 @@ from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
-from samesky.worksheets.settings_changes import undecided
+from samesky.worksheets.settings_changes import decided
 from samesky.worksheets.uploads import campaign_texts
 
 
@@ -42,8 +42,7 @@ async def start(request: Request) -> Response:
         if not asked:
             raise cannot("measures", "none was chosen.", "Choose what you will fly; one can be added later.")
         for name in asked:
-            if not words.get(f"matters.{name}", "").strip():
-                raise undecided(MEASURES[name].title)
+            decided(words.get(f"matters.{name}", ""), MEASURES[name])
         decides = words.get("primary", PRIMARY)
         if decides in MEASURES and decides not in asked and (len(asked) > 1 or decides != PRIMARY):
             message = f"the {MEASURES[decides].title} is to decide, but is not ticked."
