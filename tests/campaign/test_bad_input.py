@@ -140,7 +140,12 @@ ERRORS = {
     ),
     "a blank in a column that others fill": (
         roll("60,3.0", "60,"),
-        ["row 2, column 'headwind': the cell is blank", "other rows have a reading", "empty the whole column"],
+        [
+            "row 2, column 'headwind': the cell is blank",
+            "other rows have a reading",
+            "'exclude'",
+            "empty the whole column",
+        ],
     ),
     "a wrong configuration label": (
         roll("08:00,B", "08:00,C"),

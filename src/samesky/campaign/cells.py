@@ -93,7 +93,10 @@ def day(cell: str) -> date:
             except ValueError:
                 raise CellError("is no day of the calendar", "Write year-month-day, such as 2025-06-14.") from None
             return flown_on(found)
-    raise CellError("is no date that reads in one way only", "Write year-month-day, such as 2025-06-14.")
+    raise CellError(
+        "is no date that reads in one way only",
+        "Write year-month-day, such as 2025-06-14; with slashes some put the day first and some the month.",
+    )
 
 
 def flown_on(found: date) -> date:

@@ -58,7 +58,10 @@ def _blanks(rows: SheetRows, place: Place, blank: list[int], counted: int) -> No
         mend = "Fill it in, or write into the column 'exclude' why the run does not count."
     else:
         message = f"the cell is blank{more}, while other rows have a reading; expected a number{_in(place)}."
-        mend = "Fill it in, or empty the whole column: a correction needs the reading of every run."
+        mend = (
+            "Fill in what was read, write into the column 'exclude' why the run does not count, or empty the whole column: "
+            "a correction needs the reading of every run."
+        )
     rows.error(places[0], place.column.name, message, mend)
 
 
