@@ -94,8 +94,8 @@ def test_limits_hold_or_not(campaign, planned):
     own = next(limit for limit in warm.limits if "own" in limit.whose)
     assert own.holds is False
     assert own.margin == pytest.approx(-1.0)
-    assert "does not hold, by 1.0 degC" in own.says
-    assert "allowed: 5.0 degC to 20.0 degC" in own.says
+    assert "beyond it by 1.0 degC (your own limits)" in own.says
+    assert "allowed 5.0 degC to 20.0 degC" in own.says
     cold = next(one for one in air_now(campaign, oat=276.15, qnh=101800.0).limits if "own" in one.whose)
     assert cold.holds is False
     assert cold.margin == pytest.approx(-2.0)

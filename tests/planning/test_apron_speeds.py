@@ -42,7 +42,7 @@ def test_where_it_is_read_one_airspeed_is_kept(tmp_path):
     assert (roll.rule, climb.rule) == ("one airspeed", "one airspeed")
     assert roll.airspeed == pytest.approx(38 * KT)
     assert climb.airspeed == pytest.approx(60 * KT)
-    assert roll.source == "[plan.takeoff_roll]"
+    assert roll.source == "the plan"
     # The band is that in which the climb is believed: within 5 % of the common airspeed.
     assert (climb.low, climb.high) == (pytest.approx(57 * KT), pytest.approx(63 * KT))
     assert roll.same_lift == pytest.approx(38 * KT * math.sqrt(540 / roll.reference_weight))

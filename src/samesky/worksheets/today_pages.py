@@ -50,7 +50,7 @@ def fragment(request: Request) -> Response:
     """The answers alone, while numbers are typed."""
     desk = Desk(request)
     if desk.answers().campaign is None:
-        return JSONResponse({"problem": "campaign.toml cannot be read yet: mend it under Question."}, 422)
+        return JSONResponse({"problem": "What is entered under Question cannot be read yet: mend it there."}, 422)
     _, given, runs = _asked(desk, request)
     found = cards(given, runs)
     return JSONResponse({"cards": rendered("today_cards.html", {"cards": found}), "wrong": given.wrong})
@@ -60,7 +60,7 @@ def more(request: Request) -> Response:
     """One more block or stop, by itself: making the plan anew takes some seconds."""
     desk = Desk(request)
     if desk.answers().campaign is None:
-        return JSONResponse({"problem": "campaign.toml cannot be read yet: mend it under Question."}, 422)
+        return JSONResponse({"problem": "What is entered under Question cannot be read yet: mend it there."}, 422)
     _, given, _ = _asked(desk, request)
     return JSONResponse({"cards": rendered("today_cards.html", {"cards": [_more(desk, given)]}), "wrong": given.wrong})
 

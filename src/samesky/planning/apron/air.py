@@ -144,7 +144,7 @@ def _pressure_altitude(place: Runway | None, qnh: float | None, read: float | No
     qnh = believable("qnh", qnh, unit_p)
     if place is None or place.elevation is None:
         which = "which strip it is" if place is None else f"the elevation of {place.name}"
-        mend = "Name the runway, give its elevation in campaign.toml, or read the pressure altitude instead."
+        mend = "Name the runway, enter its elevation under Question, or read the pressure altitude instead."
         raise wrong("runway", f"with an altimeter setting, {which} has to be known.", mend)
     return float(altimetry.pressure_altitude_from_qnh(qnh, place.elevation))
 
@@ -227,7 +227,7 @@ def _density_limits(campaign: Campaign, air: AirNow, plan: Plan | None) -> list[
         for limit in asked.measure.limits:
             if limit.correction == "density":
                 ratio = float(limit.quantity(now, sky))
-                whose = f"range in which the density correction of the {asked.measure.title} is believed"
+                whose = f"where the density correction of the {asked.measure.title} is believed"
                 ends = (limit.low, limit.high)
                 found.append(held("density over the common sky's", whose, ends, (ratio, ratio), lambda x: f"{x:.3f}"))
     return found

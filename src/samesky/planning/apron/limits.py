@@ -14,8 +14,8 @@ from samesky.planning.scrub import ScrubLimit
 #: Share of a bound by which a value may miss it and still be on it: a last digit is no reason to scrub.
 _SLACK = 1e-9
 #: Whose a limit is, in words.
-OWN = "the campaign's own [limits]"
-PAPERS = "[plan] crosswind limit"
+OWN = "your own limits"
+PAPERS = "the crosswind limit of the plan"
 #: A condition now [SI], lowest and highest, or None where nobody can tell.
 Now = tuple[float, float] | None
 
@@ -66,7 +66,7 @@ def held(
     spare = spare or shown
     limit = _allowed(low, high, shown)
     if now is None:
-        says = f"{_capital(condition)}: cannot tell whether {limit} ({whose}) holds; {why}."
+        says = f"{_capital(condition)} is allowed {limit}, but {why} ({whose})."
         return LimitNow(condition, whose, low, high, None, math.nan, None, says)
     margin = min(
         math.inf if high is None else high - now[1],
@@ -76,12 +76,12 @@ def held(
     holds = margin >= -_SLACK * max(size, 1.0)
     seen = shown(now[0]) if shown(now[0]) == shown(now[1]) else f"{shown(now[0])} to {shown(now[1])}"
     if holds:
-        verdict = f"holds, {spare(max(margin, 0.0))} to spare"
+        verdict = f"{spare(max(margin, 0.0))} to spare"
     else:
         best = min(math.inf if high is None else high - now[0], math.inf if low is None else now[1] - low)
         only = " at the worst of it" if best >= 0 and now[0] != now[1] else ""
-        verdict = f"does not hold{only}, by {spare(-margin)}"
-    says = f"{_capital(condition)} {seen}; allowed: {limit} ({whose}): {verdict}."
+        verdict = f"beyond it{only} by {spare(-margin)}"
+    says = f"{_capital(condition)} {seen}, allowed {limit}: {verdict} ({whose})."
     return LimitNow(condition, whose, low, high, now, margin, holds, says)
 
 

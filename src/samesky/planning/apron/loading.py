@@ -18,7 +18,7 @@ from samesky.planning.apron.fields import arm_unit, believable, bounded, configu
 from samesky.planning.apron.limits import OWN, LimitNow, all_hold, held, own, scrub_bounds
 from samesky.planning.plan import Plan
 
-PAPERS = "[aeroplane], from its papers"
+PAPERS = "the aeroplane's own papers, as entered under Question"
 CAUTION = (
     "The weighing report, the approved limits and the people licensed to change them decide whether it may fly; a part "
     "fitted for a test changes both figures. Nothing here is a weight-and-balance sheet."
@@ -90,8 +90,8 @@ def loading_now(
     """
     loading = campaign.loading
     if loading is None:
-        mend = "Add [aeroplane] with the empty weight from its weighing report."
-        raise wrong("weight", "campaign.toml has no [aeroplane] table, so the weight is not known.", mend)
+        mend = "Enter its empty weight under Question, from its weighing report."
+        raise wrong("weight", "what the aeroplane weighs empty is not entered, so the weight is not known.", mend)
     configured(campaign, configuration)
     unit, unit_arm = mass_unit(campaign), arm_unit(campaign)
     fuel, ballast = believable("fuel", fuel, unit), believable("ballast", ballast, unit)
@@ -171,7 +171,7 @@ def _limits(
     low, high = loading.cg_forward, loading.cg_aft
     balances = (found.cg, found.cg_dry)
     # As fuel burns the balance moves one way only, from the one end to the other.
-    why = "an arm is not given in campaign.toml, or where the ballast sits"
+    why = "an arm is not entered under Question, or where the ballast sits"
     travel = None if any(map(math.isnan, balances)) else (min(balances), max(balances))
     limits = [
         held("weight", PAPERS, (None, loading.max_mass), mass, weighed),
@@ -180,7 +180,7 @@ def _limits(
         held("fuel", OWN, own(campaign, "fuel"), fuel, filled),
     ]
     reserve = None if campaign.plan is None else campaign.plan.reserve
-    limits.append(held("fuel", "[plan] reserve", (reserve, None), fuel, filled))
+    limits.append(held("fuel", "the reserve of the plan", (reserve, None), fuel, filled))
     limits += [
         held("weight", whose, (limit.low, limit.high), mass, weighed)
         for limit, whose in scrub_bounds(plan, ("weight",))
@@ -211,7 +211,7 @@ def _sentences(
         size = units.show(abs(found.part_mass), unit, "mass", 1)
         said.append(f"Its part is {size} {heavier} than that of {campaign.baseline}, {arm}.")
     if campaign.loading.max_mass is None:
-        said.append("No maximum weight is given in campaign.toml: look it up in the papers.")
+        said.append("No maximum weight is entered under Question: look it up in the papers.")
     if campaign.loading.cg_forward is None and campaign.loading.cg_aft is None:
-        said.append("No limits of the centre of gravity are given in campaign.toml: look them up in the papers.")
+        said.append("No limits of the centre of gravity are entered under Question: look them up in the papers.")
     return (*said, *(limit.says for limit in limits))

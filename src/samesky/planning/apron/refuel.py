@@ -96,7 +96,9 @@ def fuel_to_add(
     said += _what_to_do(campaign, now, short, fuel, weights, by_ballast, unit)
     if capped:
         limit = (
-            "the maximum weight" if room and loading.max_mass is not None and room[0] <= added + 1e-9 else "[limits]"
+            "the maximum weight"
+            if room and loading.max_mass is not None and room[0] <= added + 1e-9
+            else "your own limit"
         )
         left = units.show(wanted - added, unit, "mass", 1)
         said.append(f"No more than that: {limit} is reached, and {left} is still missing. The weight comes first.")
@@ -130,12 +132,17 @@ def _aim(campaign: Campaign, now: LoadingNow, aim: float | None, unit: str) -> t
         table, index = run
         mass = float(campaign.loading.mass_at(table.columns["fuel"][index] + ballast_of(table)[index]))
         if mass == mass:
-            return mass, f"as on run {table.text['run'][index]} of {table.file} with {table.configuration[index]}"
+            return (
+                mass,
+                f"as on run {table.text['run'][index]} of the {table.measure.title}, with {table.configuration[index]}",
+            )
     if campaign.plan is not None and campaign.plan.fuel is not None:
-        return float(campaign.loading.mass_at(campaign.plan.fuel)), "with the fuel that [plan] starts each day with"
+        return float(
+            campaign.loading.mass_at(campaign.plan.fuel)
+        ), "with the fuel that the plan has on board each morning"
     raise wrong(
         "weight aimed at",
-        "no run with another configuration has its fuel written down, and there is no [plan] fuel.",
+        "no run with another configuration has its fuel written down, and no plan says the fuel of a morning.",
         "Give the weight to aim at, or the fuel of the first block.",
     )
 
@@ -154,9 +161,9 @@ def _what_to_do(
 ) -> list[str]:
     size = units.show(abs(short), unit, "mass", 1)
     if abs(short) < ALIKE:
-        return [f"It weighs within {units.show(ALIKE, unit, 'mass', 0)} of that: add nothing."]
+        return [f"It weighs within {units.show(ALIKE, unit, 'mass', 0)} of the weight aimed at: add nothing."]
     if short < 0:
-        said = [f"It is {size} heavier than that: fuel cannot mend it."]
+        said = [f"It is {size} heavier than aimed at: fuel cannot mend it."]
         if now.ballast > 0:
             said.append(f"Take out ballast, of which {units.show(now.ballast, unit, 'mass', 1)} is on board.")
         elif campaign.plan is not None and campaign.plan.burn:
@@ -165,14 +172,16 @@ def _what_to_do(
         return said
     if by_ballast:
         amount = units.show(weights, unit, "mass", 1)
-        return [f"It is {size} lighter than that: put in {amount} of ballast in place of the burnt fuel."]
+        return [f"It is {size} lighter than aimed at: put in {amount} of ballast in place of the burnt fuel."]
     volume = fuel / fuel_density(campaign)
     litres, gallons = (units.show(volume, one, "volume", 1) for one in ("L", "US gal"))
-    said = [f"It is {size} lighter than that: add {litres} of fuel ({gallons}, {units.show(fuel, unit, 'mass', 1)})."]
+    said = [
+        f"It is {size} lighter than aimed at: add {litres} of fuel ({gallons}, {units.show(fuel, unit, 'mass', 1)})."
+    ]
     if weights:
         said.append(f"Or put in {units.show(weights, unit, 'mass', 1)} of ballast.")
     if campaign.plan is not None and not campaign.plan.refuel:
-        said.append("[plan] says nothing of refuelling: see that it is possible, and say 'refuelled' in the notes.")
+        said.append("The plan says nothing of refuelling: see that it is possible, and say 'refuelled' in the notes.")
     else:
         said.append("Say 'refuelled' in the notes of the next run.")
     return said

@@ -162,7 +162,7 @@ def _own_doubts(campaign: Campaign, table: RunTable, index: int) -> list[Finding
     reserve = None if campaign.plan is None else campaign.plan.reserve
     fuel = read.get("fuel", math.nan)
     if reserve is not None and fuel < reserve - 1e-9:
-        message = f"run {run}: {fuel_words(campaign, fuel)} of fuel is below the reserve of [plan]."
+        message = f"run {run}: {fuel_words(campaign, fuel)} of fuel is below the reserve of the plan."
         mend = f"Keep {fuel_words(campaign, reserve)} untouched: refuel before anything else is flown."
         found.append(Finding("warning", table.file, message, mend, row, "fuel"))
     return found

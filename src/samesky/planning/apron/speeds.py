@@ -146,8 +146,7 @@ def _target(
             source,
             ""
             if base is None
-            else f"{units.show(weight, heavy, 'mass', 0)} ({units.show(base, heavy, 'mass', 0)} "
-            f"{'are' if heavy == 'kg' else 'is'} the common sky's)",
+            else f"{units.show(weight, heavy, 'mass', 0)} (runs are corrected to {units.show(base, heavy, 'mass', 0)})",
             100.0 * (ratio - 1.0),
             shown,
         ),
@@ -181,15 +180,15 @@ def _reference(
 ) -> tuple[float | None, str]:
     """The airspeed to keep to [m/s] and where it is from: what was fixed before flying comes first."""
     if configuration is not None and name in campaign.configurations[configuration].own_speeds:
-        return campaign.configurations[configuration].own_speeds[name], f"[configuration.{configuration}]"
+        return campaign.configurations[configuration].own_speeds[name], f"what is entered for {configuration}"
     said = None if campaign.plan is None else campaign.plan.measures.get(measure)
     if said is not None and name in said.expected:
         # What is expected is what will be read.
         system = _system(campaign)
         read = said.expected[name]
-        return read if system is None else float(system.correct(read)), f"[plan.{measure}]"
+        return read if system is None else float(system.correct(read)), "the plan"
     if name in campaign.reference:
-        return campaign.reference[name], "[reference]"
+        return campaign.reference[name], "the reference entered under Question"
     return (sky[name], "the mean of the runs that count") if name in sky else (None, "nothing")
 
 
@@ -227,13 +226,18 @@ def _says(
     if rule == RESULT:
         return f"{what}: none to hold; it is what the run finds out."
     if rule == UNKNOWN:
-        more = f" Beside the common sky's it is {percent:+.1f} % at the same lift coefficient." if weights else ""
+        more = (
+            f" Beside that at the weight which runs are corrected to, it is {percent:+.1f} % at the same lift "
+            "coefficient."
+            if weights
+            else ""
+        )
         return f"{what}: not known, as {_missing(wanted, weights)}.{more}"
     said = f"{what}: {shown(airspeed)} as indicated"
     if low is not None and high is not None:
         said += f", within {shown(low)} to {shown(high)}"
     why = {
-        ONE_AIRSPEED: "one and the same on every run, as the reduction corrects for weight at one airspeed",
+        ONE_AIRSPEED: "the same on every run, whatever the weight",
         ONE_LIFT: f"the same lift coefficient on every run, at {weights}",
     }[rule]
     said += f" ({why}; from {source})."
@@ -247,4 +251,7 @@ def _says(
 def _missing(wanted: float | None, weights: str) -> str:
     if not weights:
         return "neither the runs nor the plan say which airspeed, or at which weight"
-    return "nothing says which airspeed the others were flown at: read it, or write it into [plan] or [reference]"
+    return (
+        "nothing says which airspeed the others were flown at: read it, or enter it under Plan, or as the reference "
+        "under Question"
+    )

@@ -237,7 +237,7 @@ def _reason(answer: str, far: Progress, day: Today, comparison: Comparison | Non
         left = "" if far.planned is None or far.flown >= far.planned else " Go on with the plan another day."
         return f"one more block does not fit into it.{left}"
     if answer == FUEL_ENDS:
-        return "one more block would burn into the reserve, and [plan] has no refuelling."
+        return "one more block would burn into the reserve, and the plan has no refuelling."
     if answer == UNPLANNED:
         return (
             f"it reads {comparison.verdict!r}. Stop if this was to be the last block whatever came of it; {price}. "

@@ -18,10 +18,11 @@ _POWERS = ("found", "none")
 def of_the_plan(campaign: Campaign, far: Progress) -> list[str]:
     """How far the plan is flown, and when the next look is."""
     if far.planned is None and campaign.plan is not None:
-        return ["Nothing can be flown by [plan] as it stands (samesky plan says why): no look counts as planned."]
+        return ["Nothing can be flown by the plan as it stands (the page Plan says why): no look counts as planned."]
     if far.planned is None:
         return [
-            "No looks were planned: [plan] with looks = 3 fixes beforehand when to look, and what stops the flying."
+            "No looks were planned: three looks, say, entered under Plan before the first flight, fix when to look and "
+            "what stops the flying."
         ]
     if far.look is not None:
         return [f"This is look {far.look.number} of {far.look.planned}, as planned ({far.look.shape} limits)."]

@@ -93,7 +93,7 @@ def today(campaign: Campaign, clock: float | None = None, fuel: float | None = N
             guessed.append(f"{fuel_words(campaign, fuel)} of fuel, what the last run should have left")
     elif fuel is None and request is not None and request.fuel is not None:
         fuel = request.fuel
-        guessed.append(f"{fuel_words(campaign, fuel)} of fuel, with which [plan] starts the day")
+        guessed.append(f"{fuel_words(campaign, fuel)} of fuel, which the plan has on board in the morning")
     need = None if flying is None or burn is None else burn * flying
     above = None if fuel is None or need is None or reserve is None else fuel - need - reserve
     refuel = above is not None and above < -1e-9

@@ -31,7 +31,7 @@ CAUTION = (
     "A wind sock shows the wind where it stands. The crosswind and tailwind limits of the aircraft's papers, and the "
     "pilot's own, come before any limit here; where one does not hold, the run is not flown."
 )
-TRUE = "Directions are true, as the runway's heading in campaign.toml is; add an easterly variation to a magnetic one."
+TRUE = "Directions are true, as the runway's heading under Question is; add an easterly variation to a magnetic one."
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +159,8 @@ def _components(speed: float, grid: np.ndarray | None, place: Runway | None) -> 
 
 def _why(place: Runway | None) -> str:
     if place is None:
-        return "campaign.toml has no [runway]"
-    return f"the heading of {place.name} is not in campaign.toml"
+        return "no runway is entered under Question"
+    return f"the heading of {place.name} is not entered under Question"
 
 
 def _limits(
@@ -180,7 +180,7 @@ def _limits(
     in_gust = " in the gust" if gust is not None else ""
     found = [
         held(f"crosswind{in_gust}", OWN, own(campaign, "crosswind"), across, shown, why),
-        held(f"tailwind{in_gust}", OWN, own(campaign, "tailwind"), tail, lambda x: shown(max(x, 0.0)), why, shown),
+        held(f"tailwind{in_gust}", OWN, own(campaign, "tailwind"), tail, shown, why),
         held("headwind", OWN, own(campaign, "headwind"), head, shown, why),
         held("gust", OWN, own(campaign, "gust"), (gust or speed,) * 2, shown),
     ]
