@@ -83,6 +83,8 @@ class Receiver:
     dropouts: int = 0
     duplicates: int = 0
     clock_jump: float = 0.0
+    #: Seconds for which the log holds what the receiver gave, row by row; 0 writes it anew in every row.
+    held: float = 0.0
 
     def see(self, truth: Flight, rng):
         """Columns (time, latitude, longitude, height, speed, track) as the receiver writes them."""
@@ -112,7 +114,12 @@ class Receiver:
         clock = BEGIN + time
         if self.clock_jump:
             clock = np.where(time > truth.time[-1] - 10, clock + self.clock_jump, clock)
-        return clock, latitude, longitude, height, speed, track % (2 * np.pi)
+        columns = latitude, longitude, height, speed, track % (2 * np.pi)
+        if self.held:
+            turn = np.floor((time - time[0]) / self.held + 1e-6)
+            first = np.searchsorted(turn, turn)
+            columns = tuple(column[first] for column in columns)
+        return clock, *columns
 
     def fixes(self, truth: Flight, rng):
         clock, latitude, longitude, height, speed, track = self.see(truth, rng)

@@ -1,8 +1,9 @@
 """Do the stated 95 % intervals hold the truth as often as they say?
 
-Made-up flights through receivers of 1 to 10 Hz with dropouts, duplicate fixes and a clock that jumps. By default 100
-seeded cases a kind, within four Monte Carlo standard errors; SAMESKY_CASES=1000 makes the full run, in which moreover
-1000 cases of each quantity, drawn from all its receivers in turn, have to lie between 94 and 97 %.
+Made-up flights through receivers of 1 to 10 Hz with dropouts, duplicate fixes and a clock that jumps, and logs that
+hold each position over several rows. By default 100 seeded cases a kind, within four Monte Carlo standard errors;
+SAMESKY_CASES=1000 makes the full run, in which moreover 1000 cases of each quantity, drawn from all its receivers in
+turn, have to lie between 94 and 97 %.
 """
 
 from __future__ import annotations
@@ -141,6 +142,15 @@ KINDS = {
         "touch-down by height 4 Hz": (touch_by_height, {"rate": 4.0}),
         "landing by height 1 Hz": (landing_by_height, {"rate": 1.0}),
         "landing by satellite height": (landing_by_height, {"rate": 2.0, **SATELLITE}),
+    },
+    "held positions": {
+        "legs held for 1 s": (leg_speed, {"rate": 10.0, "dropouts": 2, "held": 1.0}),
+        "held positions alone": (leg_speed, {"rate": 10.0, "dropouts": 2, "held": 1.0, "writes_speed": False}),
+        "climb held for 1 s": (climb_rate, {"rate": 10.0, "dropouts": 1, "held": 1.0}),
+        "by height held for 1 s": (roll_by_height, {"rate": 10.0, "held": 1.0}),
+        "by speed held for 1 s": (roll_by_speed, {"rate": 10.0, "held": 1.0}),
+        "by speed held positions": (roll_by_speed, {"rate": 10.0, "held": 0.5, "writes_speed": False}),
+        "landing held for 1 s": (landing_by_speed, {"rate": 10.0, "held": 1.0}),
     },
 }
 

@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from samesky.instruments.tracks.errors import TrackError
+from samesky.instruments.tracks.held import measured
 
 SEMI_MAJOR_AXIS = 6_378_137.0
 ECCENTRICITY_SQUARED = (2 - 1 / 298.257223563) / 298.257223563
@@ -123,17 +124,20 @@ def rounding_of_places(fixes: Fixes) -> float:
 
     Zero for places written more finely than all of :data:`PLACE_STEPS`.
     """
-    if len(fixes) < 5:
-        return 0.0
-    degrees = np.degrees(np.r_[fixes.latitude, fixes.longitude])
-    for step in PLACE_STEPS:
+    east, north = _step_of_places(fixes.latitude, fixes.longitude)
+    return float(np.sqrt((east**2 + north**2) / 2 / 12))
+
+
+def _step_of_places(latitude: np.ndarray, longitude: np.ndarray) -> tuple[float, float]:
+    """East and north [m] of the coarsest of :data:`PLACE_STEPS` that all places fit; zeros where none does."""
+    degrees = np.degrees(np.r_[latitude, longitude])
+    for step in PLACE_STEPS if latitude.size >= 5 else ():
         multiple = degrees / step
         if (np.abs(multiple - np.round(multiple)) < 1e-3).all():
-            east, north = local_metres(
-                *(np.array([place[0], place[0] + np.radians(step)]) for place in (fixes.latitude, fixes.longitude))
-            )
-            return float(np.sqrt((east[1] ** 2 + north[1] ** 2) / 2 / 12))
-    return 0.0
+            corner = (np.array([place[0], place[0] + np.radians(step)]) for place in (latitude, longitude))
+            east, north = local_metres(*corner)
+            return float(east[1]), float(north[1])
+    return 0.0, 0.0
 
 
 def build(
@@ -142,7 +146,8 @@ def build(
 ) -> Fixes:  # fmt: skip
     """Make a clean track of raw columns, shape (n,), NaN where absent; units as in :class:`Fixes`.
 
-    Fixes without time or place, second fixes of one instant and single wild clocks are dropped, each with a note.
+    Fixes without time or place, second fixes of one instant, single wild clocks and rows that hold the position before
+    (:mod:`.held`) are dropped, each with a note.
     A silence, a clock that was set back or forward, and a leap of the position begin a new piece, each with a note.
 
     Raises
@@ -153,6 +158,7 @@ def build(
     size = np.size(time)
     given = (time, latitude, longitude, altitude, pressure_altitude, ground_speed, track)
     raw = np.array([np.full(size, np.nan) if column is None else np.asarray(column, dtype=float) for column in given])
+    raw[~np.isfinite(raw)] = np.nan  # a damaged digit can write 1e999
     notes = list(notes)
     usable = np.isfinite(raw[:3]).all(axis=0)
     _drop(notes, size - int(usable.sum()), "without time or position dropped")
@@ -163,7 +169,7 @@ def build(
             notes.append(f"{what} are zero throughout: taken as not recorded")
     if (np.abs(raw[1]) > np.pi / 2).any() or (np.abs(raw[2]) > 2 * np.pi).any():
         raise TrackError(source, "a latitude beyond 90 or a longitude beyond 360 degrees", "Check the file's units.")
-    raw = _without_repeats(raw, notes)
+    raw = _without_held(_without_repeats(raw, notes), notes)
     if raw.shape[1] < 2:
         raise TrackError(source, f"{raw.shape[1]} usable fixes", "A track needs at least two fixes with a time each.")
     piece = _pieces(raw, notes)
@@ -196,6 +202,21 @@ def _without_repeats(raw: np.ndarray, notes: list[str]) -> np.ndarray:
     _drop(notes, int((repeat & ~moved).sum()), "repeating the one before dropped")
     _drop(notes, int(moved.sum()), "with the time of the one before but another position dropped: first one kept")
     return raw[:, ~repeat]
+
+
+def _without_held(raw: np.ndarray, notes: list[str]) -> np.ndarray:
+    """Drop rows that say a position again which was not measured anew."""
+    if not ((np.diff(raw[1]) == 0) & (np.diff(raw[2]) == 0)).any():
+        return raw
+    east, north = path_metres(raw[1], raw[2])
+    kept, interval = measured(raw[0], np.hypot(np.diff(east), np.diff(north)), max(_step_of_places(raw[1], raw[2])))
+    again = int((~kept).sum())
+    if again:
+        notes.append(
+            f"{again} of {kept.size} rows repeat the position before them while the clock goes on: each position is "
+            f"taken as the one fix that it is, and one comes every {interval:.2g} s"
+        )
+    return raw[:, kept]
 
 
 def _pieces(raw: np.ndarray, notes: list[str]) -> np.ndarray:
