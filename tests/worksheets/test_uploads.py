@@ -37,7 +37,7 @@ def taken(visitor, *files):
     answer = visitor.post("/take-in", files=[("files", one) for one in files])
     if answer.status_code != 303:
         return answer.status_code, answer.text
-    folder = visitor.root / answer.headers["location"].rpartition("/")[2]
+    folder = visitor.root / answer.headers["location"].rpartition("/")[2].partition("?")[0]
     return folder.name, {path.name: path.read_text(encoding="utf-8") for path in folder.iterdir()}
 
 
@@ -54,6 +54,19 @@ def test_a_workbook_is_a_campaign(visitor):
     put_campaign(visitor.root, "typed")
     told = [visitor.get(f"/c/{one}/verdict/state").json()["verdict"].replace(one, "") for one in (name, "typed")]
     assert told[0] == told[1]
+
+
+def test_what_is_brought_back_is_told_to_be_a_copy(visitor):
+    sent = [("files", ("climbs.xlsx", workbook_bytes(FILES, "climbs.xlsx")))]
+    first, second = (visitor.post("/take-in", files=sent).headers["location"] for _ in range(2))
+    pages = []
+    for place in (first, second):
+        page = visitor.get(place)
+        while page.status_code == 303:
+            page = visitor.get(page.headers["location"])
+        pages.append(page.text)
+    told = "(folder climbs) and is as it was; what you brought is a copy of its own, in the folder climbs-2."
+    assert [told in text for text in pages] == [False, True]
 
 
 @pytest.mark.parametrize("place", ["", "climbs/", "C:\\cards\\", "/home/somebody/climbs/", "../../"])

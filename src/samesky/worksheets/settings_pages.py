@@ -226,9 +226,11 @@ def first_page(request: Request) -> Response:
     desk = Desk(request)
     campaign = desk.answers().campaign
     tables = {} if campaign is None else campaign.tables
+    # What was to be said of the way here is said by the page that is shown.
+    words = f"?{request.url.query}" if request.url.query else ""
     for name in sorted(tables, key=lambda name: not campaign.asked[name].primary):
-        return RedirectResponse(f"{desk.base}/runs/{quote(tables[name].file.rpartition('.')[0])}", 303)
-    return RedirectResponse(f"{desk.base}/settings", 303)
+        return RedirectResponse(f"{desk.base}/runs/{quote(tables[name].file.rpartition('.')[0])}{words}", 303)
+    return RedirectResponse(f"{desk.base}/settings{words}", 303)
 
 
 ROUTES = [

@@ -19,6 +19,7 @@ from samesky.measures import MEASURES
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.settings_changes import decided
+from samesky.worksheets.told import with_words
 from samesky.worksheets.uploads import campaign_texts
 
 
@@ -84,13 +85,25 @@ async def take_in(request: Request) -> Response:
     sent = await request.form()
     uploads = {one.filename or "": await one.read() for one in sent.getlist("files") if isinstance(one, UploadFile)}
 
-    def work() -> str:
+    def work() -> tuple[str, str]:
         texts = campaign_texts(uploads)
         names = [name for name in uploads if name]
-        stem = names[0].rpartition(".")[0] if len(names) == 1 else _title(texts[FILE])
-        return request.app.state.shelf.put(stem or "campaign", texts)
+        title, shelf = _title(texts[FILE]), request.app.state.shelf
+        stem = names[0].rpartition(".")[0] if len(names) == 1 else title
+        here = [one.name for one in shelf.campaigns() if one.title == title.strip()]
+        name = shelf.put(stem or "campaign", texts)
+        return name, _beside(name, here) if here else ""
 
-    return _to(await run_in_threadpool(work))
+    name, said = await run_in_threadpool(work)
+    return _to(name, said)
+
+
+def _beside(name: str, here: list[str]) -> str:
+    """What to say where campaigns of that title were here already: whoever brings a file back expects its own."""
+    return (
+        f"A campaign of this title was here already (folder {', '.join(here[:3])}) and is as it was; what you brought "
+        f"is a copy of its own, in the folder {name}."
+    )
 
 
 def _title(text: str) -> str:
@@ -155,8 +168,8 @@ def take_along(request: Request) -> Response:
     return Response(content, media_type=media, headers={"Content-Disposition": named})
 
 
-def _to(name: str) -> Response:
-    return RedirectResponse(f"/c/{quote(name, safe='')}", 303)
+def _to(name: str, said: str = "") -> Response:
+    return RedirectResponse(with_words(f"/c/{quote(name, safe='')}", said), 303)
 
 
 ROUTES = [
