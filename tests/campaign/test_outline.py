@@ -43,7 +43,13 @@ def test_examples_are_the_template_s_values():
     switched_on = re.sub(r'^# (?=(\[[a-z_.A-Z0-9]+\]$)|(["a-z_ \-A-Z]+ = ))', "", TEMPLATE, flags=re.MULTILINE)
     by_place = {(group.path, entry.name): entry.example for group in outline(TEMPLATE) for entry in group.entries}
     for path, name, value in leaves(tomllib.loads(switched_on)):
-        shown = ", ".join(map(str, value)) if isinstance(value, list) else str(value).lower() if value in (True, False) else value
+        shown = (
+            ", ".join(map(str, value))
+            if isinstance(value, list)
+            else str(value).lower()
+            if value in (True, False)
+            else value
+        )
         if path[:1] != ("mission",):
             assert by_place[path, name] == str(shown), (path, name)
 

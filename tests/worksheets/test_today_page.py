@@ -53,6 +53,11 @@ def test_every_card_says_what_its_function_says(client, flown):
         for sentence in found.sentences:
             assert sentence in said, anchor
     assert card(html, "wind").count("DOES NOT HOLD") == sum(one.holds is False for one in wind.limits) == 1
+    # Once is enough, and no programmer's names: no tables in brackets, no files.
+    told = " ".join(card(html, anchor) for anchor in ("wind", "air", "loading", "fuel", "speeds"))
+    assert ": holds," not in told
+    assert "does not hold, by" not in told
+    assert not re.search(r"\[[a-z.]+\]|\.csv|\.toml", told)
     for sentence in apron.fuel_to_add(campaign, loaded).sentences:
         assert sentence in card(html, "fuel")
     for one in apron.target_airspeeds(campaign, loaded.mass, "B"):

@@ -1,0 +1,128 @@
+"""Intervals of two synthetic campaigns recomputed from what the report states, with numpy and scipy alone.
+
+The corrected results and the sizes of the stated sources come from the reduction, which has tests of its own; how they
+become a difference and an interval is written out here: JCGM 100 (2008), 5.2.2, for the sources; least squares in the
+metric of the covariance (Aitken 1935) for a single swap; one difference a day and Student's t for several days; and the
+quantiles of the parts weighted by their variances (W. G. Cochran, Biometrics 20 (1964) 191-195, from memory).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import optimize, stats
+
+from samesky.campaign.read import read
+from samesky.inference.comparison import compare
+from samesky.instruments.sources import RESULT
+
+DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
+
+
+def compared(name: str, measure: str):
+    return next(one for one in compare(read(DATA / name)) if one.measure == measure)
+
+
+def half_width(variances, degrees_of_freedom) -> float:
+    """Of the 95 % interval: the parts' own quantiles, weighted by their variances."""
+    variances = np.array(variances)
+    quantiles = stats.t.ppf(0.975, np.array(degrees_of_freedom, dtype=float))
+    return float(np.sqrt(variances.sum()) * (variances @ quantiles) / variances.sum())
+
+
+def shown(comparison, half: float) -> None:
+    low, high = comparison.estimate.interval(0.95)
+    assert 0.5 * (high + low) == pytest.approx(float(comparison.estimate.difference), abs=1e-12)
+    assert 0.5 * (high - low) == pytest.approx(half, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("campaign", "measure", "spare"), [("warming_day", "timed_climb", 7), ("wheel_fairings", "idle_descent", 6)]
+)
+def test_scatter_within_blocks_is_joined_with_what_is_stated(campaign, measure, spare):
+    """A single swap on one day, and blocks with a return over three days, the last of them with one configuration."""
+    one = compared(campaign, measure)
+    table, y = one.reduction.table, np.log(one.reduction.value)
+    assert one.used.all()
+    runs, other, block, day = y.size, (table.configuration == "B").astype(float), table.installation, table.day
+    same_day, same_block = day[:, None] == day, block[:, None] == block
+    hours = table.hours - np.array([table.hours[day == d].mean() for d in day])
+    morning = table.hours - np.array([table.hours[day == d].min() for d in day])
+    mid = same_block @ hours / same_block.sum(axis=1)
+    # Scatter: about a level for each block and one slope within them.
+    levels = np.column_stack([block[:, None] == np.unique(block), hours - mid]).astype(float)
+    rest = y - levels @ np.linalg.lstsq(levels, y, rcond=None)[0]
+    assert runs - levels.shape[1] == spare
+    scatter = rest @ rest / spare
+    covariance, campaign_wide, readings = np.zeros((runs, runs)), [], np.zeros(runs)
+    for source, size in one.reduction.contributions:
+        size = np.broadcast_to(size, runs)
+        if source.scope == "campaign":
+            campaign_wide.append(size)
+        elif source.scope == "run" and source.target != RESULT:
+            readings += size**2
+        elif source.scope == "installation":
+            covariance += np.outer(size, size) * same_block
+        elif source.scope == "straight drift":
+            covariance += np.outer(size * hours, size * hours) * same_day
+        elif source.scope == "wandering":
+            covariance += np.outer(size, size) * np.minimum.outer(morning, morning) * same_day
+    # The runs scatter by clearly more than their readings, which therefore stay out of it.
+    assert scatter > 1.3 * readings.mean()
+    model = [other, *(day == np.unique(day)[:, None]).astype(float), hours - mid]
+    # Where the day comes back to the first configuration, straight time between the blocks is removed.
+    model = np.column_stack([*model, mid] if np.unique(block).size > 2 else model)
+    whole = np.linalg.inv(scatter * np.eye(runs) + covariance)
+    weights = (np.linalg.inv(model.T @ whole @ model) @ model.T @ whole)[0]
+    assert weights @ y == pytest.approx(float(one.estimate.difference), abs=2e-6)
+    # What all runs of a day share cancels.
+    stated = [weights @ covariance @ weights, *((weights @ size) ** 2 for size in campaign_wide)]
+    shown(one, half_width([scatter * weights @ weights, *stated], [spare] + [np.inf] * len(stated)))
+
+
+@pytest.mark.parametrize("measure", ["level_speed", "timed_climb", "cruise_fuel"])
+def test_days_of_unequal_effort_are_pooled_by_their_own_scatter(measure):
+    """Paule and Mandel (J. Res. NBS 87 (1982) 377-385), Hartung and Knapp (Statistics in Medicine 20 (2001) 3875)."""
+    one = compared("wheel_fairings", measure)
+    table, used = one.reduction.table, one.used
+    y = table.measure.to_scale(one.reduction.value)[used]
+    block, day, hours = table.installation[used], table.day[used], table.hours[used]
+    other = (table.configuration[used] == "B").astype(float)
+    each = np.unique(block)
+    # A day's difference: block means, straight time removed where the day comes back to the first configuration.
+    per_day = []
+    for here in np.unique(day):
+        fitted = [k for k in each if day[block == k][0] == here]
+        means = np.array([(block == k) / (block == k).sum() for k in fitted])
+        model = np.column_stack([means @ other, np.ones(len(fitted)), means @ hours])[:, : 2 + (len(fitted) > 2)]
+        per_day.append(np.linalg.pinv(model)[0] @ means)
+    per_day = np.array(per_day)
+    # Scatter within blocks: a level for each and one slope.
+    model = np.column_stack([block[:, None] == each, hours - hours.mean()]).astype(float)
+    rest = y - model @ np.linalg.lstsq(model, y, rcond=None)[0]
+    effort = rest @ rest / (y.size - model.shape[1]) * np.square(per_day).sum(axis=1)
+    for source, size in one.reduction.contributions:
+        if source.scope == "installation":
+            rigging = np.broadcast_to(size, used.size)[used] * per_day
+            effort += sum(np.square(rigging[:, block == k].sum(axis=1)) for k in each)
+    found = per_day @ y
+
+    def excess(between):
+        share = 1.0 / (effort + between)
+        return share @ np.square(found - share @ found / share.sum()) - (found.size - 1)
+
+    between = optimize.brentq(excess, 0.0, 100.0 * found.var() + effort.max()) if excess(0.0) > 0 else 0.0
+    share = 1.0 / (effort + between)
+    share /= share.sum()
+    difference = share @ found
+    days = share @ np.square(found - difference) / (found.size - 1)
+    assert difference == pytest.approx(float(one.estimate.difference), abs=1e-9)
+    weights = share @ per_day
+    campaign_wide = [
+        (weights @ np.broadcast_to(size, used.size)[used]) ** 2
+        for source, size in one.reduction.contributions
+        if source.scope == "campaign"
+    ]
+    shown(one, half_width([days, *campaign_wide], [found.size - 1] + [np.inf] * len(campaign_wide)))
