@@ -116,7 +116,10 @@ def to_si(values, unit: str, dimension: str) -> np.ndarray | float:
     array = np.asarray(values, dtype=float)
     if np.isinf(array).any():
         raise UnitError(f"an infinite number is no {dimension}", "inf", expected_words(dimension))
-    result = array * factor + offset if offset else array * factor
+    with np.errstate(over="ignore"):
+        result = array * factor + offset if offset else array * factor
+    if np.isinf(result).any():
+        raise UnitError(f"a number beyond all measure is no {dimension}", "1e308", expected_words(dimension))
     return float(result) if array.ndim == 0 else result
 
 

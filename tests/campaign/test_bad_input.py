@@ -667,3 +667,10 @@ def test_runs_may_differ_in_their_number_of_legs(sound):
     campaign = read(sound(campaign__toml=toml_text, timed_climb__csv=None, level_speed__csv=LEVEL))
     assert not [finding.sentence() for finding in campaign.findings if finding.kind == "error"]
     assert list(campaign.tables["level_speed"].columns["speed 3"] > 0) == [False, True]
+
+
+def test_a_message_holds_no_sign_that_moves_the_cursor():
+    from samesky.campaign.findings import Finding
+
+    said = Finding("error", "a.csv", "found \x1b[2J\u202egusty\x07", "Write\tit\nanew.", 2).sentence()
+    assert said == "a.csv, row 2: found  [2J gusty  Write it anew."

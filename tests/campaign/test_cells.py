@@ -91,3 +91,10 @@ def test_clock_times(cell, hours):
 def test_no_clock_times(cell):
     with pytest.raises(CellError):
         clock_hours(cell)
+
+
+@pytest.mark.parametrize("text", ["4" * 130_000, "1" * 100_000 + "x", "1," * 50_000, "1e250", "-1e308"])
+def test_what_no_reading_is_like_is_refused_at_once(text):
+    """A cell of a hundred thousand digits kept the expressions that explain slips busy for hours."""
+    with pytest.raises(CellError, match=r"more than any reading|beyond all measure"):
+        number(text, comma_is_decimal=True)

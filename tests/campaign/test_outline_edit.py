@@ -328,3 +328,8 @@ def test_runs_of_looks_that_somebody_wrote_as_words_are_mended_by_typing():
     text = '[plan]\nlooks_after_runs = ["10", "20"]\n'
     after = with_entry(text, ("plan",), "looks_after_runs", "10, 30")
     assert tomllib.loads(after)["plan"]["looks_after_runs"] == [10, 30]
+
+
+def test_the_entries_before_the_first_table_are_no_table_to_take_out():
+    with pytest.raises(CampaignError, match="cannot be taken out in one"):
+        without_group('title = "x"\n[swap]\nkind = "refit"\n', ())

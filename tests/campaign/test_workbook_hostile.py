@@ -296,6 +296,18 @@ def test_nonsense_in_a_sheet(cell):
     refusal(with_member(RUNS, lambda xml: xml.replace(b"</sheetData>", cell + b"</sheetData>")))
 
 
+def test_a_number_beyond_all_measure():
+    cell = b'<row r="9"><c r="B9"><v>1e999</v></c></row>'
+    data = with_member(RUNS, lambda xml: xml.replace(b"</sheetData>", cell + b"</sheetData>"))
+    assert "cell B9: found a number beyond all measure" in refusal(data)
+
+
+def test_damage_that_shows_only_when_a_cell_is_read():
+    """A style that is missing from its table: the library looks it up cell by cell, long after it has opened."""
+    data = with_member("xl/styles.xml", lambda xml: re.sub(rb"(?s)<cellXfs.*?</cellXfs>", b"", xml))
+    assert "is damaged" in refusal(data)
+
+
 def test_a_sheet_that_cannot_be_found_is_missed():
     data = with_member(
         "xl/_rels/workbook.xml.rels", lambda xml: xml.replace(b"worksheets/sheet2.xml", b"worksheets/none.xml")

@@ -22,6 +22,8 @@ _CLOCK_BARE = re.compile(r"(?P<h>\d{2})(?P<m>\d{2})", re.ASCII)
 YEARS = (1930, 2100)
 #: Words that people and programs put where there is no reading.
 NO_READING = {"nan", "inf", "-inf", "+inf", "infinity", "-infinity", "n/a", "na", "none", "null", "-", "--", "?", "x"}
+#: Most signs of a cell that holds one number, and what no reading reaches in any unit.
+LONGEST, BEYOND = 60, 1e200
 #: Signs that make a spreadsheet run a cell as a formula.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -42,13 +44,17 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
     points and commas that do so are not: 1.234 is a little more than one.
     """
     text = cell.strip().replace("\u2212", "-")
+    if len(text) > LONGEST:
+        # The expressions below would look at it for hours.
+        raise CellError(f"has {len(text)} signs, more than any reading", "Write one number, as it was read.")
     bare = re.sub(r"(?<=\d)[\u00a0\u2009\u202f](?=\d{3}(\D|$))", "", text)
     if comma_is_decimal and bare.count(",") == 1 and "." not in bare:
         bare = bare.replace(",", ".")
     if _NUMBER.fullmatch(bare):
         value = float(bare)
-        if value - value == 0.0:
+        if abs(value) < BEYOND:
             return value
+        raise CellError("is beyond all measure", "Write the number that was read.")
     if text.casefold() in NO_READING:
         raise CellError("is no number", "Leave the cell blank where there is no reading.")
     if not comma_is_decimal and re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text, re.ASCII):

@@ -132,12 +132,18 @@ def _engine_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
 
 
 def _loading(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
-    """Runs heavier than allowed (an error) or balanced outside the envelope; left-out runs were flown too."""
+    """Runs of no weight or too heavy (errors), or balanced outside the envelope; left-out runs were flown too."""
     loading = campaign.loading
     weight = runs.get("weight")
     if loading is None or weight is None:
         return []
     found = []
+    named = named_runs(table, np.flatnonzero(weight <= 0), counted_only=False)
+    if named:
+        says, row = named
+        message = f"{says}: the aeroplane would weigh {np.nanmin(weight):.1f} kg, which nothing does."
+        mend = "Correct the weights of the configurations, of the stations, or the empty weight in campaign.toml."
+        found.append(Finding("error", table.file, message, mend, row, "fuel"))
     if loading.max_mass is not None:
         named = named_runs(table, np.flatnonzero(weight > loading.max_mass * (1 + 1e-9)), counted_only=False)
         if named:

@@ -24,7 +24,7 @@ from samesky.campaign.findings import Finding
 from samesky.campaign.own_files import DESCRIPTION, own_files
 from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import LARGEST, decode
-from samesky.campaign.words import listed, quoted
+from samesky.campaign.words import listed, one_line, quoted
 from samesky.measures.shape import Measure
 
 #: Largest description that is read [bytes], and most resources: ours have some kilobytes and a file a measure.
@@ -64,7 +64,7 @@ def verify(folder: Path | str) -> list[Finding]:
         described |= _verified(folder, number, resource, measures, names, described, findings)
     kept, _ = belonging(own)
     for name in sorted(set(kept) - described - {DESCRIPTION}):
-        findings.append(Finding("warning", _shown(name), f"the file is not described in {DESCRIPTION}.", PACK_AGAIN))
+        findings.append(Finding("warning", one_line(name), f"the file is not described in {DESCRIPTION}.", PACK_AGAIN))
     return findings
 
 
@@ -182,7 +182,7 @@ def _held_against(folder: Path, path: str, resource: Mapping[str, object], measu
     """Compare one file with the size, the hash and the header that its resource gives."""
 
     def doubt(message: str, mend: str = PACK_AGAIN) -> None:
-        findings.append(Finding("warning", _shown(path), message, mend))
+        findings.append(Finding("warning", one_line(path), message, mend))
 
     size, told, schema = (resource.get(key) for key in ("bytes", "hash", "schema"))
     if size is not None and (isinstance(size, bool) or not isinstance(size, int) or size < 0):
@@ -214,10 +214,6 @@ def _held_against(folder: Path, path: str, resource: Mapping[str, object], measu
         told_names = [cells.words(one) for one in fields]
         if header is not None and told_names != header:
             doubt(f"its columns are not those of its 'schema': {_first_apart(header, told_names)}.")
-
-
-def _shown(path: str) -> str:
-    return "".join(sign if sign.isprintable() else " " for sign in path)
 
 
 def _content(path: Path) -> bytes | None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from samesky.campaign.words import one_line
+
 #: Findings about one file that are listed one by one.
 LISTED = 25
 
@@ -31,7 +33,7 @@ class Finding:
             place += f", {'line' if toml else 'row'} {self.row}"
         if self.column is not None:
             place += f", {self.column}" if toml else f", column {self.column!r}"
-        return f"{place}: {self.message} {self.mend}".rstrip()
+        return one_line(f"{place}: {self.message} {self.mend}".rstrip())
 
 
 def is_sound(findings) -> bool:

@@ -72,7 +72,8 @@ class RunFile:
     def column(self, name: str) -> list[str]:
         """The cells of a column, blank where the file does not have it."""
         at = self.grid.column(name)
-        return [row[at].strip() if at is not None else "" for row in self.grid.rows]
+        # A row that was written short has no such cell.
+        return [row[at].strip() if at is not None and at < len(row) else "" for row in self.grid.rows]
 
 
 def run_file(folder: Path | None, measure: Measure) -> RunFile:

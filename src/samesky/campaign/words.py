@@ -39,9 +39,14 @@ def listed(names: Iterable[object], last: str = "and") -> str:
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" {last} {names[-1]}" if names else "none"
 
 
+def one_line(text: str) -> str:
+    """The text with a space for every sign that prints nothing, moves the cursor or turns what stands around it."""
+    return text if text.isprintable() else "".join(sign if sign.isprintable() else " " for sign in text)
+
+
 def quoted(found: object) -> str:
     """What was found, in quotes on one line, shortened where it is long."""
-    text = " ".join("".join(c if c.isprintable() else " " for c in str(found)).split())
+    text = " ".join(one_line(str(found)).split())
     return repr(text if len(text) <= SHOWN else text[: SHOWN - 1] + "…")
 
 

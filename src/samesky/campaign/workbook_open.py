@@ -8,6 +8,7 @@ last result believed.
 from __future__ import annotations
 
 import io
+import math
 import re
 import warnings
 from collections.abc import Callable, Mapping
@@ -78,21 +79,27 @@ def sheets(data: bytes, file: str) -> list[Sheet]:
     """Every sheet of a workbook with its filled cells, in its order. Raises CampaignError at the first fault."""
     openpyxl = library(file)
     members = _members(data, file)
+    try:
+        return _read(openpyxl, members, file)
+    except CampaignError:
+        raise
+    except Exception as error:
+        # Damage makes openpyxl raise nearly anything, and not only while it opens: styles are looked up cell by cell.
+        cause = error.__cause__ or error
+        reason = quoted(cause)[1:-1]
+        raise cannot(file, f"is damaged ({type(cause).__name__}: {reason}).", _FRESH) from None
+
+
+def _read(openpyxl, members: Mapping[str, bytes], file: str) -> list[Sheet]:
     for name, content in members.items():
         _refuse_xml(name, content, file)
     _refuse_crowds([content for name, content in members.items() if name.startswith("xl/worksheets/")], file)
     members = {name: _bare(name, content, file) for name, content in members.items()}
-    try:
-        with warnings.catch_warnings():
-            # What openpyxl leaves out, such as rules of colour, holds no cell.
-            warnings.simplefilter("ignore")
-            book = openpyxl.load_workbook(io.BytesIO(zip_bytes(members)), keep_links=False)
-            found = book.worksheets
-    except Exception as error:
-        # Damaged XML makes openpyxl raise nearly anything, KeyError and TypeError among it.
-        cause = error.__cause__ or error
-        reason = " ".join(str(cause).split())[:80]
-        raise cannot(file, f"is damaged ({type(cause).__name__}: {reason}).", _FRESH) from None
+    with warnings.catch_warnings():
+        # What openpyxl leaves out, such as rules of colour, holds no cell.
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(io.BytesIO(zip_bytes(members)), keep_links=False)
+        found = book.worksheets
     listed = sum(_count(b"sheet", content) for name, content in members.items() if name.startswith("xl/workbook"))
     if len(found) != listed:
         message = f"lists {listed} sheets, but {len(found)} can be found as sheets of cells."
@@ -211,6 +218,9 @@ def _sheet(one, file: str) -> Sheet:
             raise sheet.wrong(row, column, f"found the formula {quoted(formula)}, expected a value.", mend)
         if cell.data_type == "e":
             message = f"found the error {quoted(value)}, expected a value."
+            raise sheet.wrong(row, column, message, "Write the value, or empty the cell.")
+        if isinstance(value, float) and not math.isfinite(value):
+            message = "found a number beyond all measure, expected one that was read."
             raise sheet.wrong(row, column, message, "Write the value, or empty the cell.")
         if column > MOST_COLUMNS:
             message = f"found {quoted(value)}, far to the right of any run."

@@ -87,3 +87,31 @@ def test_finders_take_any_short_track(tmp_path, name):
                     find(short)
             else:
                 assert find(short).reason
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new"),
+    [
+        ("a.igc", "\r\n", "\u00fc\u00fc\r\n"),  # letters that no recorder writes, behind the columns of a fix
+        ("a.nmea", ",10.0,", ",1e999,"),
+        ("a.nmea", ",60.0,", ",-1e999,"),
+    ],
+)
+def test_damage_found_by_chance(tmp_path, name, old, new):
+    whole = WHOLE[name]
+    if name == "a.igc":
+        whole = whole.replace("HFDTE010524\r\n", "HFDTE010524\r\nI013637TDS\r\n")
+    whole = (
+        whole.replace(old, new)
+        if name == "a.nmea"
+        else "\r\n".join(line + new[:2] if line.startswith("B") else line for line in whole.split("\r\n"))
+    )
+    if name == "a.nmea":
+        bodies = [line.strip()[1:].partition("*")[0] for line in whole.splitlines()]
+        whole = "".join(f"${body}*{checksum(body):02X}\r\n" for body in bodies)
+    (tmp_path / name).write_text(whole, encoding="utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        fixes = read_track(tmp_path / name)
+    assert len(fixes.time) == 40
+    assert not np.isinf([fixes.ground_speed, fixes.track]).any()

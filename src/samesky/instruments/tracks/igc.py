@@ -69,7 +69,8 @@ def _date(match: re.Match, name: str, number: int) -> float:
 
 def _decode(records: list[str], extensions: dict, midnight: float, name: str, notes: tuple[str, ...]) -> Fixes:
     width = max(35, *(last for _, last in extensions.values())) if extensions else 35
-    text = np.array([record[:width].ljust(width) for record in records], dtype=f"S{width}")
+    # Letters that no recorder writes stand in further columns only: there they are no number.
+    text = np.array([record[:width].ljust(width).encode("ascii", "replace") for record in records], dtype=f"S{width}")
     letters = text.view("S1").reshape(len(records), width)
 
     def field(first: int, last: int) -> np.ndarray:
