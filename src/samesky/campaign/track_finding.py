@@ -39,7 +39,7 @@ from samesky.instruments.tracks import (
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.leg_sets import choose_sets
 from samesky.instruments.tracks.level_legs import MOST_WORKED_OUT
-from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.noise import Estimate, Noise
 from samesky.measures import MEASURES
 
 #: Measures that a track can fill, and what it finds for them.
@@ -84,8 +84,8 @@ def runs_of(asked: Asked, part: Fixes, air: DayAir | None) -> tuple[Found, list[
     if asked.measure in ROLLS:
         found, runs = _rolls(asked, part)
         return found, runs, roll_sources(runs, asked.file, noises.SPEED)
-    found, runs = _legs(part, asked.expected, asked.legs, air)
     noise = noises.SPEED if part.computed.mean() < MOST_WORKED_OUT else noises.POSITION
+    found, runs = _legs(part, asked.expected, asked.legs, air, noise if noise is noises.POSITION else None)
     return found, runs, legs_sources(runs, asked.file, noise, asked.by_satellite)
 
 
@@ -122,12 +122,14 @@ def _through_band(asked: Asked, part: Fixes) -> tuple[Found, list[TrackRun]]:
     return Found((), whole, True, reason, found.assumptions), []
 
 
-def _legs(part: Fixes, expected: int, legs: int | None, air: DayAir | None) -> tuple[Found, list[TrackRun]]:
+def _legs(
+    part: Fixes, expected: int, legs: int | None, air: DayAir | None, wandering: Noise | None
+) -> tuple[Found, list[TrackRun]]:
     found = level_legs(part)
     sets, reason = choose_sets(found, expected, legs)
     chosen = tuple(leg for one in sets for leg in one)
     found = Found(chosen, found.candidates, not sets, reason, found.assumptions)
-    return found, [legs_run(one, _altitude(one, air)) for one in sets]
+    return found, [legs_run(one, _altitude(one, air), wandering) for one in sets]
 
 
 def _altitude(legs, air: DayAir | None) -> Estimate | None:

@@ -59,26 +59,63 @@ def height_between(way: Segment) -> Estimate:
     return way.values["gain" if "gain" in way.values else "loss"]
 
 
-def legs_run(legs: Sequence[Segment], altitude: Estimate | None) -> TrackRun:
-    """The row of a set of level legs: ground speed and track of each, and the true airspeed that follows."""
+def legs_run(legs: Sequence[Segment], altitude: Estimate | None, noise: Noise | None = None) -> TrackRun:
+    """The row of a set of level legs: ground speed and track of each, and the true airspeed that follows.
+
+    ``noise`` is that of the positions where speeds were worked out from them: see :func:`run_on`.
+    """
     readings = {} if altitude is None else {"altitude": altitude}
+    wider = 1.0 if noise is None else run_on(legs, noise)
     for number, leg in enumerate(legs, start=1):
-        readings[f"speed {number}"] = leg.values["ground speed"]
-        readings[f"track {number}"] = leg.values["track"]
+        readings[f"speed {number}"] = _wider(leg.values["ground speed"], wider)
+        readings[f"track {number}"] = _wider(leg.values["track"], wider)
     notes = list(dict.fromkeys(note for leg in legs for note in leg.notes))
-    return TrackRun(legs[0].start, legs[-1].end, tuple(legs), readings, airspeed_of(legs), "; ".join(notes))
+    airspeed = _wider(airspeed_of(legs), wider)
+    return TrackRun(legs[0].start, legs[-1].end, tuple(legs), readings, airspeed, "; ".join(notes))
+
+
+def _wider(reading: Estimate, factor: float) -> Estimate:
+    return Estimate(reading.value, factor * reading.standard_uncertainty)
 
 
 def airspeed_of(legs: Sequence[Segment]) -> Estimate:
     """True airspeed [m/s] from legs and its standard uncertainty, by central differences (JCGM 100:2008, 5.1.3)."""
+    value, change, _ = _slopes(legs)
+    return Estimate(value, float(np.sqrt(np.sum(np.square(change)))))
+
+
+def _slopes(legs: Sequence[Segment]) -> tuple[float, np.ndarray, np.ndarray]:
+    """True airspeed [m/s], its change (2 n,) by one standard uncertainty of each speed and track, and these."""
     speed = np.array([leg.values["ground speed"].value for leg in legs])
     track = np.array([leg.values["track"].value for leg in legs])
-    spread = [leg.values[name].standard_uncertainty for name in ("ground speed", "track") for leg in legs]
+    spread = np.array([leg.values[name].standard_uncertainty for name in ("ground speed", "track") for leg in legs])
     push = np.diag(spread)
     up, down = (np.r_[speed, track] + sign * push for sign in (+1.0, -1.0))
     count = speed.size
     change = 0.5 * (from_legs(up[:, :count], up[:, count:]) - from_legs(down[:, :count], down[:, count:]))
-    return Estimate(float(from_legs(speed[None], track[None])[0]), float(np.sqrt(np.sum(np.square(change)))))
+    return float(from_legs(speed[None], track[None])[0]), change, spread
+
+
+def run_on(legs: Sequence[Segment], noise: Noise) -> float:
+    """Factor, at least 1, by which the airspeed from legs is less sure than legs with errors of their own would give.
+
+    A speed worked out from positions is wrong by the drift of the position's error over its leg. An error that wanders
+    about nothing comes back on the next leg what it went on this one (Gauss-Markov: autocorrelation exp(-|dt|/tau)),
+    and there the aeroplane flies the other way: both errors push the airspeed to one side.
+    """
+    _, change, spread = _slopes(legs)
+    count = len(legs)
+    slope = change / spread
+    track = np.array([leg.values["track"].value for leg in legs])
+    speed = np.array([leg.values["ground speed"].value for leg in legs])
+    along, across = np.array([np.sin(track), np.cos(track)]), np.array([np.cos(track), -np.sin(track)])
+    weight = slope[:count] * along + slope[count:] / speed * across  # (2, n): change by an error east or north
+    ends = np.array([[leg.start, leg.end] for leg in legs])
+    alike = np.exp(-np.abs(ends[:, None, :, None] - ends[None, :, None, :]) / noise.correlation_time)
+    length = ends[:, 1] - ends[:, 0]
+    shared = (alike[..., 0, 0] + alike[..., 1, 1] - alike[..., 0, 1] - alike[..., 1, 0]) / np.outer(length, length)
+    each = weight.T @ weight * shared
+    return max(1.0, float(np.sqrt(each.sum() / np.trace(each)))) if np.isfinite(each).all() else 1.0
 
 
 def roll_run(roll: Segment) -> TrackRun:
@@ -144,9 +181,17 @@ def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satel
     # One receiver reads every leg alike: one size for all, from all of them together.
     sizes = {
         target: float(
-            np.sqrt(np.mean([leg.values[value].standard_uncertainty ** 2 for run in runs for leg in run.segments]))
+            np.sqrt(
+                np.mean(
+                    [
+                        run.readings[f"{target} {leg}"].standard_uncertainty ** 2
+                        for run in runs
+                        for leg in range(1, len(run.segments) + 1)
+                    ]
+                )
+            )
         )
-        for target, value in (("speed", "ground speed"), ("track", "track"))
+        for target in ("speed", "track")
     }
     for leg in range(1, most + 1):
         for what, target, said in (
