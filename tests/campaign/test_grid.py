@@ -112,3 +112,9 @@ def test_a_row_that_lost_a_cell_is_not_made_whole_in_silence():
     grid = Grid.from_text(text, "x.csv", KNOWN)
     assert grid.with_cell(0, 2, "9").to_text() == text.replace("8.5", "9")
     assert grid.with_cell(1, 2, "9").rows[1] == ("2", "06:40", "9", "")
+
+
+def test_a_cell_without_end_is_written_at_once():
+    """A hundred thousand digits and a letter kept the expression for a plain number busy for hours."""
+    grid = Grid(("run", "notes"), (("1", "1" * 100_000 + "x"),))
+    assert grid.to_text() == f"run,notes\n1,{'1' * 100_000}x\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from samesky.campaign.words import one_line
+from samesky.campaign.words import one_line, quoted
 
 #: Findings about one file that are listed one by one.
 LISTED = 25
@@ -32,7 +32,7 @@ class Finding:
         if self.row is not None:
             place += f", {'line' if toml else 'row'} {self.row}"
         if self.column is not None:
-            place += f", {self.column}" if toml else f", column {self.column!r}"
+            place += f", {self.column}" if toml else f", column {quoted(self.column)}"
         return one_line(f"{place}: {self.message} {self.mend}".rstrip())
 
 

@@ -15,7 +15,7 @@ import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from samesky.campaign.cells import guarded
+from samesky.campaign.cells import LONGEST, guarded
 from samesky.campaign.errors import CampaignError, cannot
 
 #: A table to be written: header cells, and rows of cells.
@@ -96,7 +96,8 @@ def cell_text(value: object) -> str:
     if isinstance(value, float):
         return "" if value != value else repr(float(value))
     text = str(value)
-    return text if _PLAIN_NUMBER.fullmatch(text) else guarded(text)
+    # Of a text longer than any number the expression would try every way to part it.
+    return text if len(text) <= LONGEST and _PLAIN_NUMBER.fullmatch(text) else guarded(text)
 
 
 def write_campaign(
