@@ -13,6 +13,7 @@ from itertools import groupby
 from pathlib import Path
 
 from samesky import units
+from samesky.campaign.fill_planned import RULE as FILLED
 from samesky.campaign.template import header_cell, template_files
 from samesky.campaign.unflown import RULE
 from samesky.instruments import default_sources
@@ -50,7 +51,7 @@ def file_reference() -> str:
         "",
     ]
     parts += [table(["column", "dimension", "meaning"], map(_column, COMMON), "columns")]
-    parts += ["## Rows that are planned and not flown yet", "", plain(RULE), ""]
+    parts += ["## Rows that are planned and not flown yet", "", plain(RULE), "", plain(FILLED), ""]
     parts += ["`samesky plan my-campaign --into-tables` writes such rows, and so does the worksheet's page Plan.", ""]
     for measure in MEASURES.values():
         parts += _measure(measure)

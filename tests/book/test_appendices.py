@@ -9,6 +9,7 @@ import notebooks
 import printed_values
 import pytest
 
+from samesky.campaign.fill_planned import RULE as FILLED
 from samesky.campaign.unflown import BEFORE, RULE
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
@@ -97,6 +98,7 @@ def test_the_file_reference_has_the_rule_of_planned_rows():
     _, _, after = appendices.file_reference().partition("## Rows that are planned and not flown yet\n\n")
     said = after.partition("\n## ")[0]
     assert appendices.plain(RULE) in said
+    assert appendices.plain(FILLED) in said
     assert all(name in said for name in BEFORE)
 
 
