@@ -224,7 +224,7 @@ def test_text_and_marks_stand_out_on_paper_and_on_a_dark_screen(scheme):
 
 def test_page_text_stands_out_in_both_schemes():
     """WCAG 2.2, 1.4.6: body text 7:1; 1.4.3: quiet text and links 4.5:1."""
-    from samesky.report.page import TEMPLATES
+    from samesky.report.rendering import TEMPLATES
 
     css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
     schemes = re.findall(r":root \{([^}]*)\}", css)

@@ -5,17 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from samesky import __version__, units
+from samesky import units
 from samesky.campaign.from_film import FilmedRun, Proposal
 from samesky.campaign.model import Campaign
 from samesky.campaign.write import write_text
 from samesky.measures.filmed_rolls import FILMED
 from samesky.report import film_figure as figures
-from samesky.report.page import TEMPLATES
-from samesky.report.phrases import capital, number, places_for
+from samesky.report.phrases import number, places_for
 from samesky.report.picture import Picture, picture
+from samesky.report.rendering import rendered
 
 #: What becomes of the cell of each kind of run.
 STATES = {"fill": "blank, is filled", "there": "says so already", "apart": "has a reading, which stays"}
@@ -79,18 +77,13 @@ def pictures(proposal: Proposal) -> list[tuple[str, Picture]]:
 
 def write_film(campaign: Campaign, proposal: Proposal, path: Path) -> Path:
     """Write the page; give its path. Raises CampaignError where it cannot be written; then nothing is left behind."""
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True,
-    )  # fmt: skip
-    environment.filters["capital"] = capital
-    text = environment.get_template("film.html").render(
+    text = rendered(
+        "film.html",
         campaign=campaign,
         proposal=proposal,
         headline=headline(proposal),
         tables=tables(proposal),
         pictures=pictures(proposal),
         cautions=FILMED.cautions,
-        version=__version__,
     )
     return write_text(Path(path), text)

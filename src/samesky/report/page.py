@@ -6,9 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from samesky import __version__
 from samesky.campaign.check import check
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction, reduce_table
@@ -19,11 +16,11 @@ from samesky.report import fooled, methods, missions, phrases, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.picture import Picture, picture
+from samesky.report.rendering import rendered
 from samesky.report.runs_figure import runs_alt, runs_figure
 from samesky.report.style import looks, shown_together
 from samesky.report.terminal import primary_first, title
 
-TEMPLATES = Path(__file__).parent / "templates"
 #: The figures' markers as characters, so that text and figures tell configurations alike.
 GLYPHS = {"o": "●", "^": "▲", "s": "■", "D": "◆"}
 
@@ -76,38 +73,34 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
     if ordered and not withheld:
         overall = picture(lambda width: difference_figure(ordered, titles, width), difference_alt(ordered, titles))
     says("writing the page")
-    return (
-        _environment()
-        .get_template("report.html")
-        .render(
-            campaign=campaign,
-            comparisons=ordered,
-            flown=flown,
-            answers=answers,
-            overall=overall,
-            numbers=sections.numbers(ordered, titles) if ordered and not withheld else None,
-            withheld=withheld,
-            verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
-            looked=ordered[0].look if ordered else None,
-            levels=_levels(ordered),
-            suited=missions.suited(campaign, ordered),
-            traded=missions.traded(ordered),
-            missions=missions,
-            findings=[finding for finding in check(campaign) if finding.kind == "warning"],
-            unflown=unflown_words(campaign),
-            glyphs={key: GLYPHS[own.marker] for key, own in looks(campaign.configurations, campaign.baseline).items()},
-            dates=_dates(campaign),
-            cited=methods.cited_rows(_texts(flown)),
-            documents=methods.STANDING,
-            fingerprints=sections.fingerprints(campaign),
-            limits=sections.limits(campaign),
-            configurations=sections.configurations(campaign),
-            sections=sections,
-            methods=methods,
-            fooled=fooled,
-            phrases=phrases,
-            version=__version__,
-        )
+    return rendered(
+        "report.html",
+        campaign=campaign,
+        comparisons=ordered,
+        flown=flown,
+        answers=answers,
+        overall=overall,
+        numbers=sections.numbers(ordered, titles) if ordered and not withheld else None,
+        withheld=withheld,
+        verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
+        looked=ordered[0].look if ordered else None,
+        levels=_levels(ordered),
+        suited=missions.suited(campaign, ordered),
+        traded=missions.traded(ordered),
+        missions=missions,
+        findings=[finding for finding in check(campaign) if finding.kind == "warning"],
+        unflown=unflown_words(campaign),
+        glyphs={key: GLYPHS[own.marker] for key, own in looks(campaign.configurations, campaign.baseline).items()},
+        dates=_dates(campaign),
+        cited=methods.cited_rows(_texts(flown)),
+        documents=methods.STANDING,
+        fingerprints=sections.fingerprints(campaign),
+        limits=sections.limits(campaign),
+        configurations=sections.configurations(campaign),
+        sections=sections,
+        methods=methods,
+        fooled=fooled,
+        phrases=phrases,
     )
 
 
@@ -173,15 +166,3 @@ def _texts(flown: Sequence[Flown]) -> list[str]:
         texts += [coefficient.source for coefficient in one.table.measure.coefficients]
         texts += [source.source for source, _ in one.reduction.contributions]
     return texts
-
-
-def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["capital"] = phrases.capital
-    return environment

@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from samesky import __version__
 from samesky.campaign.write import write_text
 from samesky.planning.rehearse import Rehearsal
 from samesky.planning.rehearse_files import Both
 from samesky.report import phrases
 from samesky.report import rehearsal_figures as figures
 from samesky.report import rehearsal_words as words
-from samesky.report.page import TEMPLATES
 from samesky.report.picture import picture
+from samesky.report.rendering import rendered
 
 
 def write_rehearsal(
@@ -42,14 +39,8 @@ def rehearsal_page(
         for name in found.script.tables
     }
     costs, helps = words.costs(found), words.helps(found)
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("rehearsal.html").render(
+    return rendered(
+        "rehearsal.html",
         found=found,
         campaign=found.script.campaign,
         primary=primary,
@@ -66,5 +57,4 @@ def rehearsal_page(
         files=files or [],
         phrases=phrases,
         words=words,
-        version=__version__,
     )

@@ -6,9 +6,7 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from samesky import __version__, units
+from samesky import units
 from samesky.campaign.findings import Finding
 from samesky.campaign.from_track import Proposal
 from samesky.campaign.model import Campaign
@@ -20,9 +18,9 @@ from samesky.instruments.tracks import Estimate, Fixes
 from samesky.measures import MEASURES
 from samesky.measures.shape import Measure
 from samesky.report import track_figure as figures
-from samesky.report.page import TEMPLATES
-from samesky.report.phrases import NARROW, capital, number, places_for
+from samesky.report.phrases import NARROW, number, places_for
 from samesky.report.picture import Picture, picture
+from samesky.report.rendering import rendered
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +55,8 @@ def track_page(
     ``drawn`` is what :func:`pictures` gave, where they were drawn before.
     """
     clock, ground, part = drawn or pictures(fixes, proposal)
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["capital"] = capital
-    return environment.get_template("track.html").render(
+    return rendered(
+        "track.html",
         campaign=campaign,
         proposal=proposal,
         measure=MEASURES[proposal.measure],
@@ -78,7 +69,6 @@ def track_page(
         part=part,
         left=left,
         offset=offset_words(proposal.utc_offset_hours),
-        version=__version__,
     )
 
 
