@@ -15,8 +15,10 @@ from samesky.campaign.findings import Finding
 from samesky.campaign.words import plain_name
 
 SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}
-#: Most rows that a file of runs may have.
+#: Most rows that a file of runs may have, and most characters of a line or a cell; the csv module's own limit is shared
+#: with every other library of the process, which may have moved it.
 MOST_ROWS = 2_000
+LONGEST = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
     if not header_line:
         needs = f"Its first row names the columns: {', '.join(list(known)[:5])} …"
         return None, [Finding("error", file, "the file is empty.", needs)]
+    if long := next((row for row, line in enumerate(lines, start=1) if len(line) > LONGEST), None):
+        return None, [_too_long(file, "line", long)]
     separator = _separator(header_line, known)
     rows: list[tuple[int, list[str]]] = []
     remarks: list[tuple[int, str]] = []
@@ -56,6 +60,8 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
                 if written[reader.line_num - 1].startswith("#"):
                     remarks.append((row, written[reader.line_num - 1]))
                 continue
+            if max(map(len, cells)) > LONGEST:
+                return None, [_too_long(file, "cell", row)]
             rows.append((row, cells))
             if len(rows) > MOST_ROWS:
                 message = f"the file has more than {MOST_ROWS} rows."
@@ -74,6 +80,11 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
         return None, [Finding("error", file, "the file holds no header.", "Its first row names the columns.")]
     (header_row, header), *body = rows
     return Sheet(separator, header_row, [words(cell) for cell in header], body, remarks), []
+
+
+def _too_long(file: str, what: str, row: int) -> Finding:
+    message = f"a {what} has more than {LONGEST} characters."
+    return Finding("error", file, message, "Write one row a run; recordings belong outside.", row)
 
 
 def _separator(header_line: str, known: Collection[str]) -> str:
