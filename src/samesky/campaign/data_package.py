@@ -11,7 +11,6 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from functools import cache
@@ -22,10 +21,12 @@ from samesky import __version__
 from samesky.campaign.asked import asked
 from samesky.campaign.data_schema import table
 from samesky.campaign.delimited import split
+from samesky.campaign.errors import CampaignError
 from samesky.campaign.own_files import DESCRIPTION
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import decode
 from samesky.campaign.table import columns_of
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
@@ -87,7 +88,7 @@ def columns_for(file: str, measures: Mapping[str, Measure]) -> tuple[Column, ...
 
 def measures_of(campaign_text: str) -> dict[str, Measure]:
     """The measures that a campaign may have files of, by plain name, its own ones included."""
-    return _measures(_parsed(campaign_text))
+    return _measures(_said(campaign_text))
 
 
 def belonging(files: Mapping[str, bytes]) -> tuple[dict[str, bytes], list[str]]:
@@ -124,14 +125,14 @@ def _bytes(content: bytes | str) -> bytes:
 
 def _top(own: Mapping[str, bytes]) -> dict[str, object]:
     text, _ = decode(own.get(FILE, b""), FILE)
-    return _parsed(text or "")
+    return _said(text or "")
 
 
-def _parsed(text: str) -> dict[str, object]:
+def _said(text: str) -> dict[str, object]:
     """What ``campaign.toml`` says; nothing where it cannot be read, which reading the campaign reports."""
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError):
+        return parsed(text)
+    except CampaignError:
         return {}
 
 

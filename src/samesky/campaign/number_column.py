@@ -59,8 +59,8 @@ def _blanks(rows: SheetRows, place: Place, blank: list[int], counted: int) -> No
     else:
         message = f"the cell is blank{more}, while other rows have a reading; expected a number{_in(place)}."
         mend = (
-            "Fill in what was read, write into the column 'exclude' why the run does not count, or empty the whole column: "
-            "a correction needs the reading of every run."
+            "Fill in what was read, write into the column 'exclude' why the run does not count, or empty the whole "
+            "column: a correction needs the reading of every run."
         )
     rows.error(places[0], place.column.name, message, mend)
 

@@ -7,13 +7,13 @@ appended where the file has none of that name; a table that is there already sta
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from samesky import units
 from samesky.campaign.errors import cannot
 from samesky.campaign.sections import FILE
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import plain_name
 from samesky.instruments.sources import ErrorSource
 
@@ -94,7 +94,7 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
     CampaignError
         A table of one of the names is there and states another target, or less than was found.
     """
-    there = tomllib.loads(text).get("instrument", {})
+    there = parsed(text).get("instrument", {})
     added, larger = [], []
     for one in stated:
         written = table_of(there, one)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
@@ -12,13 +11,14 @@ import numpy as np
 
 from samesky.campaign import cells, settings
 from samesky.campaign.assemble import in_flown_order
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.fill_planned import Filling, filling
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.stated_sources import Stated, table_of
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.track_runs import TrackRun, height_between
 from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import listed, plain_name
@@ -70,8 +70,8 @@ def day_of(folder: Path | None) -> date | None:
     if text is None:
         return None
     try:
-        return settings.one_day(Section(tomllib.loads(text), (), {}, []))
-    except tomllib.TOMLDecodeError:
+        return settings.one_day(Section(parsed(text), (), {}, []))
+    except CampaignError:
         return None
 
 
@@ -248,7 +248,7 @@ def _candidate(segment: Segment, offset_hours: float) -> str:
 def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -> tuple[list[Stated], list[str]]:
     """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
     text = None if campaign.folder is None else read_text(Path(campaign.folder) / FILE)[0]
-    there = tomllib.loads(text).get("instrument", {}) if text else {}
+    there = parsed(text).get("instrument", {}) if text else {}
     if not made or all(table_of(there, one) is not None for one in made):
         return list(made), []
     planned = set(unflown_places(file.grid, list(file.known().values())))

@@ -6,7 +6,6 @@ and is just the one that wants filling.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
@@ -27,6 +26,7 @@ from samesky.campaign.sheet_rows import SheetRows
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import columns_of
 from samesky.campaign.template import header_cell
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.unflown import parted
 from samesky.measures.columns import HEADWIND
 from samesky.measures.shape import Column, Measure
@@ -83,7 +83,7 @@ def toml_of(folder: Path) -> tuple[str, dict]:
     text, findings = read_text(folder / FILE)
     if text is None:
         raise CampaignError(findings[0])
-    return text, tomllib.loads(text)
+    return text, parsed(text)
 
 
 def weather_rows(campaign: Campaign, path: Path, measure: Measure) -> WeatherRows | None:

@@ -9,13 +9,13 @@ campaign) holds for reports as well and stays.
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from samesky.campaign.model import Campaign
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.weather_rows import WeatherRows, toml_of
 from samesky.campaign.words import listed, plain_name
 from samesky.instruments import default_sources
@@ -85,8 +85,8 @@ def sources_text(
     """
     text, _ = toml_of(campaign.folder)
     before, block, after = _apart(text)
-    earlier = tomllib.loads(block).get("instrument", {})
-    taken = {plain_name(name) for name in tomllib.loads(before + after).get("instrument", {})}
+    earlier = parsed(block).get("instrument", {})
+    taken = {plain_name(name) for name in parsed(before + after).get("instrument", {})}
     notes: list[str] = []
     sources: list[ErrorSource] = []
     for name, target in TARGET.items():

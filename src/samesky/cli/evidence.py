@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
-from samesky.cli.saying import BAD_INPUT, line
+from samesky.cli.saying import line, stop
 
 #: How messages name what was given.
 OPTIONS = {name: f"--{name.replace('_', '-')}" for name in ("measure", "from", "to", "date", "utc_offset", "bottom")}
@@ -93,7 +93,7 @@ def track(
     target = out if out is not None else folder / "track.html"
     typer.echo(f"Look at the pictures: {write_track(campaign, fixes, proposal, target, left).resolve()}")
     if write and not written:
-        raise typer.Exit(BAD_INPUT)
+        stop("nothing was written: the track does not say which; what to tell it stands above.")
 
 
 def _sound_settings(campaign) -> None:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
-from samesky.cli.saying import BAD_INPUT, line
+from samesky.cli.saying import line, stop
 
 
 @app.command()
@@ -54,7 +54,7 @@ def film(
     target = out if out is not None else folder / "film.html"
     typer.echo(f"Look at the picture: {write_film(campaign, proposal, target).resolve()}")
     if write and not written and not proposal.runs:
-        raise typer.Exit(BAD_INPUT)
+        stop("nothing was written: no filmed roll could be used; why stands with each above.")
 
 
 def _begin(folder: Path, campaign) -> None:

@@ -17,6 +17,7 @@ from threading import Lock
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.own_files import holds_links
 from samesky.campaign.sections import FILE
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.write import write_folder
 from samesky.worksheets.draft import UNSAVED, Draft
 
@@ -136,8 +137,6 @@ def _links(folder: Path) -> list[str]:
 
 
 def _title(folder: Path) -> str:
-    import tomllib
-
     from samesky.campaign.source_text import read_text
 
     place = Draft(folder).place
@@ -145,7 +144,7 @@ def _title(folder: Path) -> str:
         return folder.name
     text, _ = read_text(place / FILE)
     try:
-        title = tomllib.loads(text or "").get("title", "")
-    except (tomllib.TOMLDecodeError, RecursionError):
+        title = parsed(text or "").get("title", "")
+    except CampaignError:
         return folder.name
     return title.strip() if isinstance(title, str) and title.strip() else folder.name

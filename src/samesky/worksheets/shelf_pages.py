@@ -10,10 +10,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.outline_edit import with_entry, without_group
 from samesky.campaign.sections import FILE
 from samesky.campaign.template import PRIMARY, template_files
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.worksheets.desk import Desk, rendered
@@ -107,11 +108,9 @@ def _beside(name: str, here: list[str]) -> str:
 
 
 def _title(text: str) -> str:
-    import tomllib
-
     try:
-        return str(tomllib.loads(text).get("title", ""))
-    except (tomllib.TOMLDecodeError, RecursionError):
+        return str(parsed(text).get("title", ""))
+    except CampaignError:
         return ""
 
 

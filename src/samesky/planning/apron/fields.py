@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 
 from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
@@ -18,6 +17,7 @@ from samesky.campaign.model import Campaign, Runway
 from samesky.campaign.phrases import between
 from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import read_text
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import did_you_mean, listed, plain_name, quoted
 from samesky.measures.columns import COMMON, CROSSWIND, GUST, HEADWIND
@@ -142,8 +142,8 @@ def written_unit(campaign: Campaign, table: str, entry: str, dimension: str, usu
         return usual
     text, _ = read_text(campaign.folder / FILE)
     try:
-        top = tomllib.loads(text or "")
-    except tomllib.TOMLDecodeError:
+        top = parsed(text or "")
+    except CampaignError:
         return usual
     section = {plain_name(key): value for key, value in top.items()}.get(table, {})
     entries = {plain_name(key): value for key, value in section.items()} if isinstance(section, dict) else {}

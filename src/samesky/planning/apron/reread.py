@@ -5,13 +5,12 @@ The real reader, on the text of the campaign's own files with the row added to i
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 
 from samesky.campaign import settings
 from samesky.campaign.assemble import assemble
-from samesky.campaign.errors import cannot
+from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.findings import Finding
 from samesky.campaign.grid import Grid
 from samesky.campaign.model import Campaign
@@ -19,6 +18,7 @@ from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, columns_of, read_table
 from samesky.campaign.template import columns_shown, header_cell
+from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import did_you_mean, plain_name, quoted
 from samesky.measures.shape import Measure
 from samesky.planning.apron.fields import fuel_density, wrong
@@ -97,6 +97,6 @@ def _one_day(campaign: Campaign):
         return None
     text, _ = read_text(campaign.folder / FILE)
     try:
-        return settings.one_day(Section(tomllib.loads(text or ""), (), {}, []))
-    except tomllib.TOMLDecodeError:
+        return settings.one_day(Section(parsed(text or ""), (), {}, []))
+    except CampaignError:
         return None
