@@ -80,10 +80,15 @@ class Visit:
         self.context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
         self.context.route("**/*", lambda route: self._pass(route, home))
         self.page = self.context.new_page()
-        self.page.on("requestfailed", lambda request: self.troubles.append(f"failed: {request.url}"))
+        self.page.on("requestfailed", self._failed)
         self.page.on("response", lambda r: self.troubles.append(f"{r.status}: {r.url}") if r.status >= 400 else None)
         self.page.on("pageerror", lambda error: self.troubles.append(f"script: {error}"))
         self.page.on("console", lambda m: self.troubles.append(f"console: {m.text}") if m.type == "error" else None)
+
+    def _failed(self, request) -> None:
+        # The icon of the tab is no part of a page's load: going on to the next page calls off what is still on its way.
+        if request.failure != "net::ERR_ABORTED":
+            self.troubles.append(f"failed: {request.url}")
 
     def _pass(self, route, home: str) -> None:
         # The browser's own guess at a site icon is not a load of the page.
