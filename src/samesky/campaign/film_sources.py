@@ -14,8 +14,8 @@ import numpy as np
 from samesky.campaign.film_file import FilmedRolls
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
-from samesky.campaign.stated_sources import Stated
-from samesky.campaign.words import listed, plain_name
+from samesky.campaign.stated_sources import Stated, largest_stated
+from samesky.campaign.words import listed
 from samesky.instruments.roll_film import ACCELERATION, Filmed, FilmSetup
 from samesky.instruments.video import parallax_error
 
@@ -54,24 +54,12 @@ def stated(
     ]
     if not by_hand:
         return made, []
-    kept = [one for one in made if one.scope != "run" or one.size > own_size(campaign, one, typical)]
+    kept = [one for one in made if one.scope != "run" or one.size > largest_stated(campaign, one)]
     said = (
         f"{file.name} has runs that were read by hand, and an error source holds for the whole column: theirs stays, "
         "so that the filmed runs are better than is stated."
     )
     return kept, [said] if len(kept) < len(made) else []
-
-
-def own_size(campaign: Campaign, one: Stated, typical: float) -> float:
-    """Standard uncertainty [SI] that the campaign states under the name of a source; 0 where it states none."""
-    sizes = [
-        source.standard_uncertainty * (typical if source.relative else 1.0)
-        for source in campaign.sources
-        if plain_name(source.name) == plain_name(one.name)
-        and source.target == one.target
-        and any(source.applies_to(measure) for measure in one.measures)
-    ]
-    return max(sizes, default=0.0)
 
 
 def own_uncertainty(campaign: Campaign, measure: str, column: str, value: float) -> float:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from samesky import units
 from samesky.campaign.errors import cannot
+from samesky.campaign.model import Campaign
 from samesky.campaign.sections import FILE
 from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import plain_name
@@ -156,3 +157,15 @@ def _in_unit_of(source: ErrorSource, one: Stated) -> float:
     if source.relative == wanted:
         return size
     return size * one.typical if source.relative else size / one.typical
+
+
+def largest_stated(campaign: Campaign, one: Stated) -> float:
+    """Standard uncertainty [SI] that the campaign states under the name of a source; below any where it states none."""
+    sizes = [
+        source.standard_uncertainty * (one.typical if source.relative and one.dimension != "fraction" else 1.0)
+        for source in campaign.sources
+        if plain_name(source.name) == plain_name(one.name)
+        and source.target == one.target
+        and any(source.applies_to(measure) for measure in one.measures)
+    ]
+    return max(sizes, default=float("-inf"))

@@ -17,11 +17,11 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
-from samesky.campaign.stated_sources import Stated, table_of
+from samesky.campaign.stated_sources import Stated, largest_stated, table_of
 from samesky.campaign.toml_text import parsed
 from samesky.campaign.track_runs import TrackRun, height_between
 from samesky.campaign.unflown import unflown_places
-from samesky.campaign.words import listed, plain_name
+from samesky.campaign.words import listed
 from samesky.instruments.tracks import Found, Segment
 
 #: Columns that no track can know, by measure, as far as a file has them.
@@ -254,21 +254,7 @@ def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -
     planned = set(unflown_places(file.grid, list(file.known().values())))
     if not any(any(cell.strip() for cell in row) for k, row in enumerate(file.grid.rows) if k not in planned):
         return list(made), []
-    kept = []
-    for one in made:
-        same = [
-            source
-            for source in campaign.sources
-            if plain_name(source.name) == plain_name(one.name)
-            and source.target == one.target
-            and any(source.applies_to(measure) for measure in one.measures)
-        ]
-        sizes = [
-            source.standard_uncertainty * (one.typical if source.relative and one.dimension != "fraction" else 1.0)
-            for source in same
-        ]
-        if not sizes or one.size > max(sizes):
-            kept.append(one)
+    kept = [one for one in made if one.size > largest_stated(campaign, one)]
     said = (
         f"{file.name} holds runs that were read by hand, and an error source holds for the whole file: the larger "
         "sizes stay, so that the runs of the track are better than is stated"

@@ -143,8 +143,13 @@ def _title(folder: Path) -> str:
     if (place / FILE).is_symlink():
         return folder.name
     text, _ = read_text(place / FILE)
+    return title_of(text or "") or folder.name
+
+
+def title_of(text: str) -> str:
+    """The title in the text of ``campaign.toml``; ``""`` where it has none, or cannot be read."""
     try:
-        title = parsed(text or "").get("title", "")
+        title = parsed(text).get("title", "")
     except CampaignError:
-        return folder.name
-    return title.strip() if isinstance(title, str) and title.strip() else folder.name
+        return ""
+    return title.strip() if isinstance(title, str) else ""

@@ -10,16 +10,16 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.errors import cannot
 from samesky.campaign.outline_edit import with_entry, without_group
 from samesky.campaign.sections import FILE
 from samesky.campaign.template import PRIMARY, template_files
-from samesky.campaign.toml_text import parsed
 from samesky.campaign.words import plain_name
 from samesky.measures import MEASURES
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.settings_changes import decided
+from samesky.worksheets.shelf import title_of
 from samesky.worksheets.told import with_words
 from samesky.worksheets.uploads import campaign_texts
 
@@ -89,9 +89,9 @@ async def take_in(request: Request) -> Response:
     def work() -> tuple[str, str]:
         texts = campaign_texts(uploads)
         names = [name for name in uploads if name]
-        title, shelf = _title(texts[FILE]), request.app.state.shelf
+        title, shelf = title_of(texts[FILE]), request.app.state.shelf
         stem = names[0].rpartition(".")[0] if len(names) == 1 else title
-        here = [one.name for one in shelf.campaigns() if one.title == title.strip()]
+        here = [one.name for one in shelf.campaigns() if one.title == title]
         name = shelf.put(stem or "campaign", texts)
         return name, _beside(name, here) if here else ""
 
@@ -105,13 +105,6 @@ def _beside(name: str, here: list[str]) -> str:
         f"A campaign of this title was here already (folder {', '.join(here[:3])}) and is as it was; what you brought "
         f"is a copy of its own, in the folder {name}."
     )
-
-
-def _title(text: str) -> str:
-    try:
-        return str(parsed(text).get("title", ""))
-    except CampaignError:
-        return ""
 
 
 async def save(request: Request) -> Response:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from samesky.instruments.tracks.errors import TrackError
 from samesky.instruments.tracks.fixes import Fixes
 from samesky.instruments.tracks.noise import Noise
 from samesky.instruments.tracks.segments import Found, choose, looked_at
-from samesky.instruments.tracks.steady_rate import UP, Asked, heights_of, steady
+from samesky.instruments.tracks.steady_rate import UP, Asked, assumed, band_of, heights_of, steady
 
 
 def timed_climb(
@@ -47,16 +46,7 @@ def timed_climb(
     """
     part = looked_at(fixes, between)
     height, name, own = heights_of(part, noise, UP.kind)
-    if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
-        raise TrackError(fixes.source, "the heights of the climb", "Give both, the top above the bottom, or neither.")
-    band = None if bottom is None else (bottom, top)
-    climbs, blocked = steady(part, height, own, UP, Asked(band, least_rate, least_gain, settle, window))
-    assumptions = [
-        f"a climb gains {least_rate:g} m/s or more for {least_gain:g} m or more, without a level-off",
-        f"height is {name}; its noise: {own.source}",
-    ]
-    if name == "satellite altitude":
-        assumptions.append("heights are geometric: an altimeter's rate is that times standard over actual temperature")
-    if bottom is None:
-        assumptions.append(f"{settle:g} s at each end of the climb were cut off for settling")
-    return choose(climbs, expected, UP.many, tuple(assumptions), blocked if len(climbs) in (0, expected) else "")
+    asked = Asked(band_of(fixes.source, bottom, top, UP), least_rate, least_gain, settle, window)
+    climbs, blocked = steady(part, height, own, UP, asked)
+    blocked = blocked if len(climbs) in (0, expected) else ""
+    return choose(climbs, expected, UP.many, tuple(assumed(UP, asked, name, own)), blocked)

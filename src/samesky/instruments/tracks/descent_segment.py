@@ -11,11 +11,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.instruments.tracks.errors import TrackError
 from samesky.instruments.tracks.fixes import Fixes
 from samesky.instruments.tracks.noise import Noise
 from samesky.instruments.tracks.segments import Found, Segment, choose, looked_at
-from samesky.instruments.tracks.steady_rate import DOWN, Asked, heights_of, steady
+from samesky.instruments.tracks.steady_rate import DOWN, Asked, assumed, band_of, heights_of, steady
 
 #: Seconds for each descent that the times told may leave over beside the descents themselves (assumed).
 LOOSE = 300.0
@@ -61,20 +60,13 @@ def idle_descent(
     """
     part = looked_at(fixes, between)
     height, name, own = heights_of(part, noise, DOWN.kind)
-    if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
-        raise TrackError(fixes.source, "the heights of the descent", "Give both, the top above the bottom, or neither.")
-    band = None if bottom is None else (top, bottom)
-    asked = Asked(band, least_rate, least_loss, settle, window)
+    asked = Asked(band_of(fixes.source, bottom, top, DOWN), least_rate, least_loss, settle, window)
     descents, blocked = steady(part, height, own, DOWN, asked)
-    assumptions = [
-        f"a descent loses {least_rate:g} m/s or more for {least_loss:g} m or more, without a level-off",
-        f"height is {name}; its noise: {own.source}",
-        "no track shows the throttle: that it was closed from the first to the last second rests on the times told",
-    ]
-    if name == "satellite altitude":
-        assumptions.append("heights are geometric: an altimeter's rate is that times standard over actual temperature")
-    if bottom is None:
-        assumptions.append(f"{settle:g} s at each end of the descent were cut off for settling")
+    assumptions = assumed(DOWN, asked, name, own)
+    throttle = (
+        "no track shows the throttle: that it was closed from the first to the last second rests on the times told"
+    )
+    assumptions.insert(2, throttle)
     blocked = blocked if len(descents) in (0, expected) else ""
     found = choose(descents, expected, DOWN.many, tuple(assumptions), blocked)
     why_not = "" if found.ambiguous else _power_unknown(part, descents, between)

@@ -34,10 +34,11 @@ class Way:
     many: str
     rate: str
     height: str
+    does: str
 
 
-UP = Way(+1.0, "climb", "climbs", "rate of climb", "gain")
-DOWN = Way(-1.0, "descent", "descents", "rate of descent", "loss")
+UP = Way(+1.0, "climb", "climbs", "rate of climb", "gain", "gains")
+DOWN = Way(-1.0, "descent", "descents", "rate of descent", "loss", "loses")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,30 @@ def heights_of(part: Fixes, given: Noise | None, kind: str) -> tuple[np.ndarray,
         raise TrackError(part.source, "fixes without a height", f"A {kind} needs the height of every fix.")
     own = noises.PRESSURE_ALTITUDE if name == "pressure altitude" else noises.ALTITUDE
     return height, name, own if given is None else given
+
+
+def band_of(source: str, bottom: float | None, top: float | None, way: Way) -> tuple[float, float] | None:
+    """The band [m] in the order in which it is flown; None where none is told. Raises TrackError for half a band."""
+    if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
+        message = f"the heights of the {way.kind}"
+        raise TrackError(source, message, "Give both, the top above the bottom, or neither.")
+    if bottom is None:
+        return None
+    return (bottom, top) if way.sign > 0 else (top, bottom)
+
+
+def assumed(way: Way, asked: Asked, height_name: str, noise: Noise) -> list[str]:
+    """What was taken for granted of the climbs or descents, in sentences."""
+    said = [
+        f"a {way.kind} {way.does} {asked.least_rate:g} m/s or more for {asked.least_height:g} m or more, without a "
+        "level-off",
+        f"height is {height_name}; its noise: {noise.source}",
+    ]
+    if height_name == "satellite altitude":
+        said.append("heights are geometric: an altimeter's rate is that times standard over actual temperature")
+    if asked.band is None:
+        said.append(f"{asked.settle:g} s at each end of the {way.kind} were cut off for settling")
+    return said
 
 
 def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Way, asked: Asked) -> tuple[list[Segment], str]:

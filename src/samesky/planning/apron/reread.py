@@ -8,17 +8,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from samesky.campaign import settings
 from samesky.campaign.assemble import assemble
-from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.errors import cannot
 from samesky.campaign.findings import Finding
 from samesky.campaign.grid import Grid
 from samesky.campaign.model import Campaign
-from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, columns_of, read_table
 from samesky.campaign.template import columns_shown, header_cell
-from samesky.campaign.toml_text import parsed
+from samesky.campaign.track_rows import day_of
 from samesky.campaign.words import did_you_mean, plain_name, quoted
 from samesky.measures.shape import Measure
 from samesky.planning.apron.fields import fuel_density, wrong
@@ -77,7 +75,7 @@ def reread(campaign: Campaign, texts: Mapping[str, tuple[str, str]]) -> Campaign
     context = Context(
         configurations={key: one.label for key, one in campaign.configurations.items()},
         runways={name: name for name in campaign.runways},
-        day=_one_day(campaign),
+        day=day_of(campaign.folder),
         fuel_density=fuel_density(campaign),
     )
     drafts, unflown = [], []
@@ -89,14 +87,3 @@ def reread(campaign: Campaign, texts: Mapping[str, tuple[str, str]]) -> Campaign
             drafts.append(draft)
     tables = assemble(drafts, findings)
     return replace(campaign, tables=tables, findings=tuple(findings), unflown=tuple(unflown))
-
-
-def _one_day(campaign: Campaign):
-    """The date of a campaign flown on one day, as the top of its file has it."""
-    if campaign.folder is None:
-        return None
-    text, _ = read_text(campaign.folder / FILE)
-    try:
-        return settings.one_day(Section(parsed(text or ""), (), {}, []))
-    except CampaignError:
-        return None
