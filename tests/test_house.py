@@ -1,4 +1,4 @@
-"""The house: import arrows point down, files stay small, no text carries a machine path or a registry host."""
+"""The house: import arrows point down, no text carries a machine path or a registry host."""
 
 from __future__ import annotations
 
@@ -62,11 +62,6 @@ def test_import_arrows_point_down(path):
         room = room_of(name)
         if room in ROOMS:
             assert ROOMS.index(room) >= ROOMS.index(own), f"{own} imports {name}, which stands above it"
-
-
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(SOURCE)))
-def test_a_file_is_a_screenful_or_three(path):
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 320
 
 
 def test_pint_stays_behind_the_door_of_units():
