@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 
 from samesky import __version__, cli
 from samesky.campaign.read import read
+from samesky.cli.app import GROUPS
 from samesky.inference.comparison import compare
 from samesky.simulator.examples import EXAMPLES
 
@@ -50,8 +52,11 @@ def test_version(run):
 def test_help_names_every_verb(run):
     code, said, _ = run("--help")
     assert code == 0
-    for verb in ("new", "check", "reduce", "compare", "report"):
-        assert f" {verb} " in said
+    places = [said.index(f"\n  {verb} ") for names in GROUPS.values() for verb in names]
+    assert places == sorted(places), "not in the order of the work"
+    assert "..." not in said.partition("Options:")[2], "a sentence cut short"
+    assert not set("╭╮╰╯│─") & set(said), "boxes"
+    assert sum(map(len, GROUPS.values())) == len(re.findall(r"^  [a-z]+  ", said, re.M)), "a verb in no group"
 
 
 def test_new_writes_a_campaign_to_fill_in_that_can_be_read(run, tmp_path):

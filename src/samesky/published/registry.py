@@ -257,7 +257,8 @@ def _digits(difference: float, number: float) -> float:
 def dataset(name: str) -> pd.DataFrame:
     """A small data set that rows name, such as ``"darwin_zea_mays"``.
 
-    Raises KeyError, naming what there is, where there is none.
+    Raises KeyError, naming what there is, where there is none; needs pandas, which comes with the extras ``book``
+    and ``test``.
     """
     path = DATA / "datasets" / f"{name.removesuffix('.csv')}.csv"
     if not path.is_file():
