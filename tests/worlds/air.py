@@ -64,3 +64,10 @@ class Air:
 def air_at(height, off_standard=0.0, vapour=0.0) -> Air:
     """Air at a pressure altitude [m], so many kelvin warmer than standard."""
     return Air(standard_pressure(height), standard_temperature(height) + off_standard, vapour)
+
+
+def calibrated(equivalent, pressure):
+    """Calibrated airspeed [m/s] of an equivalent one at a static pressure [Pa]: impact pressure, gamma 1.4."""
+    sound2 = 1.4 * P_SEA / RHO_SEA
+    impact = pressure * ((1.0 + 0.2 * np.square(equivalent) / (sound2 * pressure / P_SEA)) ** 3.5 - 1.0)
+    return np.sqrt(5.0 * sound2 * ((impact / P_SEA + 1.0) ** (1.0 / 3.5) - 1.0))

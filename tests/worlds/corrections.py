@@ -1,0 +1,167 @@
+"""How far off is a corrected run, in worlds whose truth is known? One configuration, many conditions, one common sky.
+
+``python -m tests.worlds.corrections`` prints the table: for each measure, cause and world the largest change as flown,
+the largest residual after the correction, the share of runs that are believed without a warning, and how many of these
+lie within two of the standard uncertainties that the measure itself states for its coefficients.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from samesky.campaign.findings import sentences
+from samesky.campaign.read import read
+from samesky.campaign.reduction import Reduction, reduce_table
+from tests.worlds.aeroplanes import CONSTANT_SPEED, FOUR_SEATER, GEARED, TWO_SEATER, Aeroplane
+from tests.worlds.air import KNOT, calibrated, standard_pressure, standard_temperature, vapour_pressure
+from tests.worlds.flown import Conditions, Kind, columns, order, result, write
+
+RUNS, PLACE = 120, 600.0
+#: What no coefficient is asked to answer for: rounding of the worlds' own tables and quadratures.
+SLACK = 0.0015
+#: Conditions over which one thing is varied, and all together.
+CAUSES = {
+    "static_pull": ("wind", "height", "oat", "moist", "wind height oat moist"),
+    "takeoff_roll": ("wind", "height", "oat", "moist", "mass", "lift-off", "wind height oat mass lift-off"),
+    "timed_climb": ("height", "oat", "moist", "mass", "height oat mass"),
+    "level_speed": ("height", "oat", "moist", "mass", "height oat mass"),
+}
+
+
+@dataclass(frozen=True)
+class World:
+    """An aeroplane with one law of power, and what its campaign says of engine and propeller."""
+
+    name: str
+    plane: Aeroplane
+    kind: Kind
+
+
+def _worlds() -> dict[str, World]:
+    found = {}
+    for plane in (FOUR_SEATER, TWO_SEATER, GEARED, CONSTANT_SPEED):
+        for law in "AB":
+            kind = Kind("normally aspirated", "constant speed" if plane.machine.governed else "fixed")
+            name = f"{plane.name}, {law}"
+            found[name] = World(name, plane.of_law(law), kind)
+    return found
+
+
+WORLDS = _worlds()
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """What came of one cell; arrays (runs,) of natural logarithms: as flown and reduced over the truth at the common
+    sky, the standard uncertainty stated by the measure itself, and which runs are believed without a warning."""
+
+    raw: np.ndarray
+    residual: np.ndarray
+    stated: np.ndarray
+    believed: np.ndarray
+    reduction: Reduction
+    density: np.ndarray
+
+    @property
+    def within(self) -> float:
+        """Share of the believed runs whose residual lies within two stated uncertainties."""
+        return float(np.mean((np.abs(self.residual) <= 2.0 * self.stated + SLACK)[self.believed]))
+
+
+def conditions(plane: Aeroplane, cause: str, runs: int, rng: np.random.Generator) -> tuple[Conditions, Conditions]:
+    """The common sky and conditions (runs,): -3 to 10 kt, 0 to 8,000 ft, -10 to 35 degC, +-15 % weight, +-4 kt."""
+    sky = Conditions(PLACE, standard_temperature(PLACE) + 2.0, plane.mass, wind=2.0, lift_off=plane.lift_off)
+    flown, draw = replace(sky), rng.uniform
+    if "wind" in cause:
+        flown.wind = draw(-3.0, 10.0, runs) * KNOT
+    if "height" in cause:
+        flown.height = draw(160.0, 2438.0, runs)
+        flown.oat = standard_temperature(flown.height) + 2.0
+    if "oat" in cause:
+        flown.oat = np.clip(flown.oat + draw(-22.0, 22.0, runs), 263.15, 308.15)
+    if "mass" in cause:
+        flown.mass = plane.mass * draw(0.85, 1.15, runs)
+    if "lift-off" in cause:
+        flown.lift_off = plane.lift_off + draw(-4.0, 4.0, runs) * KNOT
+    if "moist" in cause:
+        flown.oat = np.minimum(flown.oat + draw(0.0, 20.0, runs), 308.15)
+        flown.vapour = draw(0.1, 0.9, runs) * vapour_pressure(flown.oat)
+    return sky, flown
+
+
+def held(world: World, measure: str, cause: str, runs: int = RUNS, seed: int = 5) -> Held:
+    """Fly one configuration without any error of reading through files, reduction and all."""
+    plane = world.plane
+    sky, flown = conditions(plane, cause, runs, np.random.default_rng(seed))
+    written = {k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, measure, flown).items()}
+    script = order("AB" * (runs // 2), refit=False, step=0.05, start=0.0)
+    with tempfile.TemporaryDirectory() as place:
+        write(Path(place), plane, script, {measure: written}, world.kind, _reference(plane, measure, sky))
+        campaign = read(Path(place))
+    if measure not in campaign.tables:
+        raise ValueError("\n".join(sentences(campaign.findings)))
+    reduction = reduce_table(campaign, campaign.tables[measure])
+    truth = float(result(plane, measure, sky))
+    own = [size for source, size in reduction.contributions if source not in campaign.sources]
+    stated = np.sqrt(sum(np.square(size) for size in own)) + np.zeros(runs)
+    if not reduction.table.measure.ratio:
+        stated = stated / truth
+    return Held(
+        np.log(reduction.steps[0].value / truth), np.log(reduction.value / truth), stated, believed(reduction),
+        reduction, np.broadcast_to(np.log(flown.air.density / sky.air.density), (runs,)),
+    )  # fmt: skip
+
+
+def believed(reduction: Reduction) -> np.ndarray:
+    """Boolean (n,): runs that no limit of the measure names."""
+    fine = np.isfinite(reduction.value)
+    for limit in reduction.table.measure.limits:
+        quantity = np.broadcast_to(limit.quantity(reduction.runs, reduction.sky), fine.shape)
+        if limit.low is not None:
+            fine &= ~(quantity < limit.low)
+        if limit.high is not None:
+            fine &= ~(quantity > limit.high)
+    return fine
+
+
+def _reference(plane: Aeroplane, measure: str, sky: Conditions) -> str:
+    said = [f'oat = "{sky.oat - 273.15:.4f} degC"', f'weight = "{plane.mass:.3f} kg"']
+    match measure:
+        case "timed_climb":
+            low, high = PLACE - 0.5 * sky.band, PLACE + 0.5 * sky.band
+            said += [f'from = "{low:.3f} m"', f'to = "{high:.3f} m"']
+        case "level_speed":
+            said.append(f'altitude = "{PLACE} m"')
+        case _:
+            said += [f'pressure_altitude = "{PLACE} m"', f'headwind = "{sky.wind} m/s"']
+    if measure == "takeoff_roll":
+        shown = float(calibrated(plane.lift_off, standard_pressure(PLACE)))
+        said.append(f'"lift-off airspeed" = "{shown:.5f} m/s"')
+    return "[reference]\n" + "\n".join(said)
+
+
+def table(worlds=WORLDS, says=print) -> None:
+    """Print every cell."""
+    says(
+        f"{'measure':13s} {'varied':30s} {'world':18s} raw, residual: largest; believed: share, largest, within 2 u, u"
+    )
+    for measure, causes in CAUSES.items():
+        for cause in causes:
+            for world in worlds.values():
+                one = held(world, measure, cause)
+                fine = one.believed
+                worst = np.abs(one.residual[fine]).max(initial=0.0)
+                middle = np.median(one.stated[fine]) if fine.any() else np.nan
+                says(
+                    f"{measure:13s} {cause:30s} {world.name:18s} {100 * np.nanmax(np.abs(one.raw)):5.1f} "
+                    f"{100 * np.nanmax(np.abs(one.residual)):5.1f} %; {100 * fine.mean():3.0f} % {100 * worst:5.2f} % "
+                    f"{100 * one.within if fine.any() else np.nan:3.0f} % {100 * middle:4.2f} %"
+                )
+
+
+if __name__ == "__main__":
+    table()
