@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study lint examples clean
+.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study lint examples wheel clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -49,6 +49,13 @@ lint: $(VENV)/.complete
 
 examples: $(VENV)/.complete
 	$(BIN)/python -m samesky.simulator.examples data_synthetic
+
+# The source distribution, the wheel built from it, and that wheel alone in a bare environment.
+wheel: $(VENV)/.complete
+	rm -rf out/wheel
+	$(BIN)/python -m build --outdir out/wheel/dist .
+	mkdir -p out/wheel/elsewhere
+	$(BIN)/python tests/packaging/bare_environment.py out/wheel/dist out/wheel/elsewhere
 
 clean:
 	rm -rf book/_build out
