@@ -1,7 +1,7 @@
 """Does the wheel work where nothing else is installed? Run by ``make wheel``: DIST and the folder to work in.
 
-The wheel in DIST is installed into an environment of its own, with the extra ``worksheets`` alone, and its verbs are run
-from an empty folder: new, check, compare, report, and the worksheet pages until their first page is served.
+The wheel in DIST is installed into an environment of its own, with the extra ``worksheets`` alone, and its verbs are
+run from an empty folder: new, check, compare, report, and the worksheet pages until their first page is served.
 """
 
 from __future__ import annotations
