@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study lint examples wheel clean
+.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study mutants lint examples wheel clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -42,6 +42,10 @@ benchmarks: $(VENV)/.complete
 
 coverage-study: $(VENV)/.complete
 	$(BIN)/python -m tests.coverage.study
+
+# Small wrong changes that the tests of a room must notice: make mutants ROOM=air
+mutants: $(VENV)/.complete
+	$(BIN)/python -m tests.mutants $(ARGS) $(ROOM)
 
 lint: $(VENV)/.complete
 	$(BIN)/ruff check .

@@ -1,0 +1,372 @@
+"""The process that runs tests against mutants; started by ``python -m tests.mutants`` on a copy of the package.
+
+``reach`` runs a room's tests once and notes which test reaches which line. ``warm`` imports and collects everything
+once, then forks for each mutant: the child exchanges the code of the living functions, wherever they were imported to,
+and runs the tests that reach the line until one fails. ``cold`` forks before the package is imported, for changes that
+act at import. The changed file also stands in the copy, so that commands started by a test see it too.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import functools
+import gc
+import json
+import os
+import resource
+import select
+import signal
+import sys
+import time
+import types
+from pathlib import Path
+
+import pytest
+
+#: Seconds of processor time that a mutant may take beyond a multiple of what the sound package takes.
+SPARE, MULTIPLE = 8.0, 4.0
+#: Memory that a mutant may ask for, in bytes: a product become a power must not stop the machine.
+MEMORY = 6 * 2**30
+
+
+def _calm() -> None:
+    """Property tests draw the same examples each time, shrink nothing and keep nothing."""
+    from hypothesis import HealthCheck, Phase, settings
+
+    settings.register_profile(
+        "mutants",
+        derandomize=True,
+        database=None,
+        deadline=None,
+        phases=(Phase.explicit, Phase.generate),
+        suppress_health_check=list(HealthCheck),
+    )
+    settings.load_profile("mutants")
+
+
+def _caches(beginning: tuple[str, ...]) -> list:
+    found = []
+    for one in gc.get_objects():
+        if isinstance(one, functools._lru_cache_wrapper):
+            file = getattr(getattr(one, "__wrapped__", None), "__code__", None)
+            if file is not None and file.co_filename.startswith(beginning):
+                found.append(one)
+    return found
+
+
+def _arguments(files: list[str], temp: str) -> list[str]:
+    return ["-p", "no:cacheprovider", "-p", "no:benchmark", "-p", "no:nbval", "-p", "no:xdist", "-o", "addopts=",
+            "-o", "tmp_path_retention_policy=none", "--import-mode=importlib", "--capture=sys", "-q",
+            "-m", "not browser", f"--basetemp={temp}", *files]  # fmt: skip
+
+
+def _name(item) -> str:
+    return item.nodeid
+
+
+# -- which test reaches which line -------------------------------------------------------------------------------------
+
+
+class _Reach:
+    """Switches the coverage context with every phase of a test and collects what a selection needs."""
+
+    def __init__(self, cov, package: str, tests: str) -> None:
+        self.cov = cov
+        self.beginning = (package,)
+        self.tests = (tests,)
+        self.seconds: dict[str, float] = {}
+        self.failed: list[str] = []
+        self.shared: dict[str, list[str]] = {}
+        self.cached: set[str] = set()
+        self.caches: list = []
+        self.helpers: list = []
+        self.file = ""
+        self.started = 0.0
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_protocol(self, item, nextitem) -> None:
+        file = item.nodeid.partition("::")[0]
+        if file != self.file:
+            self.noted()
+            self.file, self.caches, self.helpers = file, _caches(self.beginning), _caches(self.tests)
+            for one in self.helpers:
+                one.cache_clear()
+        for one in self.caches:
+            one.cache_clear()
+        wide = [
+            f"{name}@{found[-1].baseid}"
+            for name, found in item._fixtureinfo.name2fixturedefs.items()
+            if found[-1].scope != "function" and found[-1].baseid
+        ]
+        if wide:
+            self.shared[_name(item)] = wide
+        self.started = time.process_time() + sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
+
+    def noted(self) -> None:
+        if any(one.cache_info().hits for one in self.helpers):
+            self.cached.add(self.file)
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_setup(self, item) -> None:
+        self.cov.switch_context(f"{_name(item)}|setup")
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_call(self, item) -> None:
+        self.cov.switch_context(f"{_name(item)}|call")
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_teardown(self, item) -> None:
+        self.cov.switch_context(f"{_name(item)}|setup")
+
+    def pytest_runtest_logreport(self, report) -> None:
+        if report.failed and report.nodeid not in self.failed:
+            self.failed.append(report.nodeid)
+
+    def pytest_runtest_logfinish(self, nodeid, location) -> None:
+        now = time.process_time() + sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
+        self.seconds[nodeid] = now - self.started
+
+
+def reach(asked: dict) -> dict:
+    """Tests by line of every file of the room; ``import`` among them where a line runs before any test."""
+    import coverage
+
+    package, temp = asked["package"], asked["temp"]
+    cov = coverage.Coverage(
+        data_file=None, config_file=False, include=[str(Path(package) / one) for one in asked["modules"]]
+    )
+    plugin = _Reach(cov, package, asked["tests_folder"])
+    cov.start()
+    _calm()
+    pytest.main(_arguments(asked["files"], temp), plugins=[plugin])
+    cov.stop()
+    plugin.noted()
+    data = cov.get_data()
+    together: dict[str, set[str]] = {}
+    for name, fixtures in plugin.shared.items():
+        for fixture in fixtures:
+            together.setdefault(fixture, set()).add(name)
+    by_file: dict[str, set[str]] = {}
+    for name in plugin.seconds:
+        by_file.setdefault(name.partition("::")[0], set()).add(name)
+    names = sorted(plugin.seconds)
+    index = {name: k for k, name in enumerate(names)}
+
+    @functools.cache
+    def who(context: str) -> frozenset[str]:
+        name, _, phase = context.rpartition("|")
+        if not name:
+            return frozenset({"import"})
+        found = {name}
+        if phase == "setup":
+            for fixture in plugin.shared.get(name, ()):
+                found |= together[fixture]
+        if name.partition("::")[0] in plugin.cached:
+            found |= by_file[name.partition("::")[0]]
+        return frozenset(found)
+
+    lines: dict[str, dict[int, list]] = {}
+    for module in asked["modules"]:
+        path = str(Path(package) / module)
+        if path not in data.measured_files():
+            continue
+        for line, contexts in data.contexts_by_lineno(path).items():
+            reached = set().union(*(who(context) for context in contexts))
+            numbers = [index[name] for name in reached if name in index]
+            lines.setdefault(module, {})[line] = sorted(numbers) + (["import"] if "import" in reached else [])
+    return {"names": names, "seconds": plugin.seconds, "failed": plugin.failed, "lines": lines}
+
+
+# -- one mutant in a child of its own ----------------------------------------------------------------------------------
+
+
+class _UntilOneFails:
+    """Stops at the first failure and remembers it."""
+
+    def __init__(self) -> None:
+        self.killer = ""
+
+    def pytest_runtest_logreport(self, report) -> None:
+        if report.failed and not self.killer:
+            self.killer = report.nodeid
+
+    def pytest_collectreport(self, report) -> None:
+        if report.failed and not self.killer:
+            self.killer = f"collection of {report.nodeid}"
+
+
+def _in_child(work, limit: float) -> str:
+    """What ``work()`` answers in a child: the test that failed, ``""`` for none, ``time-out`` beyond the limit."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        code = 1
+        try:
+            os.setsid()
+            os.close(reading)
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            for number in (0, 1, 2):
+                os.dup2(nowhere, number)
+            resource.setrlimit(resource.RLIMIT_CPU, (int(limit) + 1, int(limit) + 3))
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+            try:
+                answer = work()
+            except BaseException as error:
+                answer = f"stopped by {type(error).__name__}"
+            os.write(writing, f"={answer}".encode())
+            code = 0
+        finally:
+            os._exit(code)
+    os.close(writing)
+    answer = b""
+    until = time.monotonic() + 10 * limit + 60
+    while True:
+        ready, _, _ = select.select([reading], [], [], max(0.0, until - time.monotonic()))
+        piece = os.read(reading, 65536) if ready else b""
+        answer += piece
+        if not piece:
+            break
+    os.close(reading)
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return answer.decode()[1:] if answer.startswith(b"=") else "time-out or crash"
+
+
+class _Copy:
+    """The file as changed, in the copy of the package, for as long as the mutant runs."""
+
+    moments = 0
+
+    def __init__(self, path: Path, changed: bytes) -> None:
+        self.path, self.changed = path, changed
+
+    def __enter__(self) -> None:
+        self.kept, self.stat = self.path.read_bytes(), self.path.stat()
+        self.path.write_bytes(self.changed)
+        _Copy.moments += 2
+        os.utime(self.path, (self.stat.st_atime, self.stat.st_mtime + 1000 + _Copy.moments))
+
+    def __exit__(self, *_) -> None:
+        self.path.write_bytes(self.kept)
+        os.utime(self.path, ns=(self.stat.st_atime_ns, self.stat.st_mtime_ns))
+
+
+def _codes(code: types.CodeType, found: dict) -> dict:
+    for const in code.co_consts:
+        if isinstance(const, types.CodeType):
+            found.setdefault((const.co_qualname, const.co_firstlineno), []).append(const)
+            _codes(const, found)
+    return found
+
+
+def exchange(path: str, changed: bytes) -> int:
+    """Give every living function of the file its new code; returns how many differ. Raises ValueError where a name that
+    a closure holds is needed or spared by the change, so that the new code does not fit."""
+    new = _codes(compile(changed, path, "exec", dont_inherit=True), {})
+    count = 0
+    for one in gc.get_objects():
+        if isinstance(one, types.FunctionType) and one.__code__.co_filename == path:
+            fitting = new.get((one.__code__.co_qualname, one.__code__.co_firstlineno), ())
+            if len(fitting) == 1 and fitting[0] != one.__code__:
+                one.__code__ = fitting[0]
+                count += 1
+    return count
+
+
+class _Warm:
+    """Takes the place of the loop over tests: forks for each mutant."""
+
+    def __init__(self, asked: dict, tell) -> None:
+        self.asked, self.tell = asked, tell
+
+    def pytest_runtestloop(self, session) -> bool:
+        by_name = {_name(item): item for item in session.items}
+        stopper = _UntilOneFails()
+        session.config.pluginmanager.register(stopper)
+        for mutant in self.asked["mutants"]:
+            path = Path(self.asked["package"]) / mutant["module"]
+            source = path.read_bytes()
+            changed = source[: mutant["start"]] + mutant["text"].encode() + source[mutant["end"] :]
+            items = [by_name[name] for name in mutant["tests"] if name in by_name]
+
+            def work(items=items, path=path, changed=changed) -> str:
+                try:
+                    if exchange(str(path), changed) == 0:
+                        return "!not exchanged"
+                except ValueError:
+                    return "!not exchanged"
+                for item, after in zip(items, [*items[1:], None], strict=True):
+                    item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+                    if stopper.killer:
+                        break
+                return stopper.killer
+
+            with _Copy(path, changed):
+                self.tell(mutant["key"], _in_child(work, mutant["limit"]))
+        return True
+
+
+def warm(asked: dict, tell) -> None:
+    """Every mutant in a fork of a process that has imported and collected all."""
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    _calm()
+    pytest.main(_arguments(asked["files"], asked["temp"]), plugins=[_Warm(asked, tell)])
+
+
+class _First:
+    """Puts the tests that are likeliest to fail first, and leaves out those that fail without any change."""
+
+    def __init__(self, order: list[str]) -> None:
+        self.place = {name: k for k, name in enumerate(order)}
+
+    def pytest_collection_modifyitems(self, items) -> None:
+        items[:] = sorted((one for one in items if _name(one) in self.place), key=lambda one: self.place[_name(one)])
+
+
+def cold(asked: dict, tell) -> None:
+    """Every mutant in a fork of a process that has imported what is not ours, so that ours is imported as changed."""
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    sys.dont_write_bytecode = True
+    import importlib
+
+    for name in asked["libraries"]:
+        try:
+            importlib.import_module(name)
+        except ImportError:
+            continue
+    _calm()
+    for mutant in asked["mutants"]:
+        path = Path(asked["package"]) / mutant["module"]
+        source = path.read_bytes()
+        changed = source[: mutant["start"]] + mutant["text"].encode() + source[mutant["end"] :]
+
+        def work(mutant=mutant) -> str:
+            stopper = _UntilOneFails()
+            files = list(dict.fromkeys(name.partition("::")[0] for name in mutant["tests"]))
+            code = pytest.main([*_arguments(files, asked["temp"]), "-x"], plugins=[stopper, _First(mutant["tests"])])
+            return stopper.killer or ("" if code in (0, 5) else f"pytest left with {int(code)}")
+
+        with _Copy(path, changed):
+            self_answer = _in_child(work, mutant["limit"])
+        tell(mutant["key"], self_answer)
+
+
+def main() -> None:
+    """``mutant_worker WAY ASKED.json ANSWER``: the answer is JSON (reach) or a JSON line for each mutant."""
+    way, asked_file, answer = sys.argv[1:]
+    asked = json.loads(Path(asked_file).read_text(encoding="utf-8"))
+    if way == "reach":
+        Path(answer).write_text(json.dumps(reach(asked)), encoding="utf-8")
+        return
+    with open(answer, "a", encoding="utf-8") as file:
+
+        def tell(key: str, by: str) -> None:
+            file.write(json.dumps([key, by]) + "\n")
+            file.flush()
+
+        {"warm": warm, "cold": cold}[way](asked, tell)
+
+
+if __name__ == "__main__":
+    main()
