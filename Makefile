@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks coverage-study mutants lint examples wheel clean
+.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks benchmarks-short coverage-study mutants lint examples wheel clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -39,6 +39,11 @@ printed-values: $(VENV)/.complete
 
 benchmarks: $(VENV)/.complete
 	$(BIN)/python -m pytest tests/benchmarks -o addopts=-q --benchmark-only -s
+
+# Each benchmark once on little, in well under two minutes: whether it still runs, not how fast.
+benchmarks-short: $(VENV)/.complete
+	SAMESKY_SHORT=1 $(BIN)/python -m pytest tests/benchmarks -o addopts=-q --benchmark-only --benchmark-disable-gc \
+		--benchmark-min-rounds=1 --benchmark-max-time=0.01 --benchmark-calibration-precision=1
 
 coverage-study: $(VENV)/.complete
 	$(BIN)/python -m tests.coverage.study

@@ -12,11 +12,12 @@ import fluids.atmosphere
 import numpy as np
 import psychrolib
 import pytest
+from short_form import size
 
 from samesky.air import airspeed, atmosphere, legs, moisture, wind
 from samesky.units import to_si
 
-MANY = 1_000_000
+MANY = size(1_000_000, 10_000)
 RNG = np.random.default_rng(11)
 H = RNG.uniform(-300, 6000, MANY)
 P = RNG.uniform(6e4, 1.04e5, MANY)

@@ -7,7 +7,9 @@ import io
 from datetime import date, timedelta
 
 import pytest
+from short_form import sizes
 
+from samesky.campaign.delimited import MOST_ROWS
 from samesky.campaign.read import read
 from samesky.campaign.reduction import reduce_table
 from samesky.campaign.write import write_campaign
@@ -47,7 +49,7 @@ def rows(count: int) -> list[list[object]]:
     ]
 
 
-@pytest.fixture(params=[40, 4000])
+@pytest.fixture(params=sizes(40, MOST_ROWS, below=40))
 def folder(request, tmp_path):
     return write_campaign(tmp_path / "campaign", TOML, {"takeoff_roll": (HEADER.split(","), rows(request.param))})
 

@@ -4,6 +4,7 @@ import warnings
 
 import numpy as np
 import pytest
+from short_form import sizes
 
 from samesky.inference import exact, verdict
 from samesky.inference.budget import Part
@@ -41,7 +42,7 @@ def best_of(function, repeats: int = 5) -> float:
     return min(timer.repeat(repeats, max(1, number // 4))) / max(1, number // 4)
 
 
-@pytest.mark.parametrize("n", [6, 8, 10])
+@pytest.mark.parametrize("n", sizes(6, 8, 10, below=6))
 def test_exact_sign_flip_interval_and_p_against_scipy(benchmark, capsys, n):
     from scipy import stats
 
@@ -61,7 +62,7 @@ def test_exact_sign_flip_interval_and_p_against_scipy(benchmark, capsys, n):
     )
 
 
-@pytest.mark.parametrize("n", [4, 6, 8])
+@pytest.mark.parametrize("n", sizes(4, 6, 8, below=4))
 def test_exact_relabelling_interval_and_p_against_scipy(benchmark, capsys, n):
     from scipy import stats
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from short_form import size, sizes
 from statsmodels.regression.mixed_linear_model import MixedLM
 
 from samesky.campaign.read import read
@@ -35,18 +36,18 @@ def rate(base, prepared, campaigns: int) -> float:
 
 def test_campaigns_from_sky_to_verdict(benchmark, four_measures):
     base, prepared = four_measures
-    benchmark(fly, base, prepared, 500, np.random.default_rng(1))
+    benchmark(fly, base, prepared, size(500, 50), np.random.default_rng(1))
     runs = sum(len(table.rows) for table in base.script.tables.values())
-    print(f"\n{500 / benchmark.stats.stats.median:.0f} whole campaigns a second: four measures, {runs} runs")
+    print(f"\n{size(500, 50) / benchmark.stats.stats.median:.0f} whole campaigns a second: four measures, {runs} runs")
 
 
 def test_against_a_mixed_model(benchmark, four_measures):
     """The same comparison of one measure by a mixed model, installations as groups (statsmodels)."""
     base, prepared = four_measures
-    benchmark(fly, base, prepared, 500, np.random.default_rng(1))
-    ours = benchmark.stats.stats.median / 500 / len(prepared)
+    benchmark(fly, base, prepared, size(500, 50), np.random.default_rng(1))
+    ours = benchmark.stats.stats.median / size(500, 50) / len(prepared)
     table = base.script.tables["timed_climb"]
-    columns = written(base, 20, np.random.default_rng(1))["timed_climb"]
+    columns = written(base, size(20, 2), np.random.default_rng(1))["timed_climb"]
     y = np.log(brought_together(base, table, columns)[2][-1].value)
     model = pd.DataFrame(
         {"other": (table.configuration == "B").astype(float), "hours": table.hours % 24, "day": table.day}
@@ -66,8 +67,8 @@ def test_against_a_mixed_model(benchmark, four_measures):
 
 def test_ten_thousand_campaigns_on_two_cores(benchmark, four_measures):
     base, prepared = four_measures
-    benchmark.pedantic(lambda: flown_all([base], [prepared], 10_000, 1, jobs=2), rounds=1)
-    print(f"\n10,000 campaigns rehearsed in {benchmark.stats.stats.median:.1f} s with two processes")
+    benchmark.pedantic(lambda: flown_all([base], [prepared], size(10_000, 500), 1, jobs=2), rounds=1)
+    print(f"\n{size(10_000, 500):,} campaigns rehearsed in {benchmark.stats.stats.median:.1f} s with two processes")
 
 
 def test_cost_is_linear(benchmark, four_measures):
@@ -75,7 +76,7 @@ def test_cost_is_linear(benchmark, four_measures):
 
     def costs():
         found = {}
-        for campaigns in (100, 1000, 10_000, 100_000):
+        for campaigns in sizes(100, 1000, 10_000, 100_000, below=100):
             start = time.perf_counter()
             flown_all([base], [prepared], campaigns, 1)
             found[campaigns] = (time.perf_counter() - start) / campaigns

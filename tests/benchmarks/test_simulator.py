@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
+from short_form import size, sizes
 
 from samesky.inference.budget import Part
 from samesky.inference.design import recognise
@@ -24,7 +25,7 @@ from samesky.simulator.schedule import blocks
 from samesky.simulator.takeoff import roll, roll_acceleration
 
 KNOT = 1852 / 3600
-ROLLS = 100_000
+ROLLS = size(100_000, 1_000)
 
 
 def conditions(n):
@@ -117,5 +118,5 @@ def test_cost_is_linear_in_campaigns(benchmark, scenario):
             simulate(scenario, min(campaigns, batch), rng)
         return (time.perf_counter() - start) / campaigns
 
-    costs = benchmark.pedantic(lambda: {n: cost(n) for n in (100, 1000, 10_000, 100_000)}, rounds=1)
+    costs = benchmark.pedantic(lambda: {n: cost(n) for n in sizes(100, 1000, 10_000, 100_000, below=100)}, rounds=1)
     print("\n" + ", ".join(f"{n} campaigns {each * 1e6:.0f} us each" for n, each in costs.items()))

@@ -11,10 +11,11 @@ import time
 import tracemalloc
 
 import pytest
+from short_form import size
 
 from samesky.instruments.tracks.gpx import read_gpx
 
-FIXES = int(os.environ.get("SAMESKY_FIXES", "1000000"))
+FIXES = int(os.environ.get("SAMESKY_FIXES", size(1_000_000, 20_000)))
 
 
 def written(path, count, alike=True):
@@ -40,7 +41,7 @@ def long_track(tmp_path_factory):
 
 def beside_gpxpy(benchmark, path, count, capsys, what):
     gpxpy = pytest.importorskip("gpxpy")
-    fixes = benchmark.pedantic(read_gpx, args=(path,), rounds=3)
+    fixes = benchmark.pedantic(read_gpx, args=(path,), rounds=size(3, 1))
     begin = time.perf_counter()
     with path.open() as stream:
         points = gpxpy.parse(stream).tracks[0].segments[0].points

@@ -83,9 +83,12 @@ def test_a_campaign_alone_is_the_only_one(tmp_path):
     assert "other" not in visitor.get("/").text
 
 
-def test_a_folder_that_is_not_there_is_made(tmp_path):
-    assert Shelf.at(tmp_path / "new" / "hangar").campaigns() == []
-    assert (tmp_path / "new" / "hangar").is_dir()
+def test_a_mistyped_folder_is_refused_and_not_made(tmp_path, run):
+    put_campaign(tmp_path, "hangar")
+    code, _, complained = run("worksheet", tmp_path / "hanger", "--no-browser")
+    assert code == 2
+    assert "hanger: there is no such folder" in " ".join(complained.split())
+    assert [one.name for one in tmp_path.iterdir()] == ["hangar"]
 
 
 @pytest.mark.parametrize("kind", ["file", "below a file", "long", "nought"])

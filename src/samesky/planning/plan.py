@@ -11,7 +11,7 @@ from samesky.campaign.model import Campaign
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
 from samesky.planning.flyable import flyable
-from samesky.planning.question import Question, Wanted, question, refuse
+from samesky.planning.question import Question, Wanted, missing_reading, question, refuse
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
 from samesky.planning.search import Candidate
@@ -94,6 +94,10 @@ def plan(campaign: Campaign, other: str | None = None) -> Plan:
 def plan_for(asked: Question) -> Plan:
     """The plan for a question. Raises CampaignError where nothing can be flown."""
     bench = Bench(asked)
+    for wanted in asked.wanted:
+        lacking = bench.lacking(wanted)
+        if lacking is not None:
+            raise missing_reading(wanted.asked, lacking, "Without it no run gives a result; roughly will do.")
     days = range(1, asked.request.days + 1)
     # The weight's band follows from what its correction leaves, which depends on the plan only through the gusts'
     # averaging: a first plan without the band gives it.

@@ -211,18 +211,12 @@ def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
     expected = _flown_means(campaign, name)
     if said is not None:
         expected |= said.expected
-    entry = f"[plan.{name}]"
     for column in asked.measure.columns:
         if column.required and column.name not in expected:
-            raise refuse(
-                f"what you expect to read as {column.name!r} is missing.",
-                f"Roughly will do: the limits follow from it. {spelled(column.name)} = "
-                f'"… {_unit(asked, column.dimension)}"',
-                f"{entry} {spelled(column.name)}",
-            )
+            raise missing_reading(asked, column.name)
     if said is None or said.time is None:
         raise refuse(
-            "how long one run takes is missing.", 'From one start to the next: time = "8 min"', f"{entry} time"
+            "how long one run takes is missing.", 'From one start to the next: time = "8 min"', f"[plan.{name}] time"
         )
     return Wanted(
         asked=asked,
@@ -232,6 +226,22 @@ def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
         scatter_is_fraction=said.scatter_is_fraction,
         degrees_of_freedom=said.degrees_of_freedom or np.inf,
         runs_a_block=said.runs_a_block,
+    )
+
+
+def missing_reading(
+    asked: Asked, column: str, why: str = "Roughly will do: the limits follow from it."
+) -> CampaignError:
+    """The error for a reading of which nobody says what to expect, ready to raise; ``column`` empty if several lack."""
+    entry = f"[plan.{asked.measure.name}]"
+    if not column:
+        names = ", ".join(repr(one.name) for one in asked.measure.columns)
+        return refuse("the readings that you expect give no result.", f"Say more of what you expect: {names}.", entry)
+    dimension = next(one.dimension for one in asked.measure.columns if one.name == column)
+    return refuse(
+        f"what you expect to read as {column!r} is missing.",
+        f'{why} {spelled(column)} = "… {_unit(asked, dimension)}"',
+        f"{entry} {spelled(column)}",
     )
 
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from samesky.campaign.errors import cannot
 from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.reduction import reduce_table
 from samesky.inference.comparison import NO_CLOCK_STEP
 from samesky.planning.plan import Plan, plan
 from samesky.planning.schedule import planned_table
@@ -69,7 +70,8 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
     key = _other(campaign, other)
     tables, looks_at = {}, ()
     for name, table in campaign.tables.items():
-        chosen = np.flatnonzero(table.included & np.isin(table.configuration, (campaign.baseline, key)))
+        of_both = np.isin(table.configuration, (campaign.baseline, key))
+        chosen = np.flatnonzero(table.included & of_both & _gives_a_number(campaign, table))
         if np.unique(table.configuration[chosen]).size == 2:
             tables[name] = with_clock(rows_of(table, chosen))
             if campaign.asked[name].primary:
@@ -81,6 +83,12 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
             "Write a [plan] into campaign.toml; `samesky new` shows how.",
         )
     return Script(campaign, key, _flyable(campaign, tables), looks_at=looks_at)
+
+
+def _gives_a_number(campaign: Campaign, table: RunTable) -> np.ndarray:
+    """The rows (rows,) that the comparison can count: a top speed without legs and airspeed is none."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.isfinite(table.measure.to_scale(reduce_table(campaign, table).value))
 
 
 def _planned_looks(planned: Plan, tables: Mapping[str, RunTable]) -> tuple[float, ...]:

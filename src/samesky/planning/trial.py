@@ -52,6 +52,28 @@ class Bench:
         runs = [PlannedRun("", k + 1, asked.campaign.baseline, 0, 0, float(t), fuel, 0.0) for k, t in enumerate(times)]
         return {one.name: reduce_table(asked.campaign, planned_table(asked, one, runs)) for one in asked.wanted}
 
+    def lacking(self, wanted: Wanted) -> str | None:
+        """The expected reading without which no run of the measure gives a result; empty if no single one mends it.
+
+        None where the result is there.
+        """
+        if self._gives_result(wanted):
+            return None
+        for column in wanted.asked.measure.columns:
+            if column.name not in wanted.expected and None not in (column.low, column.high):
+                believable = 0.5 * (column.low + column.high)
+                tried = replace(wanted, expected={**wanted.expected, column.name: believable})
+                if self._gives_result(tried):
+                    return column.name
+        return ""
+
+    def _gives_result(self, wanted: Wanted) -> bool:
+        asked = self.question
+        run = PlannedRun("", 1, asked.campaign.baseline, 0, 0, asked.start, asked.fuel, 0.0)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            value = reduce_table(asked.campaign, planned_table(asked, wanted, [run])).value
+            return bool(np.isfinite(wanted.asked.measure.to_scale(value)).all())
+
     @cached_property
     def _gusty(self) -> Mapping[str, np.ndarray]:
         return {name: self._gust_scatter(base) for name, base in self._reference.items()}

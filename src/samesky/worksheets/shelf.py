@@ -47,22 +47,24 @@ class Shelf:
 
     @classmethod
     def at(cls, folder: Path) -> Shelf:
-        """The shelf at a folder: a campaign alone, or a folder of campaigns (made where it is not there yet)."""
+        """The shelf at a folder: a campaign alone, or a folder of campaigns.
+
+        Raises CampaignError where there is no such folder: a mistyped name is no wish for an empty shelf.
+        """
         # os.path, unlike pathlib, answers for names that the file system cannot even look up.
         if os.path.exists(folder) and not os.path.isdir(folder):
             raise cannot(folder, "is a file, not a folder.", "Name a campaign's folder, or one that holds several.")
         # Where a link leads is its owner's business as long as it is they who name it.
         try:
-            folder = Path(os.path.realpath(folder))
+            found = Path(os.path.realpath(folder))
         except (OSError, ValueError) as error:
             raise cannot(folder, f"is no name of a folder ({error}).", "Name another.") from None
-        if os.path.isfile(folder / FILE):
-            return cls(folder.parent, folder.name)
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except (OSError, ValueError) as error:
-            raise cannot(folder, f"cannot be made ({getattr(error, 'strerror', error)}).", "Name another.") from None
-        return cls(folder)
+        if os.path.isfile(found / FILE):
+            return cls(found.parent, found.name)
+        if not os.path.isdir(found):
+            mend = "Check the spelling; to start an empty shelf, make the folder first."
+            raise cannot(folder, "there is no such folder.", mend)
+        return cls(found)
 
     def campaigns(self) -> list[Shelved]:
         """Every campaign here, by name."""
