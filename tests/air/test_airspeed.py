@@ -128,6 +128,16 @@ def test_probe_temperature():
         (lambda: airspeed.cas_to_tas(50.0, 1e5, 15.0), "temperature 15 K is outside"),
         (lambda: airspeed.calibrated_airspeed(1e5), "impact pressure 100000 Pa is outside 0 to"),
         (lambda: airspeed.mach_to_cas(1.2, 1e5), "Mach number 1.2 1 is outside 0 to 1"),
+        (lambda: airspeed.cas_to_tas(50.0, 1e5, 401.0), "temperature 401 K is outside 150 to 400 K"),
+        (lambda: airspeed.cas_to_tas(50.0, 180_001.0, 288.0), "static pressure 180001 Pa is outside 5000 to 180000 Pa"),
+        (lambda: airspeed.eas_to_cas([50.0, -1.0], 1e5), "equivalent airspeed -1 m/s is outside 0 to 340.294 m/s"),
+        (lambda: airspeed.eas_to_tas(341.0, 1.2), "equivalent airspeed 341 m/s is outside 0 to 340.294 m/s"),
+        (lambda: airspeed.eas_to_tas(50.0, 0.04), "density 0.04 kg/m.3 is outside 0.05 to 2 kg"),
+        (lambda: airspeed.tas_to_eas(50.0, 2.1), "density 2.1 kg/m.3 is outside 0.05 to 2 kg"),
+        (lambda: airspeed.tas_to_eas(501.0, 1.2), "true airspeed 501 m/s is outside 0 to 500 m/s"),
+        (lambda: airspeed.tas_to_mach(-1.0, 288.0), "true airspeed -1 m/s is outside 0 to 500 m/s"),
+        (lambda: airspeed.total_temperature(288.0, -0.1), "Mach number -0.1 1 is outside 0 to 1"),
+        (lambda: airspeed.static_temperature(149.0, 0.2), "temperature 149 K is outside 150 to 400 K"),
     ],
 )
 def test_out_of_range_names_the_range(call, words):

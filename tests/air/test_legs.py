@@ -201,6 +201,69 @@ def test_refusals(call, words):
         call()
 
 
+GOOD = np.array([50.0, 52.0, 48.0])
+WEST = np.radians(90)
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: legs.airspeed_from_tracks([GOOD, [50.0, 0.0, 52.0]], np.radians([0, 120, 240])), "more than zero"),
+        (lambda: legs.airspeed_from_tracks(GOOD, np.radians([[0, 120, 240], [0, 20, 40]])), "too close together"),
+        (lambda: legs.airspeed_from_tracks([GOOD, [50.0, np.nan, 48.0]], np.radians([0, 120, 240])), "three or more"),
+        (lambda: legs.horseshoe(GOOD, GOOD, [50.0, -1.0, 50.0]), "more than zero"),
+        (lambda: legs.airspeed_from_headings_120([50.0, 100.0], [50.0, 1.0], [50.0, 1.0]), "fit no airspeed"),
+        (lambda: legs.airspeed_from_headings_90([50.0, 1.0], [50.0, 90.0], [50.0, 100.0]), "fit no airspeed"),
+        (lambda: legs.airspeed_from_reciprocal_headings([60.0, 10.0], 60.0, 20.0), "were not opposite"),
+        (lambda: wind.ground_speed_on_track([50.0, 10.0], 0.0, 20.0, WEST), "no heading holds this track"),
+        (lambda: wind.drift_correction([50.0, 10.0], 0.0, 20.0, WEST), "no heading holds this track"),
+    ],
+)
+def test_one_impossible_run_among_good_ones_is_refused(call, words):
+    with pytest.raises(ValueError, match=words):
+        call()
+
+
+@pytest.mark.parametrize(
+    ("speeds", "tracks"),
+    [([50.0, 51.0, 52.0], [0.0, 2.0]), (50.0, 0.0), ([50.0, 51.0], [0.0, 2.0]), ([50.0] * 4, [0.0] * 3)],
+)
+def test_speeds_and_tracks_that_do_not_belong_together_are_told(speeds, tracks):
+    with pytest.raises(ValueError, match="three or more legs, each with a ground speed and a track"):
+        legs.airspeed_from_tracks(speeds, tracks)
+
+
+def test_the_spread_of_legs_is_the_least_singular_value_over_root_n():
+    """Against numpy's singular values; even legs give root one half (closed form), legs on one line nothing."""
+    assert legs.spread(np.radians([10, 130, 250])) == pytest.approx(np.sqrt(0.5))
+    assert legs.spread(np.radians([0, 180, 0, 180])) == pytest.approx(0.0, abs=1e-7)
+    uneven = np.radians([0.0, 40.0, 95.0, 200.0, 310.0])
+    rows = np.stack((np.ones(5), np.sin(uneven), np.cos(uneven)), axis=-1)
+    least = np.linalg.svd(rows, compute_uv=False)[-1] / np.sqrt(5)
+    assert legs.spread(uneven) == pytest.approx(least)
+    assert legs.spread([*uneven, np.nan]) == pytest.approx(least)
+
+
+def test_legs_within_some_sixty_degrees_are_too_close_and_beyond_are_not():
+    # The comment on the least spread: three legs inside an arc of about 60 degrees fall below it.
+    def even(arc):
+        return legs.airspeed_from_tracks(GOOD, np.radians([0.0, arc / 2, arc]))
+
+    with pytest.raises(ValueError, match="too close together"):
+        even(55.0)
+    assert np.isfinite(even(70.0).tas)
+
+
+def test_sets_of_three_are_all_of_them_in_order():
+    tracks = np.radians([0.0, 95.0, 180.0, 265.0])
+    ground = wind.ground_speed_on_track(50.0, tracks, 6.0, 1.0) + np.array([0.3, -0.2, 0.0, 0.4])
+    found = legs.sets_of_three(ground, tracks)
+    for k, chosen in enumerate([(0, 1, 2), (0, 1, 3), (0, 2, 3), (1, 2, 3)]):
+        one = legs.airspeed_from_tracks(ground[list(chosen)], tracks[list(chosen)])
+        assert (found.tas[k], found.wind_speed[k], found.wind_from[k]) == pytest.approx(tuple(map(float, one)))
+    assert found.tas.shape == (4,)
+
+
 def test_reading_error_of_even_legs():
     """Independent errors u on n even legs give u/sqrt(n) (JCGM 100:2008 eq. 10), within Monte Carlo error."""
     n, u, many = 4, 0.3, 20_000

@@ -113,3 +113,63 @@ def test_bad_sources_are_refused():
         ErrorSource("x", "result", -0.1, "run", "test")
     with pytest.raises(ValueError, match="degrees of freedom"):
         ErrorSource("x", "result", 0.1, "run", "test", degrees_of_freedom=0)
+
+
+#: What each default says of itself in words, and the standard uncertainty that this is in SI: +- and "to the nearest"
+#: are even within the limits (over root three, JCGM 100:2008, 4.3.7), a plain size is one standard uncertainty.
+SAID = [
+    ("fuel flow reading", "fuel flow", "1 %", 0.01),
+    ("fuel meter factor", "fuel flow", "+-3 %", 0.03 / math.sqrt(3)),
+    ("tachometer reading", "rpm", "nearest 20 rpm", 10 / 60 / math.sqrt(3)),
+    ("tachometer", "rpm", "+-2 %", 0.02 / math.sqrt(3)),
+    ("slope of the strip", "slope", "0.2 %", 0.002),
+    ("pull reading", "pull", "0.5 %", 0.005),
+    ("scale", "pull", "+-1 %", 0.01 / math.sqrt(3)),
+    ("stopwatch", "elapsed", "0.1 s at each end", math.sqrt(0.1**2 + 0.1**2)),
+    ("altimeter setting", "pressure", "whole hectopascal", 50 / math.sqrt(3)),
+    ("altimeter setting elsewhere", "pressure", "1 hPa", 100 / math.sqrt(3)),
+    ("altimeter reading at the start", "from", "10 ft at each end", 10 * FOOT),
+    ("altimeter reading at the end", "to", "10 ft at each end", 10 * FOOT),
+    ("altimeter scale at the start", "from", "+-20 ft", 20 * FOOT / math.sqrt(3)),
+    ("altimeter scale at the end", "to", "+-25 ft", 25 * FOOT / math.sqrt(3)),
+    ("altimeter scale", "altitude", "+-30 ft", 30 * FOOT / math.sqrt(3)),
+    ("thermometer reading", "oat", "to the degree", 1 / math.sqrt(3)),
+    ("thermometer calibration", "oat", "+-2 degC", 2 / math.sqrt(3)),
+    ("dew point", "dew point", "+-3 degC", 3 / math.sqrt(3)),
+    ("airspeed reading", "lift-off airspeed", "0.8 kt", 0.8 * KNOT),
+    ("airspeed reading", "touch-down airspeed", "0.8 kt", 0.8 * KNOT),
+    ("airspeed reading", "airspeed", "0.5 kt", 0.5 * KNOT),
+    ("airspeed reading at entry", "entry airspeed", "0.5 kt", 0.5 * KNOT),
+    ("airspeed reading at exit", "exit airspeed", "0.5 kt", 0.5 * KNOT),
+    ("wind reading", "headwind", "0.8 kt", 0.8 * KNOT),
+    ("height of the wind reading", "headwind", "a tenth of itself", 0.1),
+    ("ground speed on leg 3", "speed 3", "0.2 m/s at 95 % (row I07) and a display in whole knots",
+     math.hypot(0.1, 0.5 * KNOT / math.sqrt(3))),
+    ("track of leg 8", "track 8", "whole degrees, held to half a degree",
+     math.radians(math.hypot(0.5 / math.sqrt(3), 0.5))),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "target", "words", "size"), SAID)
+def test_a_default_is_as_large_as_its_own_sentence_says(name, target, words, size):
+    source = find(name, target)
+    assert words in source.source
+    assert source.standard_uncertainty == pytest.approx(size, rel=1e-9)
+    assert source.relative == (("%" in words and "m/s" not in words and target != "slope") or "itself" in words)
+
+
+def test_what_belongs_to_an_instrument_is_shared_by_the_campaign_and_what_the_eye_does_is_new_each_run():
+    for source in SOURCES:
+        if "reading" in source.name and source.name != "height of the wind reading":
+            assert source.scope == "run", source.name
+        if any(word in source.name for word in ("scale", "system", "factor", "calibration", "loading sheet", "tape")):
+            assert source.scope == "campaign", source.name
+
+
+def test_still_air_of_a_level_run_is_a_share_and_of_a_climb_a_rate():
+    rising = {source.measures: source for source in SOURCES if source.name == "rising and sinking air"}
+    climb, level = rising[("timed_climb", "idle_descent")], rising[("level_speed",)]
+    assert "0.15 m/s" in climb.source
+    assert (climb.standard_uncertainty, climb.relative) == (0.15, False)
+    assert "0.4 %" in level.source
+    assert (level.standard_uncertainty, level.relative) == (0.004, True)

@@ -160,6 +160,43 @@ def test_the_month_is_the_one_nearest_to_the_flying():
     assert decode("METAR XXXX 312350Z 24008KT 17/12 Q1018", new_year).time == utc(2024, 12, 31, 23, 50)
 
 
+def test_a_month_without_that_day_is_passed_over():
+    # February 2024 has no 31st; March, the month of the flying, has.
+    last_of_march = utc(2024, 3, 31, 12)
+    assert decode("METAR XXXX 310930Z 24008KT 17/12 Q1018", last_of_march).time == utc(2024, 3, 31, 9, 30)
+
+
+def test_an_end_sign_that_slipped_into_the_next_line_swallows_no_report():
+    text = "METAR XXXX 221620Z 24008KT 17/12 Q1018\n= METAR XXXX 221650Z 26009KT 17/12 Q1018="
+    assert [one.time for one in read_reports(text, MAY)] == [utc(2024, 5, 22, 16, 20), utc(2024, 5, 22, 16, 50)]
+
+
+def test_the_rounding_of_each_group_is_its_uncertainty():
+    # Even within one step of rounding: step/sqrt(12) (JCGM 100:2008, 4.3.7).
+    whole = decode("METAR XXXX 221630Z 24008KT 9999 17/10 Q1018", MAY)
+    assert whole.temperature_uncertainty == pytest.approx(1 / math.sqrt(12))
+    inches = decode("METAR XXXX 221630Z 24008KT 10SM 17/10 A2992", MAY)
+    assert inches.qnh_uncertainty == pytest.approx(0.01 * 3386.389 / math.sqrt(12), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("sector", "first", "last"),
+    [("350V010", 350, 370), ("280V350", 280, 350), ("150V330", 150, 330), ("300V060", 300, 420)],
+)
+def test_a_variable_wind_with_a_sector_is_the_mean_vector_over_the_sector(sector, first, last):
+    """The mean of the wind's components over directions even in the sector, by numerical averaging."""
+    found = weather_report.wind_vector(decode(f"METAR XXXX 221630Z VRB04KT {sector} 9999 17/10 Q1018", MAY))
+    angles = np.radians(np.linspace(first, last, 200_001))
+    expected = (-4 * KNOT * np.sin(angles).mean(), -4 * KNOT * np.cos(angles).mean())
+    assert found == pytest.approx(expected, abs=1e-4)
+
+
+def test_a_calm_and_a_variable_wind_without_a_sector_blow_from_nowhere():
+    for group in ("00000KT", "VRB02KT"):
+        assert weather_report.wind_vector(decode(f"METAR XXXX 221630Z {group} 9999 17/10 Q1018", MAY)) == (0.0, 0.0)
+    assert all(math.isnan(x) for x in weather_report.wind_vector(decode("METAR XXXX 221630Z /////KT 17/10 Q1018", MAY)))
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

@@ -9,6 +9,7 @@ import saturday
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.read import read
 from samesky.planning.apron import fuel_to_add, loading_now
+from samesky.planning.apron.refuel import ALIKE
 from samesky.published.registry import row
 
 LB, GALLON = 0.45359237, 3.785411784e-3
@@ -57,6 +58,22 @@ def test_the_changed_part_is_not_made_up_for(campaign):
         assert fuel_to_add(campaign, now, aim=560.0 - 30.0).fuel == pytest.approx(530.0 - (484 + 30 * 0.72))
 
 
+def test_what_is_exactly_small_is_still_made_up_for(campaign):
+    """Below the difference that the check of a campaign calls unlike nothing is added; at it, everything."""
+    now = loading_now(campaign, "A", 40 * 0.72)
+    for short, added in ((ALIKE * 0.999, 0.0), (ALIKE * 1.001, ALIKE * 1.001)):
+        assert fuel_to_add(campaign, now, aim=now.mass_without_part + short).fuel == pytest.approx(added)
+
+
+def test_reserve_counts_the_fuel_that_is_added(tmp_path):
+    campaign = planned(tmp_path)
+    now = loading_now(campaign, "A", 15 * 0.72)
+    enough = fuel_to_add(campaign, now, aim=484 + 25 * 0.72)
+    too_little = fuel_to_add(campaign, now, aim=484 + 15 * 0.72)
+    assert not any("less than the reserve" in line for line in enough.sentences)
+    assert any("less than the reserve of 20.0 L" in line for line in too_little.sentences)
+
+
 def test_small_differences_are_left_alone(campaign):
     found = fuel_to_add(campaign, loading_now(campaign, "A", 57 * 0.72))
     assert (found.fuel, found.ballast) == (0.0, 0.0)
@@ -101,7 +118,9 @@ def test_ballast_takes_the_place_of_fuel(tmp_path):
     assert found.ballast == pytest.approx(20 * 0.72)
     assert found.after.ballast == pytest.approx(20 * 0.72)
     assert found.after.mass_without_part == pytest.approx(found.aim)
-    assert found.after.cg == found.after.cg
+    # By hand: empty, crew, fuel and ballast at their arms of campaign.toml, A's part being in the empty weight.
+    masses, arms = (330.0, 154.0, 40 * 0.72, 20 * 0.72), (1.72, 2.00, 2.30, 2.0)
+    assert found.after.cg == pytest.approx(sum(m * x for m, x in zip(masses, arms, strict=True)) / sum(masses))
     heavy = loading_now(campaign, "A", 60 * 0.72, ballast=20.0, ballast_arm=2.0)
     assert any("Take out ballast" in line for line in fuel_to_add(campaign, heavy).sentences)
 
