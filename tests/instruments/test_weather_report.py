@@ -296,6 +296,32 @@ def test_rounding_and_variable_winds_against_simulation():
     assert any("VRB" in note for note in weather.notes)
 
 
+@pytest.mark.parametrize(("low", "high"), [(240, 300), (330, 30), (200, 20), (350, 170)])
+def test_a_variable_wind_with_a_sector_against_simulation(low, high):
+    """Mean vector and spread of winds drawn evenly over the sector, clockwise from the first to the second direction."""
+    told = weather_report.decode(report(600, f"VRB12KT {low:03d}V{high:03d}"), MAY)
+    rng, n = np.random.default_rng(12), 200_000
+    speed = 12 * KNOT + KNOT * rng.uniform(-0.5, 0.5, n)
+    angle = np.radians(low + rng.uniform(0, (high - low) % 360, n))
+    east, north = -speed * np.sin(angle), -speed * np.cos(angle)
+    assert weather_report.wind_vector(told) == pytest.approx((east.mean(), north.mean()), abs=0.02)
+    spread = math.sqrt((np.var(east) + np.var(north)) / 2)
+    assert weather_between._told_uncertainty(told) == pytest.approx(spread, rel=0.05)
+    weather = weather_at([told], at([600]))
+    assert (weather.east[0], weather.north[0]) == pytest.approx((east.mean(), north.mean()), abs=0.02)
+    notes = " ".join(weather.notes)
+    assert "sector" in notes
+    assert "as large as itself" not in notes
+
+
+def test_a_sector_of_no_width_is_a_direction():
+    told = weather_report.decode(report(600, "VRB12KT 240V240"), MAY)
+    assert weather_report.wind_vector(told) == pytest.approx(
+        weather_report.wind_vector(weather_report.decode(report(600, "24012KT"), MAY))
+    )
+    assert weather_between._told_uncertainty(told) == pytest.approx(KNOT / math.sqrt(12))
+
+
 def test_missing_groups_stay_missing():
     reports = read_reports(report(600, rest="") + "\n" + report(630, "/////KT", "17/12 Q1018"), MAY)
     weather = weather_at(reports, at([615]))

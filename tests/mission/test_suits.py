@@ -58,7 +58,19 @@ def test_a_measure_nobody_flew_is_named_and_nothing_is_claimed():
     assert suited.missing == ("cruise_fuel",)
     assert suited.answer == "open"
     assert np.isnan(suited.value)
-    assert "nobody flew cruise_fuel" in suited.sentence()
+    assert (suited.missing, suited.unsure) == (("cruise_fuel",), ())
+    assert "cruise fuel has no runs of both A and B that count" in suited.sentence()
+    assert "timed climb" not in suited.sentence()
+
+
+def test_a_measure_that_was_flown_and_has_no_interval_is_not_called_missing():
+    found = gain("level_speed", 2.0, math.nan) | gain("timed_climb", 9.0)
+    suited = suits("cross-country", {"level_speed": 2, "timed_climb": 1}, found, "A", "B")
+    assert (suited.missing, suited.unsure, suited.answer) == ((), ("level_speed",), "open")
+    assert np.isnan(suited.value)
+    assert suited.sentence() == "cross-country: cannot be said: level speed has no interval."
+    both = suits("cross-country", {"level_speed": 2, "static_pull": 1}, found, "A", "B")
+    assert (both.missing, both.unsure) == (("static_pull",), ("level_speed",))
 
 
 def test_the_same_seed_gives_the_same_shares():

@@ -1,4 +1,4 @@
-"""Test cards: a page a block, blanks in the file's own order, printable without a network."""
+"""Test cards: a card a block, blanks in the file's own order, printable without a network."""
 
 from __future__ import annotations
 
@@ -85,7 +85,18 @@ def test_limits_and_cautions_are_on_every_card(short):
         assert len(conditions) == len(set(conditions))
         assert {"headwind", "lift-off airspeed", "crosswind", "gust less wind"} <= set(conditions)
         assert "papers" in card.stop[0]
-        assert any("rope" in line for line in card.stop)
+        pulling = next(line for line in card.stop if "Two lines" in line)
+        for said in (
+            "either strong enough alone",
+            "several times the pull",
+            "hand's breadth ahead",
+            "until the first line is taut",
+            "feet over them",
+            "propeller's plane",
+            "only job is to call stop",
+            "fire extinguisher",
+        ):
+            assert said in pulling
 
 
 def test_a_limit_on_a_card_is_the_narrowest_of_its_measures(short):

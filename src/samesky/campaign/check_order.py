@@ -60,7 +60,7 @@ def _effort(campaign: Campaign, table: RunTable) -> list[Finding]:
     single = [key for key, count in flown.items() if count == 1]
     if single:
         message = f"there is one run only of {listed(single)}: its scatter cannot be seen."
-        found.append(find("warning", message, "Fly three or more of each; the interval now rests on stated errors."))
+        found.append(find("warning", message, "Fly three or more of each."))
     elif max(flown.values()) > 2 * min(flown.values()):
         shares = listed(f"{count} of {key}" for key, count in flown.items())
         mend = "The same number of each says most for the same fuel."

@@ -257,9 +257,14 @@ def _notes(reports: Sequence[Report], filled: Sequence[Filled], heights: Heights
             f"The wind of the reports, {heights.anemometer:g} m above the field, was brought to {heights.wing:g} m: "
             f"{100 * share:.0f} % of it is left (logarithmic law over grass)."
         )
-        if any(report.variable for report in reports):
+        if any(report.variable and report.sector is None for report in reports):
             notes.append(
                 "A wind told as variable (VRB) is filled in as none, and its uncertainty is as large as itself."
+            )
+        if any(report.variable and report.sector is not None for report in reports):
+            notes.append(
+                "A variable wind (VRB) told with a sector is filled in from the sector's middle, shorter by what it "
+                "wanders."
             )
     if "gust" in names:
         notes.append("Gusts are as reported, at the height of the anemometer.")

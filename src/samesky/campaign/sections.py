@@ -258,11 +258,12 @@ class Section:
     def close(self, known: Iterable[str] = ()) -> None:
         """Report every name that was never asked for, and what is missing; ``known`` adds names to offer."""
         unused = [name for name in self._values if name not in self._asked]
-        offers = [name for name in sorted({*self._asked, *known}) if name not in self._values]
+        names = sorted({*self._asked, *known})
+        offers = [name for name in names if name not in self._values]
         for name in unused:
             near = nearest(name, offers)
             self._missing.pop(near or "", None)
-            mend = f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, offers))}."
+            mend = f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, names))}."
             what = "table" if isinstance(self._values[name], dict) else "entry"
             self.error(name, f"is no {what} that is known here.", mend)
         for name, mend in self._missing.items():

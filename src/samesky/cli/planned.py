@@ -52,7 +52,7 @@ def cards(
     ] = None,
     out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/cards.html")] = None,
 ) -> None:
-    """Write the test cards of the plan: one page a block, with a blank for every reading."""
+    """Write the test cards of the plan: one card a block, with a blank for every reading."""
     from samesky.planning.cards import write_cards
 
     for path in write_cards(_planned(folder, other), out if out is not None else folder / "cards.html", paper, pdf):

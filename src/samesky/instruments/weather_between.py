@@ -173,7 +173,7 @@ def _told_uncertainty(report: Report) -> float:
     if math.isnan(report.wind_from) and report.wind_speed > 0:
         # any direction: a component of W cos(angle) has the standard deviation W/root 2; within a sector, its part
         width = 2 * math.pi if report.sector is None else (report.sector[1] - report.sector[0]) % (2 * math.pi)
-        inside = math.sin(width / 2) / (width / 2)
+        inside = math.sin(width / 2) / (width / 2) if width else 1.0
         return math.hypot(knot / math.sqrt(12), report.wind_speed * math.sqrt((1 - inside**2) / 2))
     return math.hypot(knot / math.sqrt(12), report.wind_speed * math.radians(10) / math.sqrt(12))
 
@@ -191,8 +191,10 @@ def _notes(reports, age, oldest) -> tuple[str, ...]:
         notes.append(f"{int((age > oldest).sum())} runs are more than {oldest / 60:.0f} min from the nearest report")
     if any(report.kind == "SPECI" for report in reports):
         notes.append("a special report (SPECI) says that the weather changed fast about then")
-    if any(report.variable for report in reports):
+    if any(report.variable and report.sector is None for report in reports):
         notes.append("the wind was told as variable (VRB): its uncertainty is as large as itself")
+    if any(report.variable and report.sector is not None for report in reports):
+        notes.append("a variable wind (VRB) with a sector was taken from the sector's middle, shorter by what it wanders")
     return tuple(notes)
 
 

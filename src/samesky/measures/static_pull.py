@@ -81,9 +81,10 @@ MEASURE = Measure(
         "Static pull matters for the first metres of the roll and little after: it must not decide alone.",
     ),
     cautions=(
-        "A pulling aeroplane is held by one line: use rated rope, shackles and an anchor at several times the pull, "
-        "a second line that would hold, brakes on until the first is taut and feet over them from then on, chocks a "
-        "hand's breadth ahead of the wheels, and nobody in line with a rope or in the propeller's plane.",
+        "Two lines, either strong enough alone, with shackles and anchors rated for several times the pull; chocks a "
+        "hand's breadth ahead of the wheels; brakes on until the first line is taut, feet over them from then on; "
+        "nobody in line with a line or in the propeller's plane; one person whose only job is to call stop; a fire "
+        "extinguisher at hand.",
         "A pilot at the controls, an observer in sight, hand signals agreed, magneto off before anyone walks in.",
         "Keep ground runs short: cooling is poor and loose stones ruin blades.",
     ),

@@ -46,8 +46,9 @@ class Suited:
     mission : its name
     baseline, other : keys of the configurations
     weights : by measure, sum one
-    missing : measures that the mission counts and nobody flew
-    value : weighted gain of the other, in smallest differences that matter; NaN where something is missing
+    missing : measures that the mission counts and that have no runs of both configurations that count
+    unsure : measures that it counts and that were compared, but have no interval
+    value : weighted gain of the other, in smallest differences that matter; NaN where something is missing or unsure
     interval_95, interval_90 : of the value
     other_ahead, baseline_ahead : shares of draws over agreeing weights and over intervals in which the one is ahead by
         more than nothing that matters; the rest lies between
@@ -59,6 +60,7 @@ class Suited:
     other: str
     weights: Mapping[str, float]
     missing: tuple[str, ...]
+    unsure: tuple[str, ...]
     value: float
     interval_95: tuple[float, float]
     interval_90: tuple[float, float]
@@ -68,27 +70,40 @@ class Suited:
 
     def sentence(self) -> str:
         """The answer as a pilot would say it."""
-        if self.missing:
-            return f"{self.mission}: cannot be said, for nobody flew {' and '.join(self.missing)}."
+        if self.missing or self.unsure:
+            return f"{self.mission}: cannot be said: {'; '.join(filter(None, (self._not_flown(), self._no_interval())))}."
         said = {
             "either": "either will do: the two differ by less than what matters",
             "open": "open: the runs and the weights leave it undecided",
         }.get(self.answer, f"{self.answer} suits it")
         return f"{self.mission}: {said}."
 
+    def _not_flown(self) -> str:
+        if not self.missing:
+            return ""
+        has = "have" if len(self.missing) > 1 else "has"
+        return f"{_named(self.missing)} {has} no runs of both {self.baseline} and {self.other} that count"
+
+    def _no_interval(self) -> str:
+        if not self.unsure:
+            return ""
+        return f"{_named(self.unsure)} {'have' if len(self.unsure) > 1 else 'has'} no interval"
+
+
+def _named(measures: Sequence[str]) -> str:
+    return " and ".join(name.replace("_", " ") for name in measures)
+
 
 def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
-    """The gain of the other configuration on every measure that has an interval, by measure."""
+    """The gain of the other configuration on every measure compared, by measure; its uncertainty is NaN without one."""
     found = {}
     for one in comparisons:
-        if not (one.smallest_that_matters > 0 and math.isfinite(one.standard_uncertainty)):
-            continue
         sign = 1.0 if one.better == "larger" else -1.0
         found[one.measure] = Gain(
             one.measure,
             one.title,
             sign * one.difference / one.smallest_that_matters,
-            one.standard_uncertainty / one.smallest_that_matters,
+            one.standard_uncertainty / one.smallest_that_matters if one.smallest_that_matters > 0 else math.nan,
             one.degrees_of_freedom,
             one.verdict,
         )
@@ -110,9 +125,14 @@ def suits(
     counted = {name: weight for name, weight in weights.items() if weight > 0}
     share = dict(zip(counted, normalised(np.array(list(counted.values()))), strict=True))
     missing = tuple(name for name in counted if name not in found)
-    nothing = (math.nan, math.nan)
-    if missing:
-        return Suited(mission, baseline, other, share, missing, math.nan, nothing, nothing, math.nan, math.nan, "open")
+    unsure = tuple(
+        name for name in counted if name in found and not math.isfinite(found[name].standard_uncertainty)
+    )
+    unknown, nothing = math.nan, (math.nan, math.nan)
+    if missing or unsure:
+        return Suited(
+            mission, baseline, other, share, missing, unsure, unknown, nothing, nothing, unknown, unknown, "open"
+        )
     w = np.array(list(share.values()))
     gain, u, df = (
         np.array([getattr(found[name], field) for name in share])
@@ -130,6 +150,7 @@ def suits(
         baseline,
         other,
         share,
+        (),
         (),
         value,
         ends[0.95],

@@ -54,7 +54,7 @@ def table(found: Sequence[Suited]) -> Table:
 def _row(one: Suited) -> list[str]:
     counts = ", ".join(f"{name.replace('_', ' ')} {100 * share:.0f} %" for name, share in one.weights.items())
     said = one.sentence().removeprefix(f"{one.mission}: ").rstrip(".")
-    if one.missing:
+    if one.missing or one.unsure:
         return [one.mission, said, "", "", counts]
     low, high = one.interval_95
     value = f"{one.value:+.1f} ({low:+.1f} to {high:+.1f})".replace("-", "\u2212")
