@@ -298,7 +298,7 @@ def test_rounding_and_variable_winds_against_simulation():
 
 @pytest.mark.parametrize(("low", "high"), [(240, 300), (330, 30), (200, 20), (350, 170)])
 def test_a_variable_wind_with_a_sector_against_simulation(low, high):
-    """Mean vector and spread of winds drawn evenly over the sector, clockwise from the first to the second direction."""
+    """Mean vector and spread of winds drawn evenly over the sector, clockwise from the first to the second."""
     told = weather_report.decode(report(600, f"VRB12KT {low:03d}V{high:03d}"), MAY)
     rng, n = np.random.default_rng(12), 200_000
     speed = 12 * KNOT + KNOT * rng.uniform(-0.5, 0.5, n)

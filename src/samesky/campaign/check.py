@@ -11,13 +11,12 @@ import numpy as np
 
 from samesky import units
 from samesky.aeroplane import propeller
-from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.air import constants, moisture
 from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.check_airspeeds import airspeed_findings
 from samesky.campaign.check_alike import alike_findings
 from samesky.campaign.check_order import order_findings
-from samesky.campaign.conditions import conditions
+from samesky.campaign.conditions import shown
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
@@ -25,7 +24,6 @@ from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.reduction import steps_of
 from samesky.campaign.sections import FILE
 from samesky.campaign.settings import OWN_SPEEDS
-from samesky.campaign.unit_fits import fits
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Runs
 
@@ -82,27 +80,13 @@ def _outside_limits(campaign: Campaign, table: RunTable, runs: Runs) -> list[Fin
                 continue
             worst = values[where].min() if word == "below" else values[where].max()
             says, row = named
-            shown, limit = (_shown(campaign, table, column, value) for value in (worst, bound))
-            message = f"{says}: {name} {word} the campaign's own limit of {limit} (furthest {shown})."
+            furthest, limit = (shown(campaign, table, column, value) for value in (worst, bound))
+            message = f"{says}: {name} {word} the campaign's own limit of {limit} (furthest {furthest})."
             mend = "Fly again, or leave out with the reason in the column 'exclude': the limit was fixed before flying."
             found.append(
                 Finding("warning", table.file, message, mend, row, column if column in table.columns else None)
             )
     return found
-
-
-def _shown(campaign: Campaign, table: RunTable, name: str, value: float) -> str:
-    """A condition in the unit of its column, else in a usual one."""
-    dimension = conditions([table.measure])[name].dimension
-    unit = table.units.get(name)
-    if name == "fuel" and unit is not None and fits(unit, "volume"):
-        density = AVGAS_DENSITY if campaign.loading is None else campaign.loading.fuel_density
-        return units.show(float(value) / density, unit, "volume")
-    if unit is None or not fits(unit, dimension):
-        unit = {"mass": "kg", "pressure": "hPa", "fraction": "%"}.get(
-            dimension, units.DIMENSIONS[dimension].examples[0]
-        )
-    return units.show(float(value), unit, dimension)
 
 
 def _engine_speed(campaign: Campaign, table: RunTable) -> list[Finding]:

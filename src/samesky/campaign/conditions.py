@@ -8,6 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from samesky import units
+from samesky.aeroplane.loading import AVGAS_DENSITY
+from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.unit_fits import fits
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column, Measure
 
@@ -32,3 +36,17 @@ def conditions(measures: Iterable[Measure]) -> dict[str, Column]:
 def dimensions(known: Mapping[str, Column]) -> dict[str, str]:
     """The dimension of each of :func:`conditions`."""
     return {name: column.dimension for name, column in known.items()}
+
+
+def shown(campaign: Campaign, table: RunTable, name: str, value: float) -> str:
+    """A condition [SI] in the unit of its column, else in a usual one."""
+    dimension = conditions([table.measure])[name].dimension
+    unit = table.units.get(name)
+    if name == "fuel" and unit is not None and fits(unit, "volume"):
+        density = AVGAS_DENSITY if campaign.loading is None else campaign.loading.fuel_density
+        return units.show(float(value) / density, unit, "volume")
+    if unit is None or not fits(unit, dimension):
+        unit = {"mass": "kg", "pressure": "hPa", "fraction": "%"}.get(
+            dimension, units.DIMENSIONS[dimension].examples[0]
+        )
+    return units.show(float(value), unit, dimension)

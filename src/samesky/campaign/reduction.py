@@ -91,7 +91,7 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
 def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str, float], np.ndarray, list[Step]]:
     """Common sky, which of the prepared runs were taken along (n,), and the value (n,) after each correction."""
     sky = common_sky(campaign, table, runs)
-    whole = _whole(table, runs)
+    whole = whole_runs(table, runs)
     some = {name: values[whole] for name, values in runs.items()}
     steps = reduce_runs(table.measure, some, own_sky(campaign, table, sky, whole))
     return sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
@@ -127,7 +127,7 @@ def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole
     }
 
 
-def _whole(table: RunTable, runs: Runs) -> np.ndarray:
+def whole_runs(table: RunTable, runs: Runs) -> np.ndarray:
     """Boolean (n,): runs that count, and left-out ones with every reading that all counted runs have.
 
     A left-out run without its wind must not take the wind correction from all others.

@@ -194,7 +194,9 @@ def _notes(reports, age, oldest) -> tuple[str, ...]:
     if any(report.variable and report.sector is None for report in reports):
         notes.append("the wind was told as variable (VRB): its uncertainty is as large as itself")
     if any(report.variable and report.sector is not None for report in reports):
-        notes.append("a variable wind (VRB) with a sector was taken from the sector's middle, shorter by what it wanders")
+        notes.append(
+            "a variable wind (VRB) with a sector was taken from the sector's middle, shorter by what it wanders"
+        )
     return tuple(notes)
 
 

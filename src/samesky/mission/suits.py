@@ -71,7 +71,9 @@ class Suited:
     def sentence(self) -> str:
         """The answer as a pilot would say it."""
         if self.missing or self.unsure:
-            return f"{self.mission}: cannot be said: {'; '.join(filter(None, (self._not_flown(), self._no_interval())))}."
+            return (
+                f"{self.mission}: cannot be said: {'; '.join(filter(None, (self._not_flown(), self._no_interval())))}."
+            )
         said = {
             "either": "either will do: the two differ by less than what matters",
             "open": "open: the runs and the weights leave it undecided",
@@ -125,9 +127,7 @@ def suits(
     counted = {name: weight for name, weight in weights.items() if weight > 0}
     share = dict(zip(counted, normalised(np.array(list(counted.values()))), strict=True))
     missing = tuple(name for name in counted if name not in found)
-    unsure = tuple(
-        name for name in counted if name in found and not math.isfinite(found[name].standard_uncertainty)
-    )
+    unsure = tuple(name for name in counted if name in found and not math.isfinite(found[name].standard_uncertainty))
     unknown, nothing = math.nan, (math.nan, math.nan)
     if missing or unsure:
         return Suited(
