@@ -94,7 +94,7 @@ def _engine_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
     if speed is None:
         return []
     found = []
-    mend = "An over-speed has to be looked into by the engine's papers and licensed people; check the reading first."
+    mend = "An over-speed is looked into by the engine's papers and licensed people before the next flight."
     if engine.speed_limit is not None:
         where = np.flatnonzero(speed > engine.speed_limit * (1 + 1e-9))
         named = named_runs(table, where, counted_only=False)

@@ -34,7 +34,7 @@ BESIDE = ("headwind", "crosswind", "gust", "oat", "dew point", "pressure", "weig
 #: Differences of the means [SI] below which a condition is alike whatever its order (assumed), by condition, else by
 #: dimension: half a knot of headwind, one of crosswind and gusts, two of airspeed; 3 kg; 2 K, 4 K of dew point, which
 #: hardly thins the air; 4 hPa, or the 30 m of height that make them; a fifth of a per cent of slope.
-SMALL = {"headwind": 0.26, "crosswind": 0.52, "gust": 0.52, "dew point": 4.0}
+SMALL = {"weight": 3.0, "headwind": 0.26, "crosswind": 0.52, "gust": 0.52, "dew point": 4.0}
 SMALL_OF = {"speed": 1.03, "mass": 3.0, "temperature": 2.0, "pressure": 400.0, "length": 30.0, "fraction": 0.002}
 #: Words of a row that can go with the configuration.
 WORDS = ("pilot", "runway")

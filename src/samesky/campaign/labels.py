@@ -26,6 +26,17 @@ def check_exclusions(rows: SheetRows, reasons: list[str]) -> None:
             rows.warning(row, "exclude", message, "Write why: the report shows it.")
 
 
+def throttled(rows: SheetRows, found: list[str]) -> list[str]:
+    """``"yes"`` where a run was throttled back for the rpm limit, else blank; other words are an error."""
+    said = []
+    for (row, _), cell in zip(rows.rows, found, strict=True):
+        said.append("yes" if cell.casefold() in MARKS else "")
+        if cell and not said[-1] and cell.casefold() not in DENIALS:
+            message = f"found {quoted(cell)}, expected yes, or a blank cell."
+            rows.error(row, "throttled", message, "Write yes where the throttle was pulled back for the rpm limit.")
+    return said
+
+
 def check_names(rows: SheetRows, runs: list[str], flown: Collection[int]) -> None:
     """Every run has its own name, and no row of those ``flown`` (by number) is another one typed twice."""
     copies = _repeats(rows, flown)

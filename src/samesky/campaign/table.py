@@ -13,7 +13,7 @@ from samesky.campaign.delimited import split
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.flown_times import flown_times
 from samesky.campaign.header import places
-from samesky.campaign.labels import check_exclusions, check_names, fittings, keys
+from samesky.campaign.labels import check_exclusions, check_names, fittings, keys, throttled
 from samesky.campaign.model import UnflownRun
 from samesky.campaign.number_column import number_column
 from samesky.campaign.sheet_rows import SheetRows
@@ -115,6 +115,8 @@ def _draft(rows: SheetRows, runs: list[str], measure: Measure, context: Context)
         configuration = keys(rows, "configuration", text["configuration"], context.configurations, needed=True)
     if context.runways:
         text["runway"] = keys(rows, "runway", text["runway"], context.runways, needed=False)
+    if "throttled" in text:
+        text["throttled"] = throttled(rows, text["throttled"])
     dates, clock = flown_times(rows, text, context.day)
     return Draft(
         measure=measure,

@@ -24,6 +24,8 @@ from samesky.measures.shape import Column, Measure
 PRIMARY = "takeoff_roll"
 #: Columns numbered beyond this (legs of one run) are named in a remark and not in the header.
 LEGS_SHOWN = 3
+#: Columns that few files need: named in the remark, not in the header.
+SELDOM = ("throttled",)
 #: Cautions that hold for every campaign; each measure adds its own.
 CAUTIONS = (
     "A turning propeller kills. Nobody stands in its plane or in front of it; before any static run: chocks, brakes, a "
@@ -96,6 +98,8 @@ def measure_file(measure: Measure) -> str:
 
 def _is_shown(column: Column) -> bool:
     number = column.name.rpartition(" ")[2]
+    if column.name in SELDOM:
+        return False
     return not number.isdigit() or int(number) <= LEGS_SHOWN
 
 

@@ -14,6 +14,7 @@ from samesky import units
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.campaign.rpm_in_hand import rpm_in_hand
 from samesky.inference import explain, verdict
 from samesky.inference.budget import SHARED, Part, contribution
 from samesky.inference.design import Design, recognise
@@ -179,6 +180,7 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         scale=scale,
         left_out=_left_out(table, used, (campaign.baseline, key)),
         look=look,
+        rpm={name: one for name, one in rpm_in_hand(campaign, table).items() if name in names.values()},
     )
     warned = explain.warnings(comparison)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))

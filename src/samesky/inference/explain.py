@@ -9,6 +9,7 @@ import numpy as np
 
 from samesky.campaign.phrases import figures
 from samesky.campaign.plan_request import MeasurePlan
+from samesky.campaign.rpm_in_hand import held_back
 from samesky.inference import repeatability, verdict
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
@@ -76,6 +77,8 @@ def before_results(comparison: Comparison) -> list[str]:
     said = list(comparison.flown.warnings)
     if bool(np.isnan(comparison.reduction.table.hours[comparison.used]).any()):
         said.append("Some runs carry no clock: they are taken as evenly spaced, so drift is removed by order only.")
+    keys = (comparison.baseline, comparison.other)
+    said += held_back(comparison.reduction.table, keys, comparison.rpm)
     missing = comparison.estimate.missing
     if missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in missing)

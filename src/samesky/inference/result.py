@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from samesky import units
 from samesky.campaign.model import Asked
 from samesky.campaign.phrases import figures
 from samesky.campaign.reduction import Reduction
+from samesky.campaign.rpm_in_hand import RpmInHand, cautions
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
@@ -130,7 +132,8 @@ class Comparison:
     others of the two configurations, each with why, and ``weights`` (as many as used) multiply their values on the
     scale to give the difference. ``exact_p`` is that of the randomisation test named by ``exact_test``: NaN and empty
     where the flown order allows none. ``look`` is the planned look whose limits the verdict has, None where only the
-    end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN.
+    end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
+    is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
     """
 
     measure: str
@@ -179,6 +182,7 @@ class Comparison:
     left_out: tuple[tuple[str, str], ...] = ()
     look: Look | None = None
     withheld: str = ""
+    rpm: Mapping[str, RpmInHand] = field(default_factory=dict)
 
     @property
     def level(self) -> float:
@@ -219,6 +223,11 @@ class Comparison:
             return ""
         return "No upper bound from this order: the doubt is more than threefold either way."
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Dangers that the runs show: an over-speed, sure or possible. Said with the answer, whatever it is."""
+        return cautions(list(self.rpm.values()))
+
     def to_json(self) -> dict:
         """The fields promised to machines; numbers that do not exist are null, as is an end that is no bound."""
         return {
@@ -241,6 +250,8 @@ class Comparison:
             "withheld": self.withheld or None,
             "assumption": self.assumption,
             "warnings": list(self.warnings),
+            "rpm": {key: one.to_json() for key, one in self.rpm.items()} or None,
+            "cautions": list(self.cautions),
         }
 
     def _look_to_json(self) -> dict | None:

@@ -24,6 +24,7 @@ COMMON: tuple[Column, ...] = (
     Column("fuel", "volume", "fuel on board at the start of the run", low=0.0, high=2.0, also=("mass",)),
     Column("ballast", "mass", "ballast beyond the stations of campaign.toml; 0 without", low=0.0, high=500.0),
     Column("rpm", "rotational speed", "engine speed, steady, during the run", low=0.0, high=150.0),
+    Column("throttled", "text", "yes where the throttle was pulled back to stay below the rpm limit"),
     Column("exclude", "text", "reason for leaving the run out; blank means it counts"),
     Column("notes", "text", "anything worth remembering"),
 )

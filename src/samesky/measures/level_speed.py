@@ -5,7 +5,7 @@ above the speed of least drag P ~ sigma V^3, so a small change of density change
 power less the change of density): with full-throttle power the two nearly cancel, and what is left hangs on how power
 goes with temperature. Three per cent of power is one per cent of speed.
 
-The engine speed reached is reported beside the speed, with its margin to the limit
+The engine speed reached is reported beside the speed, with the rpm in hand
 (:func:`samesky.aeroplane.engine.speed_margin`): a propeller that is fast because it over-speeds is not the better one.
 """
 
@@ -83,10 +83,11 @@ MEASURE = Measure(
         "The mean of two reciprocal tracks is a little low in a crosswind, alike for both configurations.",
         "Indicated airspeed is taken as calibrated, unless position_error.csv tells the correction; an error of the "
         "airspeed system common to all runs cancels at one airspeed.",
-        "Engine speed is a result of a fixed-pitch propeller and is not corrected; its margin is reported.",
+        "Engine speed is a result of a fixed-pitch propeller and is not corrected; the rpm in hand is reported.",
     ),
     cautions=(
-        "Keep the engine below its rpm limit: throttle back and write down the rpm rather than over-speed.",
+        "Keep the engine below its rpm limit: throttle back, and write down the rpm and yes under 'throttled', rather "
+        "than over-speed.",
         "Stay below the airspeed limits for the roughness of the air, and keep looking out.",
     ),
     plausible=(10.0, 150.0),

@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from samesky import units
+from samesky.campaign.cautions import of_the_change
 from samesky.campaign.delimited import split
 from samesky.campaign.source_text import read_text
 from samesky.campaign.template import columns_shown, header_cell
@@ -120,7 +121,11 @@ def _card(plan: Plan, block: Block, headers: dict[str, list[str]]) -> Card:
         ),
         order=_order(block),
         limits=_limits(plan, [one.name for one in flown]),
-        stop=(*STOP, *(wanted.asked.measure.cautions[0] for wanted in flown if wanted.asked.measure.cautions)),
+        stop=(
+            *STOP,
+            *of_the_change(campaign),
+            *(wanted.asked.measure.cautions[0] for wanted in flown if wanted.asked.measure.cautions),
+        ),
         tables=tables,
         left_out=f"Not on this card: {', '.join(left)} (leave blank)." if left else "",
     )

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from samesky.campaign.cautions import of_the_change
 from samesky.campaign.check import check
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.reduction import Reduction, reduce_table
@@ -96,6 +97,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         documents=methods.STANDING,
         fingerprints=sections.fingerprints(campaign),
         limits=sections.limits(campaign),
+        change_cautions=of_the_change(campaign),
         configurations=sections.configurations(campaign),
         sections=sections,
         methods=methods,

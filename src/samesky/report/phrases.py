@@ -9,6 +9,7 @@ import math
 from enum import Enum
 
 from samesky.campaign.phrases import figures
+from samesky.campaign.rpm_in_hand import in_words
 from samesky.campaign.words import listed
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
@@ -260,6 +261,11 @@ def left_out(comparison: Comparison) -> str:
         by_reason.setdefault(why, []).append(run)
     named = [f"run{'' if len(runs) == 1 else 's'}{NARROW}{listed(runs)} ({why})" for why, runs in by_reason.items()]
     return f"left out: {listed(named)}" if named else ""
+
+
+def rpm_in_hand(comparison: Comparison) -> str:
+    """The rpm in hand of both configurations, with the reading error; empty where none or no limit is known."""
+    return in_words(comparison.rpm, (comparison.baseline, comparison.other)).replace(" %", f"{NARROW}%")
 
 
 def times(count: int) -> str:

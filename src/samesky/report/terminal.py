@@ -52,6 +52,7 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         line.append(row[3], style=_COLOURS[phrases.answer(one)])
         console.print(line, highlight=False)
         _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
+        _engine(console, one)
         _indented(console, one.assumption)
         if one.exact_test:
             _indented(console, f"Exact p by {one.exact_test}: {phrases.p_value(one.exact_p)}.")
@@ -84,9 +85,19 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
         text.stylize("bold", 0, len(head))
         text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
         console.print(text, highlight=False)
+        _engine(console, one)
     console.print()
     _missions(campaign, comparisons, console)
     _foot(comparisons, console)
+
+
+def _engine(console: Console, one: Comparison) -> None:
+    """The rpm in hand of both configurations, and what has to be said of it: with the answer, whatever it is."""
+    for caution in one.cautions:
+        _plain(console, f"Caution: {caution}", first="    ", then="    ", style="bold red")
+    words = phrases.rpm_in_hand(one)
+    if words:
+        _indented(console, f"{words}.")
 
 
 def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
@@ -97,6 +108,7 @@ def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
     for one in comparisons:
         mark = PRIMARY if one.primary else " "
         _plain(console, f"{mark} {phrases.capital(title(one, comparisons))}: {phrases.rests_on(one)}.", then="    ")
+        _engine(console, one)
         for warning in one.warnings:
             if warning not in common:
                 _indented(console, f"Beware: {warning}")

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import timedelta
 
+from samesky.campaign.cautions import of_the_change
 from samesky.planning import shown
 from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
@@ -148,9 +149,11 @@ def ways(plan: Plan) -> list[str]:
 
 
 def cautions(plan: Plan) -> list[tuple[str, tuple[str, ...]]]:
-    """Title and cautions of every measure planned."""
+    """Title and cautions of what is compared and of every measure planned."""
+    change = of_the_change(plan.question.campaign)
     measures = [wanted.asked.measure for wanted in plan.question.wanted]
-    return [(capital(measure.title), measure.cautions) for measure in measures if measure.cautions]
+    own = [(capital(measure.title), measure.cautions) for measure in measures if measure.cautions]
+    return [("What is compared", change), *own] if change else own
 
 
 def _day(plan: Plan, day: int) -> str:
