@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 
 from samesky.inference.result import BudgetRow, Comparison
 from samesky.report import phrases
+from samesky.report.adding_up import strides_adding_up
 from samesky.report.picture import PHONE, figure
 from samesky.report.style import BAND, INK, QUIET, look
 
@@ -45,6 +46,12 @@ def strides(comparison: Comparison) -> list[Stride]:
     for part in comparison.contributions:
         found.append(Stride(part.name, found[-1].end, found[-1].end + part.difference))
     return found
+
+
+def moves(comparison: Comparison) -> list[float]:
+    """What each line does to the difference, rounded so that the printed numbers add up."""
+    parts = [step.moved for step in strides(comparison)]
+    return strides_adding_up(comparison.naive.difference, parts, comparison.difference, phrases.places(comparison))[1]
 
 
 def doubts(comparison: Comparison) -> list[tuple[str, float]]:
@@ -78,8 +85,8 @@ def bridge_figure(comparison: Comparison, width: float) -> Figure:
         return 1.0 - len(labels)
 
     _whole(axes, line("plain average"), comparison.naive.difference, decimals, filled=False)
-    for step in steps:
-        _step(axes, line(step.name), step, decimals)
+    for step, moved in zip(steps, moves(comparison), strict=True):
+        _step(axes, line(step.name), step, phrases.number(moved, decimals, sign=True))
     _whole(axes, line("at the same sky"), comparison.difference, decimals, filled=True)
     axes.axhline(line("") - 0.0, color=QUIET, linewidth=0.6)
     for name, size in parts:
@@ -92,7 +99,10 @@ def bridge_figure(comparison: Comparison, width: float) -> Figure:
 def bridge_alt(comparison: Comparison) -> str:
     """The same in words."""
     unit, decimals = comparison.unit, phrases.places(comparison)
-    steps = ", ".join(f"{step.name} {phrases.number(step.moved, decimals, sign=True)}" for step in strides(comparison))
+    steps = ", ".join(
+        f"{step.name} {phrases.number(moved, decimals, sign=True)}"
+        for step, moved in zip(strides(comparison), moves(comparison), strict=True)
+    )
     parts = ", ".join(f"{name} {phrases.number(REACH * size, decimals)}" for name, size in doubts(comparison))
     return (
         f"Bridge from the plain average {phrases.amount(comparison.naive.difference, unit, decimals, sign=True)} by "
@@ -106,12 +116,12 @@ def _whole(axes: Axes, y: float, value: float, decimals: int, filled: bool) -> N
     _say(axes, y, 0.0, value, phrases.number(value, decimals, sign=True), bold=True)
 
 
-def _step(axes: Axes, y: float, step: Stride, decimals: int) -> None:
+def _step(axes: Axes, y: float, step: Stride, moved: str) -> None:
     colour = look(1).colour
     axes.barh(y, step.moved, left=step.start, height=0.5, color=colour, linewidth=0, zorder=2)
     axes.plot([step.start, step.start], [y + 1.31, y - 0.25], color=QUIET, linewidth=0.7, zorder=1)
     axes.plot([step.end, step.end], [y + 0.25, y - 0.69], color=QUIET, linewidth=0.7, zorder=1)
-    _say(axes, y, step.start, step.end, phrases.number(step.moved, decimals, sign=True))
+    _say(axes, y, step.start, step.end, moved)
 
 
 def _doubt(axes: Axes, y: float, centre: float, reach: float, decimals: int) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from samesky.inference.result import Comparison
 from samesky.report import phrases
+from samesky.report.adding_up import adding_up
 from samesky.report.phrases import NARROW
 
 #: Corrections that are named one by one; the rest is in the figure.
@@ -61,19 +62,25 @@ def whole_order(comparisons: Iterable[Comparison]) -> list[str]:
 
 
 def _conditions(one: Comparison) -> str:
-    smallest = 0.5 * 10.0 ** -phrases.places(one)
-    parts = sorted(one.contributions, key=lambda part: -abs(part.difference))
-    parts = [part for part in parts if abs(part.difference) >= smallest][:NAMED]
-    if not parts:
-        return ""
     decimals = phrases.places(one)
-    named = phrases.listed(
-        f"{part.name} {phrases.amount(part.difference, one.unit, decimals, sign=True)}" for part in parts
-    )
+    smallest = 0.5 * 10.0**-decimals
+    parts = sorted(one.contributions, key=lambda part: -abs(part.difference))
+    large = [part for part in parts if abs(part.difference) >= smallest][:NAMED]
+    if not large:
+        return ""
     net = one.difference - one.raw_difference
+    changes = [(part.name, part.difference) for part in large]
+    rest = net - sum(part.difference for part in large)
+    if len(large) < len(parts) and abs(rest) >= smallest:
+        changes.append(("the rest", rest))
+    rounded = adding_up([change for _, change in changes], decimals, round(net, decimals))
+    named = phrases.listed(
+        f"{name} {phrases.amount(change, one.unit, decimals, sign=True)}"
+        for (name, _), change in zip(changes, rounded, strict=True)
+    )
     all_in_all = phrases.amount(net, one.unit, decimals, sign=True)
     said = f"The conditions were not the same for both. The corrections to the same sky: {named}"
-    if len(parts) == 1:
+    if len(changes) == 1:
         return said + "."
     moved = sum(abs(part.difference) for part in one.contributions)
     luck = " Large ones happened to cancel." if moved > 4 * abs(net) and moved > one.smallest_that_matters else ""

@@ -8,6 +8,7 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.words import listed
 from samesky.inference.result import Comparison
 from samesky.mission.suits import Suited, gains, suits, trade_off
+from samesky.report.adding_up import adding_up
 from samesky.report.sections import Table
 
 HEADER = ["flying", "answer", "gain (95 %)", "ahead in", "counts"]
@@ -52,11 +53,15 @@ def table(found: Sequence[Suited]) -> Table:
 
 
 def _row(one: Suited) -> list[str]:
-    counts = ", ".join(f"{name.replace('_', ' ')} {100 * share:.0f} %" for name, share in one.weights.items())
+    shares = adding_up([100.0 * share for share in one.weights.values()], 0)
+    counts = ", ".join(
+        f"{name.replace('_', ' ')} {share:.0f} %" for name, share in zip(one.weights, shares, strict=True)
+    )
     said = one.sentence().removeprefix(f"{one.mission}: ").rstrip(".")
     if one.missing or one.unsure:
         return [one.mission, said, "", "", counts]
     low, high = one.interval_95
     value = f"{one.value:+.1f} ({low:+.1f} to {high:+.1f})".replace("-", "\u2212")
-    ahead = f"{one.other} {100 * one.other_ahead:.0f} %, {one.baseline} {100 * one.baseline_ahead:.0f} %"
+    other, baseline = adding_up([100.0 * one.other_ahead, 100.0 * one.baseline_ahead], 0)
+    ahead = f"{one.other} {other:.0f} %, {one.baseline} {baseline:.0f} %"
     return [one.mission, said, value, ahead, counts]

@@ -20,6 +20,7 @@ from samesky.campaign.reduction import Reduction
 from samesky.campaign.unit_fits import fits
 from samesky.inference.result import Comparison
 from samesky.report import phrases
+from samesky.report.adding_up import strides_adding_up
 
 #: Units in which a condition is shown where the file gives none.
 USUAL = {"mass": "kg", "pressure": "hPa", "fraction": "%", "temperature": "degC"}
@@ -64,7 +65,12 @@ def runs(campaign: Campaign, reduction: Reduction, unit: str) -> Table:
     for index in range(len(table.rows)):
         reason, note = table.text["exclude"][index], _text(table, "notes", index)
         said = [f"left out: {reason}"] if reason else []
-        numbers = [phrases.number(float(values[index]), places, sign=name in signed) for name, values in shown.items()]
+        row = {name: float(values[index]) for name, values in shown.items()}
+        changes = [row[name] for name in reduction.corrections]
+        row |= zip(
+            reduction.corrections, strides_adding_up(row["as flown"], changes, row["same sky"], places)[1], strict=True
+        )
+        numbers = [phrases.number(value, places, sign=name in signed) for name, value in row.items()]
         when = _text(table, "date", index) if several_days else ""
         when = f"{when} {_text(table, 'clock', index)}".strip()
         head = [_text(table, "run", index), when, str(table.configuration[index])]
@@ -166,9 +172,12 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
     rows = []
     for one, title in zip(comparisons, titles, strict=True):
         decimals = phrases.places(one)
+        # As printed the second level is the first and the printed difference.
+        first = one.levels[one.baseline]
+        second = round(first, decimals) + round(one.difference, decimals) if math.isfinite(first) else first
         levels = [
-            f"{key}{phrases.NARROW}{phrases.amount(one.levels[key], one.unit, decimals)}"
-            for key in (one.baseline, one.other)
+            f"{key}{phrases.NARROW}{phrases.amount(value, one.unit, decimals)}"
+            for key, value in ((one.baseline, first), (one.other, second))
         ]
         inner = phrases.signed(one.equivalence_interval, decimals)
         smallest = phrases.amount(one.smallest_that_matters, one.unit, decimals)
