@@ -32,6 +32,8 @@ JSON_FIELDS = [
     "withheld",
     "assumption",
     "warnings",
+    "rpm",
+    "cautions",
 ]
 
 
