@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -13,7 +14,6 @@ from samesky.inference.comparison import welch_interval
 from samesky.inference.design import recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.linear import fit
-from samesky.inference.order import FlownOrder
 from samesky.inference.uncertainty import t_quantile, two_sided_p, welch_satterthwaite
 from samesky.published.registry import dataset, row
 
@@ -36,15 +36,27 @@ def welch(n1, s1, n2, s2):
     return welch_satterthwaite(np.array([s1 / n1**0.5, s2 / n2**0.5]), np.array([n1 - 1, n2 - 1]))
 
 
-def crossover(frame, log=True) -> Estimate:
-    """Test minus reference in two periods: the subjects are neighbouring pairs, the periods their order."""
-    values, letters = [], []
-    for _, subject in frame.sort_values("Per").groupby("Subj"):
-        letters += list(np.where(subject["Trt"] == "T", 1, 0))
-        values += list(np.log(subject["Var"]) if log else subject["Var"])
-    n = len(letters)
-    flown = FlownOrder(letters, range(n), np.zeros(n), np.arange(n), False)
-    return estimate(recognise(flown), np.array(values))
+@dataclass
+class Fitted:
+    """A difference with its standard error and degrees of freedom; ``scatter`` of one period."""
+
+    difference: float
+    standard_uncertainty: float
+    degrees_of_freedom: int
+    scatter: float
+
+    def interval(self, level: float = 0.95) -> tuple[float, float]:
+        half = float(t_quantile(0.5 + level / 2, self.degrees_of_freedom)) * self.standard_uncertainty
+        return self.difference - half, self.difference + half
+
+
+def crossover(frame, log=True) -> Fitted:
+    """Test minus reference in two periods: least squares of each subject's difference on a mean and its order."""
+    values = np.log(frame["Var"]) if log else frame["Var"]
+    wide = frame.assign(value=values).pivot(index="Subj", columns="Trt", values=["value", "Per"])
+    later = np.sign((wide["Per"]["T"] - wide["Per"]["R"]).to_numpy(dtype=float))
+    found = fit(np.column_stack([np.ones_like(later), later]), (wide["value"]["T"] - wide["value"]["R"]).to_numpy())
+    return Fitted(found.coefficients[0], found.standard_errors[0], found.degrees_of_freedom, found.residual_sd / 2**0.5)
 
 
 def numbers(text: str) -> np.ndarray:

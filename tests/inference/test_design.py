@@ -12,7 +12,7 @@ RECOGNISED = [
     # letters, refit, runs a letter, design, route, degrees of freedom
     ("ABBAAB", False, 1, "pairs", "contrast", 3),
     ("ABBABAAB", False, 1, "pairs", "contrast", 5),
-    ("ABBABAABABBA", False, 1, "pairs", "contrast", 4),
+    ("ABBABAABABBA", False, 1, "pairs", "contrast", 9),
     ("ABABABABABAB", False, 1, "pairs", "contrast", 9),
     ("ABBAABB", False, 1, "irregular", "contrast", 4),
     ("AAABBBAAA", False, 1, "blocks with a return", "contrast", 6),
@@ -22,7 +22,11 @@ RECOGNISED = [
     ("ABA", True, 3, "blocks with a return", "joined", 5),
     ("ABBA", True, 2, "blocks with a return", "joined", 3),
     ("ABABAB", True, 3, "blocks with a return", "contrast", 3),
-    ("AB|BA", True, 3, "blocks with a return", "joined", 7),
+    ("AB|BA", True, 3, "single swap", "joined", 7),
+    ("AAAABBBB|BBBBAAAA", False, 1, "single swap", "joined", 11),
+    ("ABBA|BAAB", False, 1, "pairs", "contrast", 3),
+    ("ABBABAAB|AB", False, 1, "pairs", "joined", 5),
+    ("ABA|BA", True, 2, "blocks with a return", "joined", 4),
     ("AB|AB", True, 3, "single swap", "joined", 7),
     ("AB|BA|AB", True, 2, "days", "contrast", 2),
     ("ABBA|ABBA|BAAB", False, 1, "days", "contrast", 2),
@@ -59,30 +63,17 @@ def test_straight_drift_leaves_neither_a_trace_in_the_difference_nor_in_the_scat
     assert np.allclose(drifting.drift - plain.drift, 7.0)
 
 
-def test_order_adjusted_pairs_are_the_closed_form():
-    """Estimate (m1 + m2)/2, s^2 = SS/(n - 2), se = s/2 sqrt(1/n1 + 1/n2): two-period crossover, Chow and Liu ch. 3."""
-    flown = order("ABBABAABABAB")
-    y = np.random.default_rng(2).normal(size=12)
-    d = np.array(
-        [y[2 * k : 2 * k + 2] @ np.where(flown.configuration[2 * k : 2 * k + 2] == 1, 1, -1) for k in range(6)]
-    )
-    first = np.array([flown.configuration[2 * k] == 0 for k in range(6)])
-    m1, m2, n1, n2 = d[first].mean(), d[~first].mean(), first.sum(), (~first).sum()
-    squares = ((d[first] - m1) ** 2).sum() + ((d[~first] - m2) ** 2).sum()
-    found = estimate(recognise(flown), y)
-    assert found.difference == pytest.approx((m1 + m2) / 2)
-    assert found.standard_uncertainty == pytest.approx(np.sqrt(squares / 4) / 2 * np.sqrt(1 / n1 + 1 / n2))
-    assert found.degrees_of_freedom == 4
-    assert found.drift * 0.25 == pytest.approx((m1 - m2) / 2)
-
-
 @pytest.mark.parametrize("letters", ["ABBAAB", "ABBAABB", "ABBA|BAAB", "AAABBBAAA"])
 def test_regression_is_that_of_statsmodels(letters):
     statsmodels = pytest.importorskip("statsmodels.api")
     flown = order(letters)
     y = np.random.default_rng(3).normal(size=flown.runs)
     columns = np.column_stack(
-        [flown.configuration, *(flown.day == day for day in np.unique(flown.day)), flown.time]
+        [
+            flown.configuration,
+            *(flown.day == day for day in np.unique(flown.day)),
+            *(flown.time * (flown.day == day) for day in np.unique(flown.day)),
+        ]
     ).astype(float)
     theirs = statsmodels.OLS(y, columns).fit()
     ours = estimate(recognise(flown), y)
@@ -90,8 +81,12 @@ def test_regression_is_that_of_statsmodels(letters):
     assert ours.standard_uncertainty == pytest.approx(theirs.bse[0])
     assert ours.interval() == pytest.approx(tuple(theirs.conf_int()[0]))
     assert ours.p_value == pytest.approx(theirs.pvalues[0])
-    assert ours.drift == pytest.approx(theirs.params[-1])
-    assert ours.drift_uncertainty == pytest.approx(theirs.bse[-1])
+    if np.unique(flown.day).size == 1:
+        assert ours.drift == pytest.approx(theirs.params[-1])
+        assert ours.drift_uncertainty == pytest.approx(theirs.bse[-1])
+    else:
+        # Two days alike in shape: the drift told is the mean of their slopes.
+        assert ours.drift == pytest.approx(theirs.params[-2:].mean())
 
 
 def test_the_method_does_not_depend_on_the_rows_being_sorted():

@@ -12,7 +12,7 @@ from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate, not_stated
 
 
-@pytest.mark.parametrize("letters", ["AB", "ABA", "ABAB", "AB|BA"])
+@pytest.mark.parametrize("letters", ["AB", "ABA", "ABAB", "AB|BA", "ABA|BA", "ABA|BAB"])
 def test_joined_is_generalised_least_squares(letters):
     """statsmodels GLS with the covariance that the scatter seen and the stated parts make."""
     statsmodels = pytest.importorskip("statsmodels.api")
@@ -21,12 +21,14 @@ def test_joined_is_generalised_least_squares(letters):
     y = scatter(flown, np.random.default_rng(1), 1)[0]
     found = estimate(recognise(flown), y, parts)
     noise = found.scatter**2 * np.eye(flown.runs)
-    noise = noise + sum(covariance(part, flown, slopes_by_day=flown.has_return) for part in parts)
+    noise = noise + sum(covariance(part, flown) for part in parts)
     block = flown.averages(flown.block) @ flown.time
     own = flown.time - np.repeat(block, 3)
-    columns = np.column_stack([flown.mean_model(np.arange(flown.runs), with_time=False), own])
-    if flown.has_return:
-        columns = np.column_stack([columns, np.repeat(block, 3)])
+    days = [flown.day == day for day in np.unique(flown.day)]
+    columns = [flown.configuration, *days, own]
+    # A slope of its own for every day of three blocks or more: it goes back.
+    columns += [np.repeat(block, 3) * day for day in days if day.sum() > 6]
+    columns = np.column_stack(columns).astype(float)
     theirs = statsmodels.GLS(y, columns, sigma=noise).fit()
     assert found.difference == pytest.approx(theirs.params[0])
     assert found.standard_uncertainty**2 == pytest.approx(theirs.normalized_cov_params[0, 0])

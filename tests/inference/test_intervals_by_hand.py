@@ -72,8 +72,9 @@ def test_scatter_within_blocks_is_joined_with_what_is_stated(campaign, measure, 
     # The runs scatter by clearly more than their readings, which therefore stay out of it.
     assert scatter > 1.3 * readings.mean()
     model = [other, *(day == np.unique(day)[:, None]).astype(float), hours - mid]
-    # Where the day comes back to the first configuration, straight time between the blocks is removed.
-    model = np.column_stack([*model, mid] if np.unique(block).size > 2 else model)
+    # Where a day comes back to its first configuration, a slope of its own between the blocks is removed.
+    returns = [one for one in np.unique(day) if np.unique(block[day == one]).size > 2]
+    model = np.column_stack([*model, *(mid * (day == one) for one in returns)])
     whole = np.linalg.inv(scatter * np.eye(runs) + covariance)
     weights = (np.linalg.inv(model.T @ whole @ model) @ model.T @ whole)[0]
     assert weights @ y == pytest.approx(float(one.estimate.difference), abs=2e-6)

@@ -26,7 +26,8 @@ def test_equivalence_power_is_what_happens(true, margin):
     y = scatter(flown, np.random.default_rng(1), campaigns) + true * flown.configuration
     low, high = estimate(recognise(flown), y).interval(0.90)
     share = np.mean((low > -margin) & (high < margin))
-    told = power.tost_power(true, np.sqrt(2 / 8), 6, -margin, margin)
+    design = recognise(flown)
+    told = power.tost_power(true, np.sqrt(design.gain), design.degrees_of_freedom, -margin, margin)
     assert share == pytest.approx(told, abs=3.5 * np.sqrt(max(told * (1 - told), 1e-4) / campaigns))
 
 
@@ -34,7 +35,8 @@ def test_t_power_is_what_happens():
     flown, campaigns = order("ABBABAABABBA"), 40_000
     y = scatter(flown, np.random.default_rng(2), campaigns) + 1.5 * flown.configuration
     found = estimate(recognise(flown), y)
-    told = power.t_power(1.5, np.sqrt(2 / 6), 4)
+    design = recognise(flown)
+    told = power.t_power(1.5, np.sqrt(design.gain), design.degrees_of_freedom)
     assert np.mean(found.p_value < 0.05) == pytest.approx(told, abs=3.5 * np.sqrt(told * (1 - told) / campaigns))
 
 

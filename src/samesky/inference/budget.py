@@ -42,11 +42,11 @@ class Part:
     level: bool = False
 
 
-def covariance(part: Part, order: FlownOrder, slopes_by_day: bool = False) -> np.ndarray:
+def covariance(part: Part, order: FlownOrder) -> np.ndarray:
     """Covariance (n, n) over the runs of one stated source.
 
-    A straight drift has one slope for the whole campaign, or with ``slopes_by_day`` an independent one each day;
-    a wandering one is a random walk from the first run of each day. Raises ValueError for a scope that is not known.
+    A straight drift has a slope of its own each day; a wandering one is a random walk from the first run of each day.
+    Raises ValueError for a scope that is not known.
     """
     c = np.broadcast_to(np.asarray(part.sensitivity, dtype=float), (order.runs,))
     outer = np.outer(c, c)
@@ -62,8 +62,7 @@ def covariance(part: Part, order: FlownOrder, slopes_by_day: bool = False) -> np
         case "campaign":
             return outer
         case "straight drift":
-            shared = np.outer(order.time, order.time)
-            return outer * (shared * same_day if slopes_by_day else shared)
+            return outer * np.outer(order.time, order.time) * same_day
         case "wandering":
             return outer * np.minimum.outer(order.since_morning, order.since_morning) * same_day
     raise ValueError(f"error source {part.name!r}: unknown scope {part.scope!r}")
@@ -87,12 +86,17 @@ def reading_floor(parts: tuple[Part, ...], design: Design) -> float:
 def contribution(part: Part, design: Design, weights: np.ndarray | None = None) -> float | np.ndarray:
     """Variance ``w' C w`` that a source puts into the difference, seen in the scatter or not.
 
-    An array (...) for a campaign-wide source with a sensitivity (..., n), or weights (..., n).
+    An array (...) for a campaign-wide source with a sensitivity (..., n), or weights (..., n). Straight drift counts
+    with a slope of its own each day, or with one that comes back daily, whichever is worse for these weights.
     """
     w = design.weights if weights is None else weights
+    c = np.asarray(part.sensitivity, dtype=float)
     if part.scope == "campaign":
-        return np.square((w * np.asarray(part.sensitivity, dtype=float)).sum(axis=-1))
-    return float(w @ covariance(part, design.order) @ w)
+        return np.square((w * c).sum(axis=-1))
+    total = np.maximum(0.0, ((w @ covariance(part, design.order)) * w).sum(axis=-1))
+    if part.scope == "straight drift":
+        total = np.maximum(total, np.square((w * c * _unreturned(design.order)).sum(axis=-1)))
+    return total[()]
 
 
 def hidden_scatter(design: Design) -> float:
@@ -116,4 +120,14 @@ def hidden(part: Part, design: Design) -> float | np.ndarray:
         return full
     spread = covariance(part, design.order)
     seen = design.gain * np.einsum("ij,jk,ik->", design.residual, spread, design.residual) / design.degrees_of_freedom
+    if part.scope == "straight drift":
+        alike = np.asarray(part.sensitivity) * _unreturned(design.order)
+        shown = design.gain * np.square(design.residual @ alike).sum() / design.degrees_of_freedom
+        own = float(design.weights @ spread @ design.weights - seen)
+        return max(0.0, own, float(np.square(design.weights @ alike) - shown))
     return max(0.0, full - float(seen))
+
+
+def _unreturned(order: FlownOrder) -> np.ndarray:
+    """Hours (n,) from the middle of the day on days that do not go back, zero on the others."""
+    return np.where(np.isin(order.day, order.days_without_return), order.time, 0.0)

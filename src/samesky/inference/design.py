@@ -4,10 +4,9 @@ The method is fixed by the order alone, never by the results, so the level of it
 simulation:
 
 1. three or more days that each hold both configurations: one drift-free difference a day, t over the days;
-2. six or more neighbouring pairs, both orders at least twice: the order-adjusted paired t, which is the algebra of a
-   two-period crossover (Chow and Liu, Design and Analysis of Bioavailability and Bioequivalence Studies, ch. 3);
-3. otherwise regression on configuration, day levels and straight time, where it leaves enough degrees of freedom;
-4. otherwise a joined estimate: scatter of the runs (Type A) with stated re-rigging and drift (Type B, JCGM 100, 4.3).
+2. otherwise, where every day goes back to its first configuration: regression on configuration, day levels and a
+   slope for each day, where it leaves enough degrees of freedom;
+3. otherwise a joined estimate: scatter of the runs (Type A) with stated re-rigging and drift (Type B, JCGM 100, 4.3).
 """
 
 from __future__ import annotations
@@ -25,8 +24,6 @@ from samesky.inference.order import FlownOrder, separable
 #: third may widen the interval by up to twice. Leaning on the statement for longer was simulated and is no remedy: the
 #: interval then covers 83 to 92 % where re-rigging is three times as large as stated, in place of 95 to 96 %.
 FEWEST_BETWEEN = 3
-#: Fewest pairs for the paired method (chosen: with five no pattern of signs reaches 5 %), and fewest of each order.
-FEWEST_PAIRS, FEWEST_EACH_ORDER = 6, 2
 #: Fewest days for the method over days (chosen: two leave one degree of freedom, a quantile of 12.7). The third day may
 #: widen the interval; without it a difference that changes from day to day is covered in 83 to 94 % of campaigns only.
 FEWEST_DAYS = 3
@@ -49,9 +46,10 @@ class Design:
     gain : variance of the difference over the scatter squared
     degrees_of_freedom : of the scatter
     day_differences : (days, n), route ``"days"`` or design ``"days"`` only
-    drift_weights : (n,) of the straight drift per hour, or None; ``drift_gain`` as ``gain``
+    drift_weights : (n,) of the straight drift per hour, the mean of the days' slopes, or None; ``drift_gain`` as
+        ``gain``
     pair_differences : (pairs, n) or None
-    with_time : whether straight time is in the mean model
+    with_time : whether the drift of every day is taken out by its own slope
     within : (k, n) rows that are blind to everything but the scatter of runs within their blocks; empty where
         every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show;
         ``slope_removed`` whether it is removed from their scatter
@@ -88,10 +86,7 @@ def recognise(order: FlownOrder) -> Design:
         raise ValueError("both configurations must have been flown")
     if order.days_with_both.size >= FEWEST_DAYS:
         return _over_days(order)
-    paired = _paired(order)
-    if paired is not None:
-        return paired
-    if order.has_return:
+    if order.has_return and not order.days_without_return.size:
         regression = _regression(order)
         if regression.degrees_of_freedom >= (FEWEST_BETWEEN if order.refit else 1):
             return regression
@@ -112,8 +107,11 @@ def within_blocks(order: FlownOrder) -> tuple[np.ndarray, np.ndarray | None]:
     return complement(sloped if order.runs - known >= FEWEST_BETWEEN else levels), slope
 
 
-def _contrast(columns: np.ndarray, averages: np.ndarray, time: int | None) -> dict:
-    """Weights, residual rows and gains for the coefficient in column 0 of a full-rank model of averages (k, n)."""
+def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dict:
+    """Weights, residual rows and gains for the coefficient in column 0 of a full-rank model of averages (k, n).
+
+    The last ``slopes`` columns are drifts, whose mean, each as well as it is known, is the drift told.
+    """
     rows = estimators(columns)
     residual = complement(columns)
     arithmetic = {
@@ -122,9 +120,11 @@ def _contrast(columns: np.ndarray, averages: np.ndarray, time: int | None) -> di
         "residual": residual @ averages,
         "degrees_of_freedom": residual.shape[0],
     }
-    if time is not None:
-        arithmetic["drift_weights"] = rows[time] @ averages
-        arithmetic["drift_gain"] = float(rows[time] @ rows[time])
+    if slopes:
+        information = 1.0 / np.square(rows[-slopes:]).sum(axis=1)
+        drift = information @ rows[-slopes:] / information.sum()
+        arithmetic["drift_weights"] = drift @ averages
+        arithmetic["drift_gain"] = float(drift @ drift)
     return arithmetic
 
 
@@ -137,35 +137,9 @@ def _pair_operator(order: FlownOrder) -> np.ndarray | None:
     return np.array([sign[a] * means[a] + sign[b] * means[b] for a, b in order.pairs])
 
 
-def _paired(order: FlownOrder) -> Design | None:
-    if order.pairs is None or len(order.pairs) < FEWEST_PAIRS:
-        return None
-    second_is_other = order.first_of(order.unit, order.configuration)[order.pairs[:, 1]]
-    if min(second_is_other.sum(), (1 - second_is_other).sum()) < FEWEST_EACH_ORDER:
-        return None
-    differences = _pair_operator(order)
-    within, slope = within_blocks(order)
-    gap = differences @ order.time
-    # The pair's own level is removed by differencing; unit variance of a difference is 2, hence the factor 1/2.
-    columns = np.column_stack([np.ones(len(gap)), gap]) / np.sqrt(2.0)
-    return Design(
-        name="pairs",
-        route="contrast",
-        method=wording.PAIRED,
-        replication=order.unit_name,
-        order=order,
-        with_time=True,
-        pair_differences=differences,
-        assumption=wording.paired(order),
-        warnings=wording.warnings(order),
-        within=within,
-        slope_within=slope,
-        **_contrast(columns, differences / np.sqrt(2.0), 1),
-    )
-
-
 def _regression(order: FlownOrder) -> Design:
-    columns = order.mean_model(order.unit, with_time=True)
+    columns = order.mean_model(order.unit, order.sloped_days)
+    slopes = columns.shape[1] - order.mean_model(order.unit).shape[1]
     within, slope = within_blocks(order)
     return Design(
         name=_pattern(order),
@@ -179,7 +153,7 @@ def _regression(order: FlownOrder) -> Design:
         warnings=wording.warnings(order),
         within=within,
         slope_within=slope,
-        **_contrast(columns, order.averages(order.unit), columns.shape[1] - 1),
+        **_contrast(columns, order.averages(order.unit), slopes),
     )
 
 
@@ -223,17 +197,20 @@ def _over_days(order: FlownOrder) -> Design:
         day_differences=differences,
         pair_differences=_pair_operator(order),
         assumption=wording.by_days(order, with_time),
-        warnings=wording.warnings(order, day_returns=with_time),
+        warnings=wording.warnings(order, over_days=True),
         within=within,
         slope_within=slope,
-        **_contrast(np.ones((days, 1)), differences, None),
+        **_contrast(np.ones((days, 1)), differences),
     )
 
 
 def _joined(order: FlownOrder) -> Design:
-    columns = order.mean_model(order.block, with_time=order.has_return)
-    averages = order.averages(order.block)
+    by_runs = order.has_return and not order.refit
+    labels = order.unit if by_runs else order.block
+    columns, averages = order.mean_model(labels, order.sloped_days), order.averages(labels)
     residual, slope = within_blocks(order)
+    if by_runs:
+        residual = complement(order.mean_model(np.arange(order.runs), np.unique(order.day)))
     if not residual.shape[0]:
         return _nothing(order)
     row = estimators(columns)[0]
@@ -247,13 +224,13 @@ def _joined(order: FlownOrder) -> Design:
         residual=residual,
         gain=float(row @ averages @ averages.T @ row),
         degrees_of_freedom=residual.shape[0],
-        with_time=order.has_return,
+        with_time=order.has_return and not order.days_without_return.size,
         within=residual,
         slope_within=slope,
         slope_removed=residual.shape[0] < order.runs - np.unique(order.block).size,
         assumption=wording.rests_on_stated(order),
         warnings=wording.warnings(order, rigging_stated=True),
-        spare_blocks=columns.shape[0] - rank(columns),
+        spare_blocks=0 if by_runs else columns.shape[0] - rank(columns),
     )
 
 

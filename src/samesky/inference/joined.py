@@ -1,10 +1,10 @@
 """When the order cannot show everything: scatter seen (Type A) joined with what is stated (Type B).
 
-Generalised least squares on runs. Mean: day levels, configuration, and straight time between blocks where the order
-has a return; a trend within blocks has a slope of its own, for fuel that burns in every block and is filled up at every
-swap looks like a drift there and is none between blocks. Covariance: ``s^2 I + K``, ``s`` the scatter of runs within
-their blocks and ``K`` the stated re-rigging and drift. ``K`` is diagonalised once, on the space that is blind to the
-nuisance part of the mean, so many campaigns flown in one order cost a few multiplications each.
+Generalised least squares on runs. Mean: day levels, configuration, and between blocks a slope for each day that goes
+back to its first configuration; a trend within blocks has a slope of its own, for fuel that burns in every block and is
+filled up at every swap looks like a drift there and is none between blocks. Covariance: ``s^2 I + K``, ``s`` the
+scatter of runs within their blocks and ``K`` the stated re-rigging and drift. ``K`` is diagonalised once, on the space
+that is blind to the nuisance part of the mean, so many campaigns flown in one order cost a few multiplications each.
 
 Statements are not taken on trust where the flights speak: with installations to spare, the scatter between them is
 compared with the stated one by F, and the larger is used when they disagree at 5 %; and where no return shows the
@@ -35,14 +35,11 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n)."""
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
-    spreads = {
-        id(part): covariance(part, order, slopes_by_day=order.has_return) for part in parts if part.scope != "campaign"
-    }
-    stated = sum((spreads[id(part)] for part in shaping), np.zeros((order.runs, order.runs)))
+    stated = sum((covariance(part, order) for part in shaping), np.zeros((order.runs, order.runs)))
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
     scatter, share = above_readings(seen, reading_floor(parts, design), design.degrees_of_freedom)
 
-    mean = mean_of_runs(design)
+    mean = mean_of_runs(design, sloped(design, parts))
     blind = complement(mean[:, 1:])
     extra, turn = np.linalg.eigh(blind @ stated @ blind.T)
     rows = turn.T @ blind
@@ -53,13 +50,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     precision /= (precision * signal).sum(axis=-1, keepdims=True)
     weights = precision @ rows
 
-    added = []
-    for part in parts:
-        if part.scope == "campaign":
-            added.append((part, contribution(part, design, weights)))
-        elif part.scope != "run":
-            variance = ((weights @ spreads[id(part)]) * weights).sum(axis=-1)
-            added.append((part, np.maximum(variance, 0.0)))
+    added = [(part, contribution(part, design, weights)) for part in parts if part.scope != "run"]
     surprise, widening = _between(design, y, scatter, stated)
     drift = _beyond_stated(design, y, scatter, weights, stated, added)
     return {
@@ -75,12 +66,23 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     }
 
 
-def mean_of_runs(design: Design) -> np.ndarray:
-    """Columns (n, p) of the mean of every run: configuration, levels, time between blocks, time within blocks."""
+def sloped(design: Design, parts: tuple[Part, ...]) -> np.ndarray:
+    """The days whose own slope is taken out: all of them where some go back and nothing bounds drift on the others."""
     order = design.order
-    between = order.mean_model(order.block, with_time=order.has_return)[
-        np.searchsorted(np.unique(order.block), order.block)
-    ]
+    if order.has_return and not any(part.scope in ("straight drift", "wandering") for part in parts):
+        return np.unique(order.day)
+    return order.sloped_days
+
+
+def mean_of_runs(design: Design, days: np.ndarray) -> np.ndarray:
+    """Columns (n, p) of the mean of every run: configuration, levels, slopes of ``days`` between blocks, and within.
+
+    Where the change is free and a day goes back, a run is a block of its own.
+    """
+    order = design.order
+    if not order.refit and order.has_return:
+        return order.mean_model(np.arange(order.runs), days)
+    between = order.mean_model(order.block, days)[np.searchsorted(np.unique(order.block), order.block)]
     if not design.slope_removed:
         return between
     own = order.time - (order.averages(order.block) @ order.time)[np.searchsorted(np.unique(order.block), order.block)]
@@ -124,7 +126,7 @@ def _between(design: Design, y: np.ndarray, scatter: np.ndarray, stated: np.ndar
         return np.full(np.shape(scatter), np.nan), np.ones(np.shape(scatter))
     order = design.order
     averages = order.averages(order.block)
-    rows = complement(order.mean_model(order.block, with_time=order.has_return)) @ averages
+    rows = complement(order.mean_model(order.block, order.sloped_days)) @ averages
     # Whiten the scatter of runs, then turn to the axes of the stated covariance: one eigenproblem for all campaigns.
     root = np.linalg.cholesky(rows @ rows.T)
     rows = np.linalg.solve(root, rows)

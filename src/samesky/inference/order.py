@@ -133,22 +133,35 @@ class FlownOrder:
         return not self.days_with_both.size
 
     @cached_property
+    def days_without_return(self) -> np.ndarray:
+        """The days with both configurations that do not go back: their own drift cannot be told from a difference."""
+        return np.array([d for d in self.days_with_both if not separable(self, self.day == d)], dtype=int)
+
+    @cached_property
     def has_return(self) -> bool:
-        """Whether a steady drift through the day can be told from the configuration, by going back to it."""
-        return not self.day_confounded and separable(self, np.ones(self.runs, dtype=bool))
+        """Whether a day goes back to its first configuration, so that its own steady drift can be taken out.
 
-    def mean_model(self, labels: np.ndarray, with_time: bool) -> np.ndarray:
-        """Columns (k, p) at the level of the labels: configuration, the level of each day, and time where asked.
+        Drift has a slope of its own each day: a swap that is turned round on the next day does not cancel it.
+        """
+        return self.days_without_return.size < self.days_with_both.size
 
-        The configuration is column 0, the time the last. Without days that hold both, one level for all.
+    @cached_property
+    def sloped_days(self) -> np.ndarray:
+        """The days whose own slope is taken out: those that go back, and those that hold one configuration only."""
+        return np.setdiff1d(np.unique(self.day), self.days_without_return) if self.has_return else np.array([], int)
+
+    def mean_model(self, labels: np.ndarray, sloped: np.ndarray = ()) -> np.ndarray:
+        """Columns (k, p) at the level of the labels: configuration, the level of each day, slopes of ``sloped`` days.
+
+        The configuration is column 0, the slopes come last. Without days that hold both, one level for all. A day
+        whose labels all have one time has no slope.
         """
         configuration = self.first_of(labels, self.configuration).astype(float)
         days = self.first_of(labels, self.day)
         level = np.ones((days.size, 1)) if self.day_confounded else indicators(days)
-        columns = [configuration[:, None], level]
-        if with_time:
-            columns.append((self.averages(labels) @ self.time)[:, None])
-        return np.hstack(columns)
+        time = self.averages(labels) @ self.time
+        slopes = [np.where(days == day, time - time[days == day].mean(), 0.0)[:, None] for day in sloped]
+        return np.hstack([configuration[:, None], level, *(slope for slope in slopes if np.abs(slope).max() > 1e-9)])
 
     @cached_property
     def pairs(self) -> np.ndarray | None:

@@ -6,7 +6,6 @@ import numpy as np
 
 from samesky.inference.order import FlownOrder
 
-PAIRED = "order-adjusted paired t: neighbouring pairs, both orders, drift between the two of a pair removed"
 NOTHING = "difference only: nothing is repeated that could show the scatter"
 NOTHING_ASSUMED = "No interval: too few runs to show how far repeats of the same thing scatter."
 
@@ -16,12 +15,12 @@ def _units(order: FlownOrder) -> str:
 
 
 def _days(order: FlownOrder) -> str:
-    return "a level for each day" if np.unique(order.day).size > 1 else "one level"
+    return "a level and a steady drift for each day" if np.unique(order.day).size > 1 else "level and steady drift"
 
 
 def regression(order: FlownOrder) -> str:
     """The regression route in words."""
-    return f"regression on {_units(order)}: configuration, {_days(order)} and straight drift by the clock; t interval"
+    return f"regression on {_units(order)}: configuration, {_days(order)}; t interval"
 
 
 def over_days(days: int, equal: bool) -> str:
@@ -34,7 +33,7 @@ def over_days(days: int, equal: bool) -> str:
 def joined(order: FlownOrder) -> str:
     """The joined route in words."""
     stated = "re-rigging and unseen drift" if order.refit else "unseen drift"
-    removed = "straight drift removed by the return, " if order.has_return else ""
+    removed = "steady drift of each day that goes back removed, " if order.has_return else ""
     return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
 
 
@@ -53,21 +52,16 @@ def _alike_days(order: FlownOrder) -> str:
     return "the difference is the same on every day" if np.unique(order.day).size > 1 else ""
 
 
-def paired(order: FlownOrder) -> str:
-    """What the paired interval rests on."""
-    return _sentence("neighbouring runs share the air but for a steady drift", _one_look(order), _alike_days(order))
-
-
 def regressed(order: FlownOrder) -> str:
     """What the regression interval rests on."""
-    straight = "drift within a day is straight in time"
+    straight = "drift is steady within each day, with a slope of its own"
     return _sentence(straight, _one_look(order), "repeats scatter alike", _alike_days(order))
 
 
 def by_days(order: FlownOrder, with_time: bool) -> str:
     """What the interval over days rests on."""
-    drift = "is straight in time" if with_time else "does not come back the same way every day"
-    return _sentence("each day is one look", f"drift within a day {drift}", "days scatter alike")
+    drift = "is steady within each day" if with_time else "does not come back the same way every day"
+    return _sentence("each day is one sample", f"drift {drift}", "days scatter alike")
 
 
 def rests_on_stated(order: FlownOrder) -> str:
@@ -75,29 +69,49 @@ def rests_on_stated(order: FlownOrder) -> str:
     if order.day_confounded:
         return "The change of level from day to day is no larger than stated: this order cannot show it."
     drift = (
-        "drift within a day is straight but for the stated wander"
-        if order.has_return
-        else "drift between the two blocks is no larger than stated, for this order cannot show it"
+        "drift between the two blocks is no larger than stated, for this order cannot show it"
+        if not order.has_return
+        else "drift is steady within each day but for the random drift entered"
+        if not order.days_without_return.size
+        else f"drift is steady on the days that go back, and no larger than entered on {_numbered(order)} that cannot "
+        "show it"
     )
     rigging = "each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
     return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
 
 
-def warnings(order: FlownOrder, day_returns: bool = True, rigging_stated: bool = False) -> tuple[str, ...]:
+def _numbered(order: FlownOrder) -> str:
+    days = order.days_without_return.size
+    return "one day" if days == 1 else f"{days} days"
+
+
+def warnings(order: FlownOrder, over_days: bool = False, rigging_stated: bool = False) -> tuple[str, ...]:
     """What a reader should be told about this order, whatever the results.
 
-    ``rigging_stated``: the interval takes the re-rigging scatter as stated, not as the installations show it.
+    ``over_days``: days are the samples, so that their scatter shows a drift of its own each day, though not one that
+    comes back daily. ``rigging_stated``: the interval takes the re-rigging scatter as stated, not as the installations
+    show it.
     """
+    same_first = _always_same_first(order)
     said = []
     if order.day_confounded and np.unique(order.day).size > 1:
         said.append("No day holds both configurations: the day and the configuration cannot be told apart.")
-    elif not order.has_return:
+    elif over_days and order.days_without_return.size and same_first:
         said.append(
-            "Drift and configuration cannot be told apart: each day changes once, the same way round. "
-            "Go back to the first configuration, or begin the next day with the other one."
+            "Drift that comes back daily and configuration cannot be told apart: every day began with the same "
+            "configuration. Go back to the first configuration before the day ends, or begin every second day with the "
+            "other one."
         )
-    elif not day_returns and _always_same_first(order):
-        said.append("Every day began with the same configuration: a drift that comes back daily counts as difference.")
+    elif not over_days and not order.has_return:
+        said.append(
+            "Drift and configuration cannot be told apart: no day goes back to its first configuration. "
+            "Go back to the first configuration before the day ends."
+        )
+    elif not over_days and order.days_without_return.size:
+        said.append(
+            f"On {_numbered(order)} drift and configuration cannot be told apart: there the drift entered is reckoned "
+            "with. Go back to the first configuration before the day ends."
+        )
     fewest = min(order.installations)
     if order.refit and fewest == 1:
         said.append("One side was fitted only once: how far a new fitting would differ is stated, not seen.")

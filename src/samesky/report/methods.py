@@ -11,7 +11,6 @@ from collections.abc import Iterable
 
 from samesky.campaign.model import Campaign
 from samesky.campaign.reduction import DRIFTS, Reduction
-from samesky.inference import wording
 from samesky.inference.result import Comparison
 from samesky.instruments.sources import RESULT
 from samesky.published import registry
@@ -43,18 +42,16 @@ _PLAIN = "Values are compared by difference, in their own unit."
 
 #: By design: how the difference is formed.
 _DESIGNS = {
-    "pairs": "Neighbouring runs make pairs. The mean of the pairs with {a} first and the mean of the pairs with {b} "
-    "first are averaged: (m₁ + m₂)/2. A steady drift adds to one what it takes from the other and cancels. The "
-    "interval is Student's t with two degrees of freedom fewer than pairs.",
-    "blocks with a return": "A straight line in clock time, a level for each day and a step for the configuration are "
-    "fitted together; the return to {a} is what tells drift from configuration. The step is the difference.",
+    "blocks with a return": "A level and a straight line in clock time for each day, and a step for the configuration, "
+    "are fitted together; the return to the first configuration is what tells drift from configuration. The step is "
+    "the difference.",
     "single swap": "The runs change from one configuration to the other once. The difference of the two block means is "
     "all there is, and a drift between them cannot be seen: it enters as a stated doubt of the size given.",
     "days": "Each day that holds both configurations gives one drift-free difference; the interval is Student's t over "
     "the days, because the true difference may change from day to day.",
 }
 _IRREGULAR = (
-    "A step for the configuration, a level for each day and a straight drift in clock time are fitted together."
+    "A step for the configuration, and a level and a steady drift in clock time for each day, are fitted together."
 )
 
 
@@ -66,9 +63,7 @@ def of_comparison(comparison: Comparison) -> list[str]:
         "Whatever the design, the difference is one weighted sum of the reduced runs, Σ wᵢ yᵢ; the same weights give "
         "the part that each correction has in it."
     )
-    # Few pairs are fitted as runs: what is done follows from the method, not from the pattern flown.
-    fitted = comparison.design == "pairs" and comparison.method != wording.PAIRED
-    how = _IRREGULAR if fitted else _DESIGNS.get(comparison.design, _IRREGULAR)
+    how = _DESIGNS.get(comparison.design, _IRREGULAR)
     said = [f"{phrases.capital(comparison.method)}.", how.format(**names)]
     if comparison.replication == "installation":
         said.append(
