@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tempfile
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -17,8 +18,15 @@ from samesky.campaign.findings import sentences
 from samesky.campaign.read import read
 from samesky.campaign.reduction import Reduction, reduce_table
 from tests.worlds.aeroplanes import CONSTANT_SPEED, FOUR_SEATER, GEARED, TWO_SEATER, Aeroplane
-from tests.worlds.air import KNOT, calibrated, standard_pressure, standard_temperature, vapour_pressure
-from tests.worlds.flown import Conditions, Kind, columns, order, result, write
+from tests.worlds.air import (
+    KNOT,
+    calibrated,
+    pressure_altitude,
+    standard_pressure,
+    standard_temperature,
+    vapour_pressure,
+)
+from tests.worlds.flown import MEASURES, Conditions, Kind, columns, order, result, write
 
 RUNS, PLACE = 120, 600.0
 #: What no coefficient is asked to answer for: rounding of the worlds' own tables and quadratures.
@@ -45,7 +53,7 @@ def _worlds() -> dict[str, World]:
     found = {}
     for plane in (FOUR_SEATER, TWO_SEATER, GEARED, CONSTANT_SPEED):
         for law in "AB":
-            kind = Kind("normally aspirated", "constant speed" if plane.machine.governed else "fixed")
+            kind = Kind("normally aspirated", "constant-speed" if plane.machine.governed else "fixed")
             name = f"{plane.name}, {law}"
             found[name] = World(name, plane.of_law(law), kind)
     return found
@@ -97,28 +105,36 @@ def held(world: World, measure: str, cause: str, runs: int = RUNS, seed: int = 5
     """Fly one configuration without any error of reading through files, reduction and all."""
     plane = world.plane
     sky, flown = conditions(plane, cause, runs, np.random.default_rng(seed))
-    written = {k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, measure, flown).items()}
+    written = {
+        name: {
+            k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, name, flown if name == measure else sky).items()
+        }
+        for name in (measure, *(one for one in MEASURES if one != measure))
+    }
     script = order("AB" * (runs // 2), refit=False, step=0.05, start=0.0)
     with tempfile.TemporaryDirectory() as place:
-        write(Path(place), plane, script, {measure: written}, world.kind, _reference(plane, measure, sky))
+        write(Path(place), plane, script, written, world.kind)
         campaign = read(Path(place))
     if measure not in campaign.tables:
         raise ValueError("\n".join(sentences(campaign.findings)))
     reduction = reduce_table(campaign, campaign.tables[measure])
-    truth = float(result(plane, measure, sky))
+    truth = truth_at(world, measure, reduction, sky)
     own = [size for source, size in reduction.contributions if source not in campaign.sources]
     stated = np.sqrt(sum(np.square(size) for size in own)) + np.zeros(runs)
     if not reduction.table.measure.ratio:
         stated = stated / truth
     return Held(
         np.log(reduction.steps[0].value / truth), np.log(reduction.value / truth), stated, believed(reduction),
-        reduction, np.broadcast_to(np.log(flown.air.density / sky.air.density), (runs,)),
+        reduction, np.broadcast_to(np.log(flown.air.density) - np.mean(np.log(flown.air.density)), (runs,)),
     )  # fmt: skip
 
 
 def believed(reduction: Reduction) -> np.ndarray:
-    """Boolean (n,): runs that no limit of the measure names."""
+    """Boolean (n,): runs that no limit names, and that the air does not change by more than a quarter."""
     fine = np.isfinite(reduction.value)
+    for before, after in pairwise(reduction.steps):
+        if after.name == "density":
+            fine &= np.abs(np.log(after.value / before.value)) <= np.log(1.25)
     for limit in reduction.table.measure.limits:
         quantity = np.broadcast_to(limit.quantity(reduction.runs, reduction.sky), fine.shape)
         if limit.low is not None:
@@ -128,20 +144,23 @@ def believed(reduction: Reduction) -> np.ndarray:
     return fine
 
 
-def _reference(plane: Aeroplane, measure: str, sky: Conditions) -> str:
-    said = [f'oat = "{sky.oat - 273.15:.4f} degC"', f'weight = "{plane.mass:.3f} kg"']
-    match measure:
-        case "timed_climb":
-            low, high = PLACE - 0.5 * sky.band, PLACE + 0.5 * sky.band
-            said += [f'from = "{low:.3f} m"', f'to = "{high:.3f} m"']
-        case "level_speed":
-            said.append(f'altitude = "{PLACE} m"')
-        case _:
-            said += [f'pressure_altitude = "{PLACE} m"', f'headwind = "{sky.wind} m/s"']
-    if measure == "takeoff_roll":
-        shown = float(calibrated(plane.lift_off, standard_pressure(PLACE)))
-        said.append(f'"lift-off airspeed" = "{shown:.5f} m/s"')
-    return "[reference]\n" + "\n".join(said)
+def truth_at(world: World, measure: str, reduction: Reduction, spare: Conditions) -> float:
+    """What the measure comes to at the common sky of a reduction [SI]; ``spare`` where the sky does not say."""
+    sky = reduction.sky
+    at = replace(spare)
+    if "from" in sky:
+        at.height, at.band = 0.5 * (sky["from"] + sky["to"]), sky["to"] - sky["from"]
+    elif "altitude" in sky:
+        at.height = sky["altitude"]
+    elif "pressure" in sky:
+        at.height = pressure_altitude(sky["pressure"])
+    at.oat, at.mass = sky.get("oat", at.oat), sky.get("weight", at.mass)
+    at.vapour = vapour_pressure(sky["dew point"]) if "dew point" in sky else at.vapour
+    at.wind = sky.get("headwind", at.wind)
+    if "lift-off airspeed" in sky:
+        wanted = sky["lift-off airspeed"]
+        at.lift_off = wanted * wanted / calibrated(wanted, standard_pressure(at.height))
+    return float(result(world.plane, measure, at))
 
 
 def table(worlds=WORLDS, says=print) -> None:

@@ -230,7 +230,7 @@ def write(
         f'[aeroplane]\nempty_weight = "{WITHOUT_FUEL * plane.mass:.3f} kg"',
         '[aeroplane.fuel]\nweight_per_volume = "0.72 kg/L"',
         f'[engine]\npower = "{engine.power / 1e3:.1f} kW"\ngear_ratio = {engine.gear}',
-        f'rated_rpm = "{60 * engine.speed:.0f} rpm"' if RATED_RPM else "",
+        f'rated_rpm = "{60 * engine.speed:.0f} rpm"',
         f'kind = "{kind.engine}"' if kind.engine else "",
         f'[propeller]\nkind = "{kind.propeller}"' if kind.propeller else "",
         "[runway.strip]\nslope = \"0 %\"",
@@ -247,10 +247,6 @@ def write(
             rows.append(",".join(cells + [f"{values[k]:.10g}" for values in written.values()]))
         (place / f"{name}.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     return place
-
-
-#: Whether campaigns know the entry (the package refuses what it does not know).
-RATED_RPM = False
 
 
 def _in_unit(column: str, values: np.ndarray) -> np.ndarray:
