@@ -14,8 +14,8 @@ from tests.worlds.corrections import CAUSES, WORLDS, held
 
 CELLS = [(measure, cause, name) for measure, causes in CAUSES.items() for cause in causes for name in WORLDS]
 #: The largest uncertainty of an exponent of density, by what moved it, where power and rpm are entered. By warmth an
-#: engine's power is known to 0.3 (it lies between two laws), and the climb answers to power with 2 to 2.5, the roll with
-#: 1.5: no width below that would be true.
+#: engine's power is known to 0.3 (it lies between two laws), and the climb answers to power with 2 to 2.5, the roll
+#: with 1.5: no width below that would be true.
 WIDEST = {
     ("static_pull", "height"): 0.2, ("takeoff_roll", "height"): 0.25, ("timed_climb", "height"): 0.4,
     ("level_speed", "height"): 0.2, ("static_pull", "oat"): 0.35, ("takeoff_roll", "oat"): 0.6,
