@@ -136,11 +136,13 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
     return found
 
 
-def campaign_of(world: World, cell: Cell, tables: Mapping[str, Mapping[str, np.ndarray]], margin="0.1 %") -> Campaign:
+def campaign_of(
+    world: World, cell: Cell, tables: Mapping[str, Mapping[str, np.ndarray]], margin: str = "0.1 %", extra: str = ""
+) -> Campaign:
     """A campaign read from files that hold the mean of these columns (campaigns, runs)."""
     typical = {name: {key: values.mean(axis=0) for key, values in one.items()} for name, one in tables.items()}
     with tempfile.TemporaryDirectory() as place:
-        write(Path(place), world.plane, cell.order, typical, world.kind, margin=margin)
+        write(Path(place), world.plane, cell.order, typical, world.kind, extra, margin)
         campaign = read(Path(place))
     if set(campaign.tables) != set(tables):
         raise ValueError("\n".join(sentences(campaign.findings)))
