@@ -133,6 +133,8 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
         if measure == "level_speed":
             true[column] = true[column] * (1.0 + 0.004 * cell.readings * rng.standard_normal(shape))
         found[measure] = errors.read(true, days, rng)
+        # Nobody writes down a dew point above the temperature: it would be refused.
+        found[measure]["dew point"] = np.minimum(found[measure]["dew point"], found[measure]["oat"])
     return found
 
 

@@ -167,9 +167,9 @@ def in_words(rows) -> str:
     said = [
         f"Two propellers that are alike, flown by {len(WORLDS)} aeroplanes that are not the package's own, {count} "
         f"campaigns a cell (a share of 5 % is good to {error:.1f} %), a quarter where several configurations or kinds "
-        "of flying are judged. In per cent: how often one is called better, in all worlds and in the worst; how often the "
-        "95 % interval holds the truth; its half width, and that of somebody who knows the scatter; how often a real "
-        f"difference is found ({real}), and how often the best standard method "
+        "of flying are judged. In per cent: how often one is called better, in all worlds and in the worst; how often "
+        "the 95 % interval holds the truth; its half width, and that of somebody who knows the scatter; how often a "
+        f"real difference is found ({real}), and how often the best standard method "
         "finds it that holds the truth in 95 of 100.",
         "",
         "| campaign | measure | better | worst world | holds | half width | known scatter | finds | standard | |",
