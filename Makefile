@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks benchmarks-short coverage-study mutants lint examples wheel clean
+.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks benchmarks-short coverage-study worlds-study mutants lint examples wheel clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -47,6 +47,10 @@ benchmarks-short: $(VENV)/.complete
 
 coverage-study: $(VENV)/.complete
 	$(BIN)/python -m tests.coverage.study
+
+# Identical propellers in worlds that are not ours: is anybody called better? Some minutes on one core.
+worlds-study: $(VENV)/.complete
+	$(BIN)/python -m tests.worlds.study
 
 # Small wrong changes that the tests of a room must notice: make mutants ROOM=air
 mutants: $(VENV)/.complete
