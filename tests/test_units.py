@@ -88,16 +88,18 @@ PINT_NAMES = {
     "nm": "nautical_mile", "statute mile": "mile", "sq ft": "foot**2",
     "US gal": "gallon", "imp gal": "imperial_gallon", "Imp gal": "imperial_gallon", "UK gal": "imperial_gallon",
     "US gallon": "gallon", "US gallons": "gallon", "imperial gallon": "imperial_gallon", "mins": "minute",
-    "hrs": "hour", "mps": "m/s", "KT": "knot", "KTS": "knot", "kn": "knot", "kmh": "km/h", "mi/h": "mile/hour",
-    "MPH": "mile/hour", "fpm": "ft/min", "ft/mn": "ft/min", "fps": "ft/s", "mb": "millibar", "in Hg": "inHg",
-    "in.Hg": "inHg", "inches Hg": "inHg", "mm Hg": "mmHg", "kp": "kgf", "HP": "horsepower", "bhp": "horsepower",
+    "hrs": "hour", "mps": "m/s", "kn": "knot", "kmh": "km/h", "mi/h": "mile/hour",
+    "fpm": "ft/min", "ft/mn": "ft/min", "fps": "ft/s", "mb": "millibar", "in Hg": "inHg",
+    "in.Hg": "inHg", "inches Hg": "inHg", "mm Hg": "mmHg", "kp": "kgf", "bhp": "horsepower",
     "PS": "metric_horsepower", "ch": "metric_horsepower", "cv": "metric_horsepower", "metric hp": "metric_horsepower",
-    "RPM": "rpm", "r/min": "rpm", "1/min": "rpm", "rev/min": "rpm", "rev/s": "revolution/s", "rps": "revolution/s",
+    "r/min": "rpm", "1/min": "rpm", "rev/min": "rpm", "rev/s": "revolution/s", "rps": "revolution/s",
     "r/s": "revolution/s", "Hz": "revolution/s", "1/s": "revolution/s", "": "dimensionless", "1": "dimensionless",
-    "per cent": "percent", "lph": "L/h", "L/hr": "L/h", "l/hr": "L/h", "gph": "gallon/h", "GPH": "gallon/h",
+    "per cent": "percent", "lph": "L/h", "L/hr": "L/h", "l/hr": "L/h", "gph": "gallon/h",
     "US gal/h": "gallon/h", "US gal/hr": "gallon/h", "gal/hr": "gallon/h", "imp gal/h": "imperial_gallon/h",
     "lb/US gal": "lb/gallon", "per hour": "1/h", "%/hr": "percent/h", "%/h^0.5": "percent/h**0.5",
     "1/h^0.5": "1/h**0.5", "%/sqrt(h)": "percent/h**0.5", "mi": "mile", "gal": "gallon", "d": "day",
+    "ltr": "litre", "ltrs": "litre", "USG": "gallon", "USG/h": "gallon/h", "KIAS": "knot", "KCAS": "knot",
+    "º": "degree",
 }  # fmt: skip
 SPECIAL = {("force", "kg"): "kgf", ("force", "lb"): "lbf", ("force", "lbs"): "lbf", ("acceleration", "g"): "g_0"}
 EVERYDAY = [(dimension, spelling) for dimension, table in FACTORS.items() for spelling in table]
@@ -110,7 +112,7 @@ def test_everyday_factor_against_pint(dimension, spelling):
     name = SPECIAL.get((dimension, spelling), PINT_NAMES.get(spelling, spelling))
     if dimension == "temperature difference":
         name = {"K": "kelvin", "degR": "degree_Rankine"}.get(
-            spelling, "delta_degF" if "F" in spelling or "f" in spelling else "delta_degC"
+            spelling, "delta_degF" if set("Ff\u2109") & set(spelling) else "delta_degC"
         )
         name = "kelvin" if spelling == "kelvin" else name
     name = name.replace("²", "**2").replace("³", "**3")
@@ -124,7 +126,9 @@ def test_everyday_factor_against_pint(dimension, spelling):
 
 @pytest.mark.parametrize("spelling", TEMPERATURES)
 def test_everyday_temperature_against_pint(spelling):
-    name = "degF" if "F" in spelling or "f" in spelling else "degR" if "R" in spelling else "degC"
+    name = (
+        "degF" if "F" in spelling or "f" in spelling or "\u2109" in spelling else "degR" if "R" in spelling else "degC"
+    )
     name = "kelvin" if spelling in ("K", "kelvin") else name
     for value in (-40.0, 0.0, 37.5):
         theirs = PINT.Quantity(value, name).to("kelvin").magnitude
@@ -138,6 +142,45 @@ def test_levels_are_plain_numbers_and_other_logarithmic_units_are_refused():
         to_si(2.0, "dB", "fraction")
     with pytest.raises(UnitError, match="'Np' is a logarithmic unit"):
         to_si(2.0, "Np", "fraction")
+
+
+@pytest.mark.parametrize(
+    ("spelling", "meant", "dimension"),
+    [
+        *((spelling, "ft", "length") for spelling in ("FT", "Ft", "FEET", "Feet")),
+        *((spelling, "kt", "speed") for spelling in ("Kts", "KTS", "Knots", "KNOTS", "KT", "KIAS", "kias", "KCAS")),
+        *((spelling, "L", "volume") for spelling in ("Liter", "LITER", "ltr", "Ltr", "Litres")),
+        *((spelling, "US gal", "volume") for spelling in ("USG", "usg", "Gal", "US Gal", "US GAL")),
+        *((spelling, "degC", "temperature") for spelling in ("\u00baC", "\u2103", "DegC", "DEGC", "Celsius")),
+        ("\u00baF", "degF", "temperature"),
+        *((spelling, "hPa", "pressure") for spelling in ("HPA", "Hpa", "hpa", "MBAR")),
+        *((spelling, "inHg", "pressure") for spelling in ("INHG", "InHg")),
+        *((spelling, "rpm", "rotational speed") for spelling in ("RPM", "Rpm")),
+        *((spelling, "mph", "speed") for spelling in ("MPH", "Mph")),
+        *((spelling, "ft/min", "speed") for spelling in ("FT/MIN", "FPM", "Ft/min")),
+        *((spelling, "kg", "mass") for spelling in ("KG", "Kg")),
+        *((spelling, "gph", "volume flow") for spelling in ("GPH", "gal/H")),
+        ("Min", "min", "time"),
+        ("Sec", "s", "time"),
+        ("HP", "hp", "power"),
+    ],
+)
+def test_capitals_and_other_spellings_mean_the_same_unit(spelling, meant, dimension):
+    assert to_si(7.0, spelling, dimension) == to_si(7.0, meant, dimension)
+
+
+@pytest.mark.parametrize(("spelling", "dimension"), [("mW", "power"), ("Ms", "time"), ("Mm", "length")])
+def test_where_capitals_tell_units_apart_they_are_not_passed_over(spelling, dimension):
+    """A milliwatt is no megawatt: what everyday speech does not have is left to the library of units."""
+    assert to_si(1.0, spelling, dimension) == pytest.approx(PINT.Quantity(1.0, spelling).to_base_units().magnitude)
+
+
+def test_a_bare_number_is_taken_in_the_unit_that_nobody_writes():
+    assert parse("2750", "rotational speed") == parse("2750 rpm", "rotational speed")
+    assert parse("260", "angle") == parse("260 deg", "angle")
+    for dimension in ("speed", "length", "mass", "pressure", "temperature"):
+        with pytest.raises(UnitError, match="no unit"):
+            parse("75", dimension)
 
 
 def test_every_dimension_has_everyday_spellings_for_its_examples():
@@ -184,7 +227,7 @@ def test_parse(text, dimension, value):
         ("30 kt", "force", "'kt' does not fit: it measures speed, not force; expected a force, in N, daN, kgf, lbf"),
         ("30 kelvin/s", "temperature", "does not fit"),
         ("75 knts", "speed", "unit 'knts' is not known .did you mean 'knots'"),
-        ("1013 hPA", "pressure", "did you mean 'hPa'"),
+        ("1013 hPaa", "pressure", "did you mean 'hPa'"),
         ("75", "speed", "'75' has no unit; expected a speed, in kt, m/s"),
         (75, "speed", "75 has no unit: write it as text, with its unit; expected a speed, in kt"),
         ("1,000 ft", "length", "'1,000 ft' is ambiguous: a comma may mark thousands or decimals; write 1000 or 1.000"),

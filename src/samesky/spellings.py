@@ -45,6 +45,12 @@ DIMENSIONS: dict[str, Dimension] = {
     "fraction per root hour": Dimension("1/h**0.5", ("%/h**0.5", "1/h**0.5")),
 }
 
+#: Knots of an airspeed as indicated and of one corrected for the error of the airspeed system already.
+INDICATED, CALIBRATED = "KIAS", "KCAS"
+AIRSPEEDS = (INDICATED, CALIBRATED)
+#: Units in which a bare number is taken, for everybody writes these without one.
+BARE = {"rotational speed": "rpm", "angle": "deg", "fraction": ""}
+
 _FT, _IN, _NM, _MI = 0.3048, 0.0254, 1852.0, 1609.344
 _LB, _G0 = 0.45359237, 9.80665
 _US_GAL, _IMP_GAL = 231 * _IN**3, 4.54609e-3
@@ -63,8 +69,8 @@ FACTORS: dict[str, dict[str, float]] = {
     "area": {"m^2": 1.0, "m2": 1.0, "m²": 1.0, "ft^2": _FT**2, "ft2": _FT**2, "ft²": _FT**2, "sq ft": _FT**2},
     "volume": {
         **dict.fromkeys(("m^3", "m3", "m³"), 1.0),
-        **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters"), 1e-3),
-        **dict.fromkeys(("US gal", "gal", "gallon", "gallons", "US gallon", "US gallons"), _US_GAL),
+        **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters", "ltr", "ltrs"), 1e-3),
+        **dict.fromkeys(("US gal", "gal", "gallon", "gallons", "US gallon", "US gallons", "USG"), _US_GAL),
         **dict.fromkeys(("imp gal", "Imp gal", "UK gal", "imperial gallon"), _IMP_GAL),
         **{"mL": 1e-6, "ml": 1e-6},
     },
@@ -81,9 +87,9 @@ FACTORS: dict[str, dict[str, float]] = {
     },
     "speed": {
         **dict.fromkeys(("m/s", "mps"), 1.0),
-        **dict.fromkeys(("kt", "kts", "knot", "knots", "kn", "KT", "KTS"), _NM / 3600),
+        **dict.fromkeys(("kt", "kts", "knot", "knots", "kn", *AIRSPEEDS), _NM / 3600),
         **dict.fromkeys(("km/h", "kmh", "kph"), 1 / 3.6),
-        **dict.fromkeys(("mph", "mi/h", "MPH"), _MI / 3600),
+        **dict.fromkeys(("mph", "mi/h"), _MI / 3600),
         **dict.fromkeys(("ft/min", "fpm", "ft/mn"), _FT / 60),
         **{"ft/s": _FT, "fps": _FT},
     },
@@ -101,17 +107,17 @@ FACTORS: dict[str, dict[str, float]] = {
     },
     "power": {
         **{"W": 1.0, "kW": 1000.0, "MW": 1e6},
-        **dict.fromkeys(("hp", "HP", "bhp", "horsepower"), 550 * _FT * _LB * _G0),
+        **dict.fromkeys(("hp", "bhp", "horsepower"), 550 * _FT * _LB * _G0),
         **dict.fromkeys(("PS", "ch", "cv", "metric hp"), 75 * _G0),
     },
     "rotational speed": {
-        **dict.fromkeys(("rpm", "RPM", "rev/min", "r/min", "1/min"), 1 / 60),
+        **dict.fromkeys(("rpm", "rev/min", "r/min", "1/min"), 1 / 60),
         **dict.fromkeys(("rev/s", "rps", "r/s", "Hz", "1/s"), 1.0),
         "rad/s": 1 / (2 * math.pi),
     },
     "angle": {
         **dict.fromkeys(("rad", "radian", "radians"), 1.0),
-        **dict.fromkeys(("deg", "°", "degree", "degrees"), math.pi / 180),
+        **dict.fromkeys(("deg", "°", "º", "degree", "degrees"), math.pi / 180),
     },
     "fraction": {"": 1.0, "1": 1.0, "%": 0.01, "percent": 0.01, "per cent": 0.01, "ppm": 1e-6},
     # Levels are subtracted as they are read: a difference of 2 dB is 2 dB, at any level.
@@ -119,7 +125,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "volume flow": {
         **dict.fromkeys(("m^3/s", "m3/s"), 1.0),
         **dict.fromkeys(("L/h", "l/h", "lph", "L/hr", "l/hr", "litre/h", "litres/h"), 1e-3 / 3600),
-        **dict.fromkeys(("US gal/h", "gal/h", "gph", "GPH", "US gal/hr", "gal/hr"), _US_GAL / 3600),
+        **dict.fromkeys(("US gal/h", "gal/h", "gph", "US gal/hr", "gal/hr", "USG/h"), _US_GAL / 3600),
         **{"imp gal/h": _IMP_GAL / 3600, "L/min": 1e-3 / 60, "l/min": 1e-3 / 60},
     },
     "density": {
@@ -135,8 +141,9 @@ FACTORS: dict[str, dict[str, float]] = {
     "fraction per hour": {"1/h": 1.0, "%/h": 0.01, "percent/h": 0.01, "%/hr": 0.01, "per hour": 1.0},
     "fraction per root hour": {"1/h**0.5": 1.0, "%/h**0.5": 0.01, "%/h^0.5": 0.01, "1/h^0.5": 1.0, "%/sqrt(h)": 0.01},
 }
-_CELSIUS = ("degC", "°C", "C", "deg C", "celsius", "Celsius")
-_FAHRENHEIT = ("degF", "°F", "F", "deg F", "fahrenheit", "Fahrenheit")
+# The sign of the ordinal stands beside that of the degree on many keyboards.
+_CELSIUS = ("degC", "°C", "ºC", "\u2103", "C", "deg C", "celsius")
+_FAHRENHEIT = ("degF", "°F", "ºF", "\u2109", "F", "deg F", "fahrenheit")
 FACTORS["temperature difference"] = {
     **{"K": 1.0, "kelvin": 1.0, "delta_degC": 1.0, "delta_degF": 5 / 9, "degR": 5 / 9},
     **dict.fromkeys(_CELSIUS, 1.0),
@@ -181,12 +188,39 @@ def expected_words(dimension: str) -> str:
     return f"{article} {dimension}, in {', '.join(e for e in known(dimension).examples)} or another unit of that kind"
 
 
+#: Spellings whose capitals tell one unit from another: a milliwatt, a megasecond, a molar ... are none of ours.
+_CAPITALS_COUNT = {"mw", "ms", "mm", "pa", "mpa"}
+
+
+def _folded(table: dict) -> dict[str, str]:
+    """Spellings of two signs and more by their small letters, where these leave one unit only."""
+    found: dict[str, str] = {}
+    doubtful = set(_CAPITALS_COUNT)
+    for spelling in table:
+        small = spelling.casefold()
+        if table[found.setdefault(small, spelling)] != table[spelling]:
+            doubtful.add(small)
+    return {small: spelling for small, spelling in found.items() if len(small) > 1 and small not in doubtful}
+
+
+_FOLDED = {dimension: _folded(table) for dimension, table in (*FACTORS.items(), ("temperature", TEMPERATURES))}
+
+
 def everyday(unit: str, dimension: str) -> tuple[float, float] | None:
-    """(factor, offset) to SI of an everyday spelling, or None."""
-    if dimension == "temperature":
-        return TEMPERATURES.get(unit)
-    factor = FACTORS[dimension].get(unit)
-    return None if factor is None else (factor, 0.0)
+    """(factor, offset) to SI of an everyday spelling, or None. ``FT``, ``Ft`` and ``ft`` are one spelling."""
+    table = TEMPERATURES if dimension == "temperature" else FACTORS[dimension]
+    found = table.get(unit if unit in table else _FOLDED[dimension].get(unit.casefold(), unit))
+    return found if found is None or dimension == "temperature" else (found, 0.0)
+
+
+def is_calibrated(unit: str | None) -> bool:
+    """Whether airspeeds in this unit are corrected for the error of the airspeed system already."""
+    return unit is not None and unit.strip().casefold() == CALIBRATED.casefold()
+
+
+def plain_speed(unit: str) -> str:
+    """The unit without what it says of the airspeed: knots for KIAS and KCAS, any other as it is."""
+    return "kt" if unit.strip().upper() in AIRSPEEDS else unit
 
 
 def refuse(unit: str, dimension: str, cause: str) -> UnitError:

@@ -21,6 +21,7 @@ from collections.abc import Callable
 import numpy as np
 
 from samesky.spellings import (
+    BARE,
     DIMENSIONS,
     NUMBER,
     Dimension,
@@ -136,7 +137,8 @@ def parse(text: str, dimension: str) -> float:
 
     A decimal comma is taken where it can be nothing else (``"75,5 kt"``: one comma, no point, and not the pattern of
     a thousands mark); ``"1,000 ft"`` is refused, for it may be one or a thousand. ``"1 000 ft"`` is a thousand.
-    Not-a-number and infinities are refused. Only a fraction may stand without a unit.
+    Not-a-number and infinities are refused. Without a unit may stand what everybody writes without one
+    (:data:`samesky.spellings.BARE`): a fraction, revolutions a minute, degrees.
 
     Parameters
     ----------
@@ -172,10 +174,10 @@ def parse(text: str, dimension: str) -> float:
     if match is None:
         raise UnitError(f"{text!r} holds no number; expected {expected}", text, expected)
     value = number(match["number"], text.strip(), dimension)
-    if not match["unit"] and dimension != "fraction":
+    if not match["unit"] and dimension not in BARE:
         # In which one it was meant nobody can know: a unit put behind the number here could be taken for an answer.
         raise UnitError(f"{text.strip()!r} has no unit; expected {expected_words(dimension)}", text, expected)
-    return to_si(value, match["unit"], dimension)
+    return to_si(value, match["unit"] or BARE[dimension], dimension)
 
 
 def header(cell: str) -> tuple[str, str | None]:

@@ -16,6 +16,7 @@ from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.check_airspeeds import airspeed_findings
 from samesky.campaign.check_alike import alike_findings
 from samesky.campaign.check_order import order_findings
+from samesky.campaign.check_slips import slip_findings
 from samesky.campaign.conditions import shown
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Campaign, RunTable
@@ -57,6 +58,8 @@ def check(campaign: Campaign) -> list[Finding]:
             findings += airspeed_findings(campaign, table)
         findings += _fuel(campaign)
         findings += order_findings(campaign)
+        if is_sound(findings):
+            findings += slip_findings(campaign)
     return sorted(findings, key=lambda finding: finding.kind != "error")
 
 

@@ -9,6 +9,7 @@ from samesky.campaign.findings import Finding
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
 from samesky.instruments.airspeed_indicator import INDICATED
+from samesky.spellings import is_calibrated
 
 
 def airspeed_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
@@ -17,7 +18,7 @@ def airspeed_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
     found = []
     for name in INDICATED if system is not None else ():
         values = table.columns.get(name)
-        if values is None:
+        if values is None or is_calibrated(table.units.get(name)):
             continue
         where = np.flatnonzero(system.fit.outside(values) & table.included)
         named = named_runs(table, where)

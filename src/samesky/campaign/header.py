@@ -10,7 +10,9 @@ from samesky.campaign.delimited import Sheet
 from samesky.campaign.findings import Finding
 from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import briefly, did_you_mean, nearest, plain_name, quoted
+from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Column
+from samesky.spellings import AIRSPEEDS, BARE
 
 #: Units proposed where the first of the dimension's usual ones is not the pilot's.
 USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
@@ -97,10 +99,14 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
     if unit is None:
         if fits(column.name, column.dimension):
             return column.name, column.dimension
-        if column.dimension == "fraction":
-            return "1", "fraction"
+        if column.dimension in BARE:
+            return BARE[column.dimension] or "1", column.dimension
         sample = usual_unit(column)
         error("the column has no unit.", f"Write it into the header: {column.name} [{sample}].", column.name)
+        return None, None
+    if unit.strip().upper() in AIRSPEEDS and column.dimension == "speed" and column.name not in INDICATED:
+        message = f"found the unit {quoted(unit)}, which is one of an airspeed by the indicator."
+        error(message, f"Write {column.name} [kt], if knots are meant.", column.name)
         return None, None
     for dimension in dimensions:
         try:

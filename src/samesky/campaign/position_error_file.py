@@ -25,6 +25,7 @@ from samesky.instruments.sources import ErrorSource
 from samesky.measures import speeds
 from samesky.measures.airspeed_calibration import CALIBRATION, static_pressure
 from samesky.measures.sensitivity import reduce_runs, sensitivities
+from samesky.spellings import is_calibrated
 
 #: The file, whatever the spelling of its name.
 STEM = plain_name(CALIBRATION.name)
@@ -48,6 +49,9 @@ def airspeed_system(
     draft, found, _ = read_table(text, path.name, CALIBRATION, context)
     if draft is not None:
         found += _cannot_answer(draft)
+        if is_calibrated(draft.units.get("airspeed")):
+            message = "the airspeeds are in KCAS, which has the error taken out that this file is to find."
+            found.append(Finding("error", draft.file, message, "Write what the indicator showed.", None, "airspeed"))
     findings += found
     if draft is None or not is_sound(found):
         return None

@@ -13,6 +13,7 @@ from samesky.air import altimetry, atmosphere
 from samesky.campaign.model import Campaign, RunTable, Runway
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Runs
+from samesky.spellings import is_calibrated
 
 
 def prepare(campaign: Campaign, table: RunTable) -> Runs:
@@ -27,12 +28,12 @@ def prepare(campaign: Campaign, table: RunTable) -> Runs:
     ``slope`` : of the strip, uphill positive
 
     and airspeeds as indicated become calibrated ones, where the campaign knows its airspeed system: here and nowhere
-    else.
+    else. A column in KCAS holds calibrated ones already.
     """
     runs = {name: np.asarray(values, dtype=float) for name, values in table.columns.items()}
     if campaign.airspeed_system is not None:
         for name in INDICATED:
-            if name in runs:
+            if name in runs and not is_calibrated(table.units.get(name)):
                 runs[name] = campaign.airspeed_system.correct(runs[name])
     for name, computed in (("pressure", _pressure), ("weight", _weight), ("slope", _slope)):
         if name not in runs:

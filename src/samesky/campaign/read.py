@@ -29,11 +29,12 @@ from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, Draft, read_table
 from samesky.campaign.toml_lines import line_numbers
 from samesky.campaign.toml_text import parsed
-from samesky.campaign.words import listed, nearest, plain_name
+from samesky.campaign.words import listed, nearest, plain_name, quoted
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Measure
+from samesky.spellings import plain_speed
 
 #: Tables and entries that the top of ``campaign.toml`` may have.
 TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
@@ -147,6 +148,7 @@ def _drafts(
     drafts: list[Draft] = []
     ahead: list[UnflownRun] = []
     present, unflown, filled = set(), [], False
+    findings += _two_of_one_name(paths)
     for path in paths:
         stem = plain_name(path.stem)
         if is_position_error(path) or is_filmed_rolls(path):
@@ -206,6 +208,19 @@ def run_files(folder: Path) -> list[Path]:
         raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
 
 
+def _two_of_one_name(paths: Sequence[Path]) -> list[Finding]:
+    """An error for every file that reads as the same measure as one before it: only one of them could be taken."""
+    first: dict[str, Path] = {}
+    found = []
+    for path in paths:
+        before = first.setdefault(plain_name(path.stem), path)
+        if before is not path:
+            message = f"reads as the same measure as {quoted(before.name)}."
+            mend = f"Put all runs into {quoted(before.name)}, or move one of the two files out of the folder."
+            found.append(Finding("error", path.name, message, mend))
+    return found
+
+
 def _holds_no_run(text: str, file: str) -> bool:
     sheet, _ = split(text, file, [column.name for column in COMMON])
     return sheet is None or not sheet.rows
@@ -255,4 +270,5 @@ def _with_unit(one: Asked, table: RunTable | None) -> Asked:
                 if column.name in one.measure.result:
                     unit = table.units[column.name]
                 break
-    return replace(one, unit=unit or one.measure.unit)
+    # A result is no airspeed off the indicator, whatever its readings were.
+    return replace(one, unit=plain_speed(unit or one.measure.unit))

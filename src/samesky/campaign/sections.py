@@ -13,6 +13,7 @@ from samesky.campaign.findings import Finding
 from samesky.campaign.phrases import a_dimension, between, sample_of, spelled, unit_of
 from samesky.campaign.unit_fits import fits
 from samesky.campaign.words import briefly, did_you_mean, listed, nearest, plain_name, quoted
+from samesky.spellings import BARE
 
 FILE = "campaign.toml"
 
@@ -169,6 +170,8 @@ class Section:
         high: float | None = None,
         density: float | None = None,
     ) -> float | None:
+        if isinstance(value, int | float) and not isinstance(value, bool) and BARE.get(dimension):
+            value = f"{value} {BARE[dimension]}"
         if not isinstance(value, str):
             self.error(
                 name,

@@ -14,10 +14,28 @@ from samesky.aeroplane.loading import AVGAS_DENSITY, Loading
 from samesky.air import atmosphere
 from samesky.campaign import cells
 from samesky.campaign.model import Configuration, Engine, Runway
+from samesky.campaign.phrases import spelled
 from samesky.campaign.sections import Section
-from samesky.campaign.words import did_you_mean, nearest, plain_name, quoted
+from samesky.campaign.words import did_you_mean, listed, nearest, plain_name, quoted
 from samesky.measures.shape import Column
 
+#: Words of entries that describe a configuration and enter no arithmetic: one of them in an entry's name makes it a
+#: detail for the report.
+DETAIL_WORDS = {
+    "age", "angle", "batch", "blade", "blades", "camber", "chord", "colour", "color", "comment", "comments",
+    "condition", "cost", "covers", "date", "description", "finish", "fitted", "flap", "flaps", "gap", "hours", "hub",
+    "inflation", "laminate", "maker", "material", "mechanic", "model", "note", "notes", "number", "owner", "part",
+    "pitch", "pressure", "price", "profile", "reason", "remark", "remarks", "repairs", "serial", "setting", "shape",
+    "size", "sources", "source", "spinner", "surface", "technique", "tip", "tips", "torque", "tread", "twist", "type",
+    "tyre", "tyres", "tire", "tires", "washers", "width", "year",
+}  # fmt: skip
+#: What people call an entry of a configuration that is known here by another name.
+CALLED = {
+    **dict.fromkeys(("mass", "wt", "wgt", "gewicht", "masse", "poids", "peso", "kg", "lb", "lbs"), "weight"),
+    **dict.fromkeys(("dia", "diam", "durchmesser", "diametre", "diametro"), "diameter"),
+    **dict.fromkeys(("lever", "lever arm", "moment arm", "station", "position", "hebelarm", "bras"), "arm"),
+    **dict.fromkeys(("name", "title", "bezeichnung", "nom"), "label"),
+}
 #: Airspeeds that a configuration may be meant to be flown at by itself, by column.
 OWN_SPEEDS = ("lift-off airspeed", "touch-down airspeed")
 
@@ -145,6 +163,16 @@ def configurations(top: Section) -> dict[str, Configuration]:
                 section.error(plain_name(name), "is a list or table, expected text or a number.", "Write it as text.")
             else:
                 details[plain_name(name)] = str(value)
+                if not DETAIL_WORDS & set(plain_name(name).split()):
+                    meant = CALLED.get(plain_name(name)) or nearest(name, known)
+                    meant = meant if meant not in section else None
+                    section.warning(
+                        plain_name(name),
+                        "is no entry that is known here: it is kept for the report and used nowhere.",
+                        f"Did you mean {meant!r}?"
+                        if meant
+                        else f"Known here: {listed(map(spelled, known))}; what only describes it goes into 'notes'.",
+                    )
         # NaN stands for "not given" until all of them are known, see _parts.
         found[key] = Configuration(
             key,

@@ -30,6 +30,7 @@ from samesky.planning.rehearse_looks import Stage, stages
 from samesky.planning.rehearse_scene import Scene, qnh_of
 from samesky.planning.rehearse_script import rows_of
 from samesky.simulator.campaign_sim import result_at, simulate
+from samesky.spellings import is_calibrated
 
 #: Campaigns from which the mean readings are taken, and the seed of these.
 _TYPICAL, _SEED = 200, 20_260_101
@@ -119,7 +120,7 @@ def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> 
             values = np.maximum(readings["gust"], 0.0)
         else:
             values = readings.get(column, expected)
-        if column in INDICATED and campaign.airspeed_system is not None:
+        if column in INDICATED and campaign.airspeed_system is not None and not is_calibrated(table.units.get(column)):
             # What the indicator shows, so that the campaign's own correction brings it back.
             values = campaign.airspeed_system.uncorrected(values)
         # A cell that is blank in the files stays blank.

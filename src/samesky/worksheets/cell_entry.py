@@ -15,7 +15,7 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign import cells
-from samesky.spellings import NUMBER
+from samesky.spellings import NUMBER, is_calibrated
 from samesky.worksheets.tables import ShownColumn
 
 #: A decimal comma that cannot be one of thousands: not three digits behind it, or a nought before it.
@@ -55,6 +55,9 @@ def entered(text: str, shown: ShownColumn, separator: str) -> tuple[str, str]:
 
 def _converted(typed: str, shown: ShownColumn) -> tuple[str, str]:
     match = NUMBER.match(typed)
+    if match is not None and is_calibrated(match["unit"]) != is_calibrated(shown.unit):
+        # What the indicator shows and what is left of it without its error are no two units of one number.
+        return typed, ""
     for dimension in (shown.column.dimension, *shown.column.also):
         if (
             match is None
