@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import pairwise
 
 import numpy as np
 
@@ -110,6 +111,8 @@ AIR_APART, SAME_HOUR = 14.0, 1.5
 FASTER, MUCH = 5.0, 0.2
 #: Hours without any other run after which a run at one end of a day is taken for a slip of the clock (chosen).
 ALONE = 4.0
+#: Hours after a day's last run within which one more would belong to the same outing (chosen).
+ONE_OUTING = 1.5
 
 
 def slip_findings(campaign: Campaign) -> list[Finding]:
@@ -448,12 +451,19 @@ def _days(campaign: Campaign) -> list[Finding]:
     days: dict[int, list[tuple[RunTable, int]]] = {}
     for table, index in runs:
         days.setdefault(int(table.day[index]), []).append((table, index))
-    single = [flown for flown in days.values() if len(flown) == 1]
+    ordered = [days[day] for day in sorted(days)]
     found = []
-    if len(single) == 1 and len(days) > 1 and all(len(flown) >= 3 for flown in days.values() if flown is not single[0]):
-        table, index = single[0][0]
-        message = f"found {_cell(table, 'date', index)}: run {table.text['run'][index]} is the only one of its day."
-        found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), "date"))
+    for before, flown in pairwise(ordered):
+        (table, index), hours = flown[0], [other.hours[at] for other, at in before]
+        # A day less in its date, and the run would stand behind those of its file on the day before.
+        back = table.hours[index] - 24.0
+        own = [other.hours[at] for other, at in before if other is table]
+        if len(flown) == 1 and len(before) >= 3 and own and max(own) < back <= max(hours) + ONE_OUTING:
+            message = (
+                f"found {_cell(table, 'date', index)}: run {table.text['run'][index]} is the only one of its day, and "
+                "its clock carries on from the day before."
+            )
+            found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), "date"))
     for flown in days.values():
         hours = [table.hours[index] for table, index in flown]
         for (table, index), gap in (
