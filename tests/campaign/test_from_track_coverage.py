@@ -3,7 +3,7 @@
 Whole flights of three climbs and three sets of legs, seen by receivers of 1 to 10 Hz with dropouts, fixes written twice
 and a clock that leaps, written as GPX, NMEA 0183 and IGC; then the campaign's own way: propose, put, read, reduce. The
 interval held against the truth is that of the file's numbers with the error sources that the file states (k = 2).
-By default some 225 seeded cases of each; SAMESKY_CASES=1000 makes the full run.
+By default some 225 seeded cases of each; SAMESKY_CASES=1000 makes the full run, which only narrows the bands.
 """
 
 from __future__ import annotations
@@ -123,13 +123,16 @@ def test_every_receiver_holds_its_intervals(place, receiver, capsys):
         assert abs(np.sqrt(np.mean(z**2)) - 1.0) <= 4 / np.sqrt(2 * z.size)
 
 
-@pytest.mark.skipif(CASES < 1000, reason="the full run: SAMESKY_CASES=1000")
 @pytest.mark.parametrize("measure", ["timed_climb", "level_speed"])
-def test_94_to_97_per_cent_of_1000_cases(place, measure, capsys):
+def test_all_receivers_together_hold_95_of_100(place, measure, capsys):
+    """What one receiver's few cases cannot tell: k = 2 holds 95.45 % of all, within three Monte Carlo errors, and never
+    more than 94 to 97 % where the run is long enough to say so."""
     z = np.array(
         [one for receiver in RECEIVERS for name, one in results(place / receiver, receiver) if name == measure]
     )
-    held = np.mean(np.abs(z) <= 2.0)
+    held, error = np.mean(np.abs(z) <= 2.0), np.sqrt(0.9545 * 0.0455 / z.size)
     with capsys.disabled():
-        print(f"\n{measure}: {held:.3f} of {z.size} held")
-    assert 0.94 <= held <= 0.97
+        if CASES >= 1000:
+            print(f"\n{measure}: {held:.3f} of {z.size} held")
+    assert 0.9545 - max(3 * error, 0.0145) <= held <= 0.9545 + max(3 * error, 0.0155)
+    assert abs(np.sqrt(np.mean(z**2)) - 1.0) <= 3 / np.sqrt(2 * z.size)

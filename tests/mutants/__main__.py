@@ -114,18 +114,20 @@ class Bench:
 
 def _reaching(one: Mutant, reached: dict) -> tuple[list[str], bool]:
     """The tests to run, those of the cheapest file first, and whether the package must be imported as changed."""
-    names, seconds = reached["names"], reached["seconds"]
+    names, seconds, failed = reached["names"], reached["seconds"], set(reached["failed"])
     lines = reached["lines"].get(one.module, {})
     first, last = one.reached_by
-    hit = {who for line in range(first, last + 1) for who in lines.get(str(line), ())}
-    at_import = one.at_import or "import" in hit
-    ours = {names[k] for k in hit if k != "import"} - set(reached["failed"])
-    more: set[str] = set()
+    hit = [lines[str(line)] for line in range(first, last + 1) if str(line) in lines]
+    at_import = one.at_import or any(early for _, _, early in hit)
+    itself = {names[k] for mine, _, _ in hit for k in mine}
+    after = {names[k] for _, others, _ in hit for k in others}
     if at_import:
-        near = {names[k] for found in lines.values() for k in found if k != "import"}
-        ours = ours or near
-        more = set(names) - ours
-    return [*_cheapest_first(ours, seconds), *_cheapest_first(more - set(reached["failed"]), seconds)], at_import
+        itself = itself or {names[k] for mine, _, _ in lines.values() for k in mine}
+        after = set(names)
+    return [
+        *_cheapest_first(itself - failed, seconds),
+        *_cheapest_first(after - itself - failed, seconds),
+    ], at_import
 
 
 def _cheapest_first(names: set[str], seconds: dict[str, float]) -> list[str]:

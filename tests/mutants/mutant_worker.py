@@ -153,17 +153,16 @@ def reach(asked: dict) -> dict:
     index = {name: k for k, name in enumerate(names)}
 
     @functools.cache
-    def who(context: str) -> frozenset[str]:
+    def who(context: str) -> tuple[frozenset[str], frozenset[str]]:
+        """Who runs a line itself, and who may use what another test's run of it left behind."""
         name, _, phase = context.rpartition("|")
         if not name:
-            return frozenset({"import"})
-        found = {name}
-        if phase == "setup":
-            for fixture in plugin.shared.get(name, ()):
-                found |= together[fixture]
-        if name.partition("::")[0] in plugin.cached:
-            found |= by_file[name.partition("::")[0]]
-        return frozenset(found)
+            return frozenset({"import"}), frozenset()
+        kept = {one for fixture in plugin.shared.get(name, ()) for one in together[fixture]}
+        file = name.partition("::")[0]
+        cached = by_file[file] if file in plugin.cached else set()
+        itself = {name} | (kept if phase == "setup" else set())
+        return frozenset(itself), frozenset(kept | cached)
 
     lines: dict[str, dict[int, list]] = {}
     for module in asked["modules"]:
@@ -171,9 +170,14 @@ def reach(asked: dict) -> dict:
         if path not in data.measured_files():
             continue
         for line, contexts in data.contexts_by_lineno(path).items():
-            reached = set().union(*(who(context) for context in contexts))
-            numbers = [index[name] for name in reached if name in index]
-            lines.setdefault(module, {})[line] = sorted(numbers) + (["import"] if "import" in reached else [])
+            found = [who(context) for context in contexts]
+            itself = set().union(*(one for one, _ in found))
+            after = set().union(*(two for _, two in found)) - itself
+            lines.setdefault(module, {})[line] = [
+                sorted(index[name] for name in itself if name in index),
+                sorted(index[name] for name in after if name in index),
+                "import" in itself,
+            ]
     return {"names": names, "seconds": plugin.seconds, "failed": plugin.failed, "lines": lines}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -18,13 +19,17 @@ from samesky.simulator.examples import EXAMPLES, write_example
 
 @dataclass(frozen=True)
 class Shown:
-    """A campaign, its comparisons and the page written of them."""
+    """A campaign, its comparisons and the page written of them, drawn when a test first asks for it."""
 
     campaign: Campaign
     comparisons: list[Comparison]
-    path: Path
+    folder: Path
 
-    @property
+    @cached_property
+    def path(self) -> Path:
+        return write_report(self.campaign, self.comparisons, self.folder / "report.html")
+
+    @cached_property
     def html(self) -> str:
         return self.path.read_text(encoding="utf-8")
 
@@ -32,7 +37,7 @@ class Shown:
 def shown(folder: Path) -> Shown:
     campaign = read(folder)
     comparisons = compare(campaign)
-    return Shown(campaign, comparisons, write_report(campaign, comparisons, folder / "report.html"))
+    return Shown(campaign, comparisons, folder)
 
 
 @pytest.fixture(scope="session")
