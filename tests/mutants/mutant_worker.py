@@ -25,6 +25,8 @@ import pytest
 
 #: Seconds of processor time that a mutant may take beyond a multiple of what the sound package takes.
 SPARE, MULTIPLE = 8.0, 4.0
+#: Seconds of processor time beyond which a test is not asked at all: a hundred mutants would wait for it.
+SLOW = 20.0
 #: Memory that a mutant may ask for, in bytes: a product become a power must not stop the machine.
 MEMORY = 6 * 2**30
 
@@ -82,6 +84,12 @@ class _Reach:
         self.helpers: list = []
         self.file = ""
         self.started = 0.0
+        signal.signal(signal.SIGPROF, self.stop)
+
+    @staticmethod
+    def stop(*_) -> None:
+        """End a slow test as failed; it is left out then."""
+        raise TimeoutError(f"more than {SLOW:.0f} s")
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_protocol(self, item, nextitem) -> None:
@@ -113,9 +121,11 @@ class _Reach:
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_call(self, item) -> None:
         self.cov.switch_context(f"{_name(item)}|call")
+        signal.setitimer(signal.ITIMER_PROF, SLOW)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_teardown(self, item) -> None:
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
         self.cov.switch_context(f"{_name(item)}|setup")
 
     def pytest_runtest_logreport(self, report) -> None:

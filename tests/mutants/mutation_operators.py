@@ -63,6 +63,40 @@ _PAIRS = (
     ("startswith", "endswith"),
 )
 _EXCHANGED = {a: b for pair in _PAIRS for a, b in (pair, pair[::-1])} | {"digitize": "digitize"}
+#: Calls that only look, say how far a job has come, or set up plumbing.
+_LOOK_CALLS = frozenset(
+    [
+        "tick_params",
+        "set_visible",
+        "grid",
+        "set_aspect",
+        "locator_params",
+        "rc_context",
+        "filterwarnings",
+        "update",
+        "says",
+        "progress",
+    ]
+)
+#: Calls whose two arguments may change places.
+_EITHER_WAY = frozenset(
+    [
+        "min",
+        "max",
+        "minimum",
+        "maximum",
+        "fmin",
+        "fmax",
+        "hypot",
+        "isclose",
+        "gcd",
+        "logaddexp",
+        "figure",
+        "wrap",
+        "fill",
+        "dot",
+    ]
+)
 _NO_NUMBER = (ast.JoinedStr, ast.List, ast.Tuple, ast.Set, ast.Dict, ast.ListComp)
 _FOLDERS = ("folder", "path", "root", "shelf", "data", "here", "directory", "temp", "static", "templates")
 
@@ -214,7 +248,11 @@ class _Finder:
             case ast.Expr(value=ast.Constant()):
                 pass
             case ast.Expr():
-                if isinstance(node.value, ast.Call):
+                func = getattr(node.value, "func", None)
+                if (
+                    isinstance(node.value, ast.Call)
+                    and getattr(func, "attr", getattr(func, "id", "")) not in _LOOK_CALLS
+                ):
                     self.drop(node)
                 self.expression(node.value)
             case ast.AugAssign():
@@ -354,7 +392,13 @@ class _Finder:
             and len(node.args) == 1
         ):
             self.add(node, node.args[0])
-        plain = len(node.args) >= 2 and not any(isinstance(arg, (ast.Starred, ast.Constant)) for arg in node.args[:2])
+        if name in _LOOK_CALLS:
+            return
+        plain = (
+            len(node.args) >= 2
+            and name not in _EITHER_WAY
+            and not any(isinstance(arg, (ast.Starred, ast.Constant)) for arg in node.args[:2])
+        )
         if plain and ast.dump(node.args[0]) != ast.dump(node.args[1]) and name not in ("isinstance", "issubclass"):
             changed = copy.deepcopy(node)
             changed.args[:2] = changed.args[1::-1]
@@ -365,7 +409,7 @@ class _Finder:
                 del changed.keywords[k]
                 self.add(node, changed)
         self.expression(node.func)
-        for arg in node.args:
+        for arg in node.args if name not in ("figure", "wrap", "fill") else ():
             self.expression(arg)
         for keyword in node.keywords:
             if keyword.arg not in LOOKS:
