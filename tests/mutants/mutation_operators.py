@@ -65,37 +65,13 @@ _PAIRS = (
 _EXCHANGED = {a: b for pair in _PAIRS for a, b in (pair, pair[::-1])} | {"digitize": "digitize"}
 #: Calls that only look, say how far a job has come, or set up plumbing.
 _LOOK_CALLS = frozenset(
-    [
-        "tick_params",
-        "set_visible",
-        "grid",
-        "set_aspect",
-        "locator_params",
-        "rc_context",
-        "filterwarnings",
-        "update",
-        "says",
-        "progress",
-    ]
+    {"tick_params", "set_visible", "grid", "set_aspect", "locator_params", "rc_context", "filterwarnings", "update"}
+    | {"says", "progress"}
 )
 #: Calls whose two arguments may change places.
 _EITHER_WAY = frozenset(
-    [
-        "min",
-        "max",
-        "minimum",
-        "maximum",
-        "fmin",
-        "fmax",
-        "hypot",
-        "isclose",
-        "gcd",
-        "logaddexp",
-        "figure",
-        "wrap",
-        "fill",
-        "dot",
-    ]
+    {"min", "max", "minimum", "maximum", "fmin", "fmax", "hypot", "isclose", "gcd", "dot", "figure", "wrap", "fill"}
+    | {"isinstance", "issubclass"}
 )
 _NO_NUMBER = (ast.JoinedStr, ast.List, ast.Tuple, ast.Set, ast.Dict, ast.ListComp)
 _FOLDERS = ("folder", "path", "root", "shelf", "data", "here", "directory", "temp", "static", "templates")
@@ -379,7 +355,7 @@ class _Finder:
             self.add(node, ast.Constant(value=float(f"{value * 1.1:.12g}") if value else 1.0))
 
     def call(self, node: ast.Call) -> None:
-        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        name = _called(node)
         if name in _EXCHANGED and _EXCHANGED[name] != name:
             changed = copy.deepcopy(node)
             if isinstance(changed.func, ast.Name):
@@ -399,7 +375,7 @@ class _Finder:
             and name not in _EITHER_WAY
             and not any(isinstance(arg, (ast.Starred, ast.Constant)) for arg in node.args[:2])
         )
-        if plain and ast.dump(node.args[0]) != ast.dump(node.args[1]) and name not in ("isinstance", "issubclass"):
+        if plain and ast.dump(node.args[0]) != ast.dump(node.args[1]) and name not in _EITHER_WAY:
             changed = copy.deepcopy(node)
             changed.args[:2] = changed.args[1::-1]
             self.add(node, changed)
@@ -414,6 +390,11 @@ class _Finder:
         for keyword in node.keywords:
             if keyword.arg not in LOOKS:
                 self.expression(keyword.value)
+
+
+def _called(node: ast.Call) -> str:
+    """Name of what is called, without what it belongs to."""
+    return getattr(node.func, "attr", getattr(node.func, "id", ""))
 
 
 def _short(text: str) -> str:
