@@ -19,6 +19,9 @@ from samesky.inference.order import FlownOrder
 
 #: Scopes that regression, pairs and days leave to the scatter as far as they are visible in it.
 SHARED = ("installation", "day", "straight drift", "wandering")
+#: Scope of the worst drift believable: a limit an hour, no scatter. It takes part through the interval alone
+#: (:mod:`samesky.inference.believable_drift`).
+WORST = "worst drift"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,8 +15,9 @@ from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.reduction import Reduction, reduce_table
 from samesky.campaign.rpm_in_hand import rpm_in_hand
-from samesky.inference import explain, verdict
-from samesky.inference.budget import SHARED, Part, contribution
+from samesky.inference import believable_drift, explain, verdict
+from samesky.inference.budget import SHARED, WORST, Part, contribution
+from samesky.inference.conditional import condition
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.linear import estimators, indicators
@@ -98,7 +99,8 @@ def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> 
         if source.scope in SHARED and source.scope not in present and source.applies_to(measure.name):
             level = source.target == RESULT
             parts.append(Part(source.name, source.scope, np.zeros(used.sum()), source.degrees_of_freedom, level))
-    return tuple(parts)
+    level = float(np.nanmean(np.abs(reduction.value))) if np.isfinite(reduction.value).any() else 0.0
+    return (*parts, *believable_drift.ceiling(measure, level))
 
 
 def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | None) -> Comparison:
@@ -118,12 +120,12 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
     lower, upper = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
     code = verdict.judge(
         result.interval(look.level if look else 0.95),
-        result.interval(look.equivalence_level if look else 0.90),
+        result.equivalence_interval(look.equivalence_level if look else 0.90),
         lower,
         upper,
         asked.better,
     )
-    ends = {at: scale.ends(result.interval(at)) for at in (0.95, 0.90)}
+    ends = {0.95: scale.ends(result.interval(0.95)), 0.90: scale.ends(result.equivalence_interval(0.90))}
     weights = np.asarray(result.weights)
     raw = float(weights @ steps[0])
     contributions = _contributions(reduction, steps, weights, scale)
@@ -182,6 +184,10 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         look=look,
         rpm={name: one for name, one in rpm_in_hand(campaign, table).items() if name in names.values()},
     )
+    if comparison.verdict == verdict.WORDS[verdict.NOT_ENOUGH]:
+        days = order.days_without_return.size
+        said = condition(result, scale, (lower, upper), look, campaign.baseline, key, days)
+        comparison = replace(comparison, conditional=said)
     warned = explain.warnings(comparison)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
 
@@ -263,18 +269,25 @@ def _drift(design: Design, result: Estimate, steps: list[np.ndarray], scale: Sca
 
 
 def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale) -> tuple[BudgetRow, ...]:
-    total = float(np.square(result.type_a) + np.square(result.type_b))
+    # A limit counts as the rectangular distribution of that half-width: JCGM 100:2008, 4.3.7.
+    limit = float(result.worst_drift) / np.sqrt(3.0)
+    total = float(np.square(result.type_a) + np.square(result.type_b)) + limit**2
     rows = [BudgetRow("scatter seen", "run", *[_size(scale, float(result.type_a))] * 2, 0.0, "seen")]
     shares = [float(np.square(result.type_a))]
     weights = np.asarray(result.weights)
     added = {id(part): float(variance) for part, variance in result.added}
-    extra = [part for part, _ in result.added if id(part) not in {id(own) for own in parts}]
-    for part in (*parts, *extra):
+    extra = [part for part, variance in result.added if id(part) not in {id(own) for own in parts} and variance > 0]
+    for part in (*(part for part in parts if part.scope != WORST), *extra):
         more = added.get(id(part), 0.0)
         whole = more if part in extra else max(0.0, contribution(part, design, weights))
         shares.append(more)
         note = explain.budget_note(part, design, whole, more, 1e-6 * total)
+        if part.scope == "straight drift" and limit > 0 and part not in extra:
+            note = "no more than the worst drift believed, below"
         rows.append(BudgetRow(part.name, part.scope, _size(scale, whole**0.5), _size(scale, more**0.5), 0.0, note))
+    if limit > 0:
+        shares.append(limit**2)
+        rows.append(BudgetRow(*explain.limit_row(result, scale), *[_size(scale, limit)] * 2, 0.0, explain.LIMIT))
     return tuple(
         replace(row, share=share / total if total > 0 else 0.0) for row, share in zip(rows, shares, strict=True)
     )

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.inference import budget, joined, pooling
-from samesky.inference.budget import Part
+from samesky.inference import believable_drift, budget, joined, pooling
+from samesky.inference.believable_drift import SEEN_WITHIN
+from samesky.inference.budget import WORST, Part
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.uncertainty import join, t_quantile, two_sided_p
@@ -37,6 +38,11 @@ class Estimate:
     surprise : probability of installations so far apart if what is stated were true; NaN where not judged
     widened : whether the scatter seen between installations replaced the stated one
     missing : what would have to be stated before an interval is honest; empty if nothing
+    worst_drift : limit of what drift may do to the difference where the order cannot show it; zero where it can. It is
+        no part of the standard uncertainty: the interval holds both
+    reach : hours through which such a drift acts, so that ``worst_drift / reach`` is the drift an hour
+    carried : whether a trend within blocks, faster than believable, took the place of the believable drift
+    typical_drift : standard uncertainty of the difference by the drift entered, were it a normal one
     """
 
     difference: np.ndarray
@@ -54,18 +60,38 @@ class Estimate:
     surprise: np.ndarray | float = float("nan")
     widened: np.ndarray | bool = False
     missing: tuple[str, ...] = ()
+    worst_drift: np.ndarray | float = 0.0
+    reach: np.ndarray | float = 0.0
+    carried: np.ndarray | bool = False
+    typical_drift: np.ndarray | float = 0.0
+
+    @property
+    def _bias(self) -> np.ndarray:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.asarray(self.worst_drift) / self.standard_uncertainty
 
     def interval(self, level: float | np.ndarray = 0.95) -> tuple[np.ndarray, np.ndarray]:
-        """Lower and upper end of the two-sided interval at this level."""
+        """Lower and upper end of the two-sided interval at this level, under every drift up to the worst."""
+        half = believable_drift.multiplier(level, self.degrees_of_freedom, self._bias) * self.standard_uncertainty
+        return self.difference - half, self.difference + half
+
+    def equivalence_interval(self, level: float | np.ndarray = 0.90) -> tuple[np.ndarray, np.ndarray]:
+        """Ends that two one-sided tests, each at half of what ``level`` leaves, hold against the margins.
+
+        The interval of that level where no drift is hidden; else each end bears the worst drift by itself.
+        """
         half = t_quantile(0.5 + np.asarray(level) / 2.0, self.degrees_of_freedom) * self.standard_uncertainty
+        half = half + self.worst_drift
         return self.difference - half, self.difference + half
 
     @property
     def p_value(self) -> np.ndarray:
-        """Two-sided probability of a difference at least so far from zero, if there were none."""
+        """Two-sided probability of a difference at least so far from zero, if there were none but the worst drift."""
         with np.errstate(divide="ignore", invalid="ignore"):
             t = np.abs(self.difference) / self.standard_uncertainty
-        return two_sided_p(t, self.degrees_of_freedom)
+        if not np.any(np.asarray(self.worst_drift) > 0):
+            return two_sided_p(t, self.degrees_of_freedom)
+        return 1.0 - believable_drift.between(t, self.degrees_of_freedom, self._bias)
 
 
 #: Rounding errors of the arithmetic, as a share of the largest value (chosen: some three hundred last bits).
@@ -80,6 +106,8 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Est
     y = np.asarray(y, dtype=float)
     if y.shape[-1:] != (design.order.runs,):
         raise ValueError(f"{design.order.runs} runs expected on the last axis, {y.shape[-1:] or 'none'} found")
+    limits = tuple(part for part in parts if part.scope == WORST)
+    parts = tuple(part for part in parts if part.scope != WORST)
     missing = not_stated(design, parts)
     if design.route == "none" or missing:
         return _difference_only(design, y, missing)
@@ -89,7 +117,7 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Est
         found = pooling.solve(design, y, parts)
     else:
         found = _contrast(design, y, parts)
-    return _assemble(design, y, **found)
+    return _assemble(design, y, (*parts, *limits), **found)
 
 
 def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
@@ -131,6 +159,7 @@ def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
 def _assemble(
     design: Design,
     y: np.ndarray,
+    parts: tuple[Part, ...],
     difference: np.ndarray,
     scatter: np.ndarray,
     type_a: np.ndarray,
@@ -141,6 +170,17 @@ def _assemble(
     widening: np.ndarray | None = None,
     widened_df: int = 0,
 ) -> Estimate:
+    drift = believable_drift.hidden(design, y, weights, parts)
+    if np.any(drift.reach > 0):
+        # What a limit bounds is no scatter: entered drift acts as one only on the days that show it.
+        added = [
+            (part, believable_drift.shown(part, design.order, weights) + np.zeros_like(type_a))
+            if part.scope == "straight drift"
+            else (part, variance)
+            for part, variance in added
+        ]
+        known = 1 if design.within is None else max(1, len(design.within))
+        added.append((Part(SEEN_WITHIN, "straight drift", np.array(np.nan), known), drift.added))
     # What of the scatter rests on the stated reading errors is known as well as they are.
     df = [design.degrees_of_freedom, np.inf, *(part.degrees_of_freedom for part, _ in added)]
     of_scatter = [(1.0 - stated) * type_a, stated * type_a]
@@ -172,6 +212,10 @@ def _assemble(
         surprise=surprise,
         widened=widened,
         missing=(),
+        worst_drift=drift.worst[()],
+        reach=drift.reach[()],
+        carried=drift.carried[()],
+        typical_drift=drift.typical[()],
     )
 
 

@@ -11,10 +11,10 @@ from samesky.campaign.phrases import figures
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.rpm_in_hand import held_back
 from samesky.inference import repeatability, verdict
+from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import Part
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
-from samesky.inference.joined import SEEN_WITHIN
 from samesky.inference.power import settling
 from samesky.inference.result import Comparison, Scale
 
@@ -39,6 +39,30 @@ ALIKE = (
 )
 
 
+#: What the budget says of the worst drift believable.
+LIMIT = "added as a limit either way, not as a scatter: this order does not show it"
+
+
+def limit_row(result: Estimate, scale: Scale) -> tuple[str, str]:
+    """Name and scope of the limit of drift in the budget."""
+    rate = scale.amount(float(result.worst_drift) / float(result.reach))
+    what = "trend within the blocks, carried on" if bool(result.carried) else "worst drift believed"
+    return f"{what} ({rate} an hour)", "straight drift"
+
+
+def hidden_drift(result: Estimate, scale: Scale) -> str:
+    """How the drift that the order cannot show is reckoned with, a sentence; empty where it hides none."""
+    if not float(result.reach) > 0:
+        return ""
+    rate = scale.amount(float(result.worst_drift) / float(result.reach))
+    size = scale.amount(float(result.worst_drift))
+    if bool(result.carried):
+        return f"The trend within the blocks ({rate} an hour) is carried on through the swap: {size} either way."
+    if not float(result.worst_drift) > 0:
+        return ""
+    return f"Drift up to {rate} an hour, the worst believed of this measure, is allowed for: {size} either way."
+
+
 def no_scatter(result: Estimate) -> bool:
     """Whether an interval is missing for want of any scatter, seen or stated."""
     return not np.isfinite(float(result.standard_uncertainty)) and bool(np.isfinite(float(result.type_a)))
@@ -53,6 +77,8 @@ def assumption(
         said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
     elif no_scatter(result):
         said = [ALIKE]
+    elif hidden_drift(result, scale):
+        said.append(hidden_drift(result, scale))
     least = WORTH_SAYING * float(np.square(result.type_a) + np.square(result.type_b))
     leaning = [
         part
@@ -97,10 +123,10 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
             "Installations differ more than stated (probability "
             f"{float(result.surprise):.2g} if the statement were true): the wider scatter seen is used."
         )
-    if any(part.name == SEEN_WITHIN and float(variance) > 0 for part, variance in result.added):
+    if bool(result.carried):
         seen = f"{figures(comparison.drift.within, 2, '+')} {comparison.drift.unit}"
         said.append(
-            f"Runs within blocks drift by {seen}, more than is stated: "
+            f"Runs within blocks drift by {seen}, beyond chance and faster than is believed of this measure: "
             "a drift of that size is reckoned with between the blocks too."
         )
     if comparison.no_upper_bound:
@@ -145,7 +171,7 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
 def budget_note(part: Part, design: Design, whole: float, added: float, least: float) -> str:
     """Why a source is added, or not; variances below ``least`` count as nothing."""
     if part.name == SEEN_WITHIN:
-        return "added: more than is stated" if added > least else "no more than is stated"
+        return "added: how well the trend within the blocks is known"
     if part.scope == "run":
         if added > 0:
             return "added: few runs weigh more than many"
@@ -174,6 +200,8 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
         return "Read to a finer digit, or state the reading error under [instrument.NAME] in campaign.toml."
     if not np.isfinite(float(result.standard_uncertainty)):
         return "Repeats: three or more runs of each configuration, with a return to the first."
+    if float(result.worst_drift) > 0:
+        return _hint(comparison)
     # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
@@ -193,10 +221,10 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
 
 def _hint(comparison: Comparison) -> str:
     """Where the uncertainty comes from, and what would shrink it fastest."""
-    if comparison.design == "single swap":
+    if comparison.design == "single swap" or float(comparison.estimate.worst_drift) > 0:
         return (
-            f"Go back to {comparison.baseline} after {comparison.other} before the day ends, or fly {comparison.other} "
-            "first another day: that takes the drift out."
+            f"Go back to {comparison.baseline} after {comparison.other} before the day ends: that takes the drift out. "
+            "More runs in this order do not."
         )
     rows = [row for row in comparison.budget if row.share > 0.5]
     if not rows:

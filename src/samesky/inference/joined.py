@@ -7,8 +7,8 @@ scatter of runs within their blocks and ``K`` the stated re-rigging and drift. `
 that is blind to the nuisance part of the mean, so many campaigns flown in one order cost a few multiplications each.
 
 Statements are not taken on trust where the flights speak: with installations to spare, the scatter between them is
-compared with the stated one by F, and the larger is used when they disagree at 5 %; and where no return shows the
-drift, one that the runs within blocks show beyond what is stated (at 2 %) takes the place of the stated one.
+compared with the stated one by F, and the larger is used when they disagree at 5 %. A drift that no return shows shapes
+the weights here; what it may do to the difference is a limit (:mod:`samesky.inference.believable_drift`).
 """
 
 from __future__ import annotations
@@ -23,12 +23,8 @@ from samesky.inference.linear import complement
 
 #: Below this probability (chosen) the scatter seen between installations replaces the stated one.
 SURPRISING = 0.05
-#: Below this probability (chosen) a drift seen within blocks replaces the stated one.
-SURPRISING_DRIFT = 0.02
 #: Share of the largest variance below which another is none.
 NO_SCATTER = 1e-10
-#: Name of the part that a drift seen within blocks adds.
-SEEN_WITHIN = "drift seen within blocks"
 
 
 def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
@@ -52,12 +48,11 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
 
     added = [(part, contribution(part, design, weights)) for part in parts if part.scope != "run"]
     surprise, widening = _between(design, y, scatter, stated)
-    drift = _beyond_stated(design, y, scatter, weights, stated, added)
     return {
         "difference": (y * weights).sum(axis=-1),
         "scatter": np.sqrt(scatter),
         "type_a": scatter * np.square(weights).sum(axis=-1),
-        "added": added if drift is None else [*added, drift],
+        "added": added,
         "stated": share,
         "weights": weights,
         "surprise": surprise,
@@ -87,30 +82,6 @@ def mean_of_runs(design: Design, days: np.ndarray) -> np.ndarray:
         return between
     own = order.time - (order.averages(order.block) @ order.time)[np.searchsorted(np.unique(order.block), order.block)]
     return np.column_stack([between, own])
-
-
-def _beyond_stated(
-    design: Design,
-    y: np.ndarray,
-    scatter: np.ndarray,
-    weights: np.ndarray,
-    stated: np.ndarray,
-    added: list[tuple[Part, np.ndarray]],
-) -> tuple[Part, np.ndarray] | None:
-    """What a drift that runs within blocks show adds beyond the stated one, where it is larger than that explains."""
-    order, row = design.order, design.slope_within
-    if order.has_return or row is None:
-        return None
-    slope = y @ row
-    seen, told = scatter * (row @ row), float(row @ stated @ row)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = np.square(slope) / (seen + told)
-        known = design.degrees_of_freedom * np.square(1.0 + told / np.where(seen > 0, seen, np.inf))
-    surprising = special.fdtrc(1, known, ratio) < SURPRISING_DRIFT
-    gap = np.square(weights @ order.time)
-    already = sum((variance for part, variance in added if part.scope == "straight drift"), np.zeros(np.shape(slope)))
-    more = np.where(surprising, np.maximum(np.square(slope) * gap - already, 0.0), 0.0)
-    return Part(SEEN_WITHIN, "straight drift", np.nan, design.degrees_of_freedom), more
 
 
 def _shapes(part: Part, design: Design) -> bool:

@@ -134,6 +134,7 @@ class Comparison:
     where the flown order allows none. ``look`` is the planned look whose limits the verdict has, None where only the
     end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
     is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
+    ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open.
     """
 
     measure: str
@@ -183,6 +184,7 @@ class Comparison:
     look: Look | None = None
     withheld: str = ""
     rpm: Mapping[str, RpmInHand] = field(default_factory=dict)
+    conditional: str = ""
 
     @property
     def level(self) -> float:
@@ -197,12 +199,16 @@ class Comparison:
     @property
     def interval(self) -> tuple[float, float]:
         """The interval of ``level``."""
-        return self.interval_95 if self.look is None or self.withheld else self._interval(self.level)
+        if self.look is None or self.withheld:
+            return self.interval_95
+        return self._ends(self.estimate.interval(self.level))
 
     @property
     def equivalence_interval(self) -> tuple[float, float]:
         """The interval of ``equivalence_level``."""
-        return self.interval_90 if self.look is None or self.withheld else self._interval(self.equivalence_level)
+        if self.look is None or self.withheld:
+            return self.interval_90
+        return self._ends(self.estimate.equivalence_interval(self.equivalence_level))
 
     @property
     def percent_interval(self) -> tuple[float, float]:
@@ -212,8 +218,8 @@ class Comparison:
         low, high = self.scale.ends(self.estimate.interval(self.level))
         return self.scale.percent(low), self.scale.percent(high)
 
-    def _interval(self, level: float) -> tuple[float, float]:
-        low, high = self.scale.ends(self.estimate.interval(level))
+    def _ends(self, on_scale: tuple[float, float]) -> tuple[float, float]:
+        low, high = self.scale.ends(on_scale)
         return self.scale.difference(low), self.scale.difference(high)
 
     @property
@@ -247,6 +253,7 @@ class Comparison:
             "look": self._look_to_json(),
             "smallest_that_matters": _number(self.smallest_that_matters),
             "verdict": None if self.withheld else self.verdict,
+            "conditional": self.conditional or None,
             "withheld": self.withheld or None,
             "assumption": self.assumption,
             "warnings": list(self.warnings),

@@ -130,6 +130,7 @@ def withheld(comparison: Comparison, why: str) -> Comparison:
         p_holm=unknown,
         exact_p=unknown,
         exact_test="",
+        conditional="",
         withheld=why,
     )
 

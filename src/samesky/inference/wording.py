@@ -69,12 +69,12 @@ def rests_on_stated(order: FlownOrder) -> str:
     if order.day_confounded:
         return "The change of level from day to day is no larger than stated: this order cannot show it."
     drift = (
-        "drift between the two blocks is no larger than stated, for this order cannot show it"
+        "drift between the blocks is no faster than is believed of this measure, for this order cannot show it"
         if not order.has_return
         else "drift is steady within each day but for the random drift entered"
         if not order.days_without_return.size
-        else f"drift is steady on the days that go back, and no larger than entered on {_numbered(order)} that cannot "
-        "show it"
+        else f"drift is steady on the days that go back, and no faster than is believed of this measure on "
+        f"{_numbered(order)} that cannot show it"
     )
     rigging = "each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
     return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
@@ -109,8 +109,8 @@ def warnings(order: FlownOrder, over_days: bool = False, rigging_stated: bool = 
         )
     elif not over_days and order.days_without_return.size:
         said.append(
-            f"On {_numbered(order)} drift and configuration cannot be told apart: there the drift entered is reckoned "
-            "with. Go back to the first configuration before the day ends."
+            f"On {_numbered(order)} drift and configuration cannot be told apart: there the worst drift believed is "
+            "reckoned with. Go back to the first configuration before the day ends."
         )
     fewest = min(order.installations)
     if order.refit and fewest == 1:

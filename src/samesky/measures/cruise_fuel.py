@@ -17,7 +17,7 @@ import numpy as np
 from samesky.measures import conditions as given
 from samesky.measures import speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
-from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, has
+from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, WorstDrift, has
 from samesky.measures.timed_climb import airspeed_ratio
 
 #: 100 international nautical miles [m], over which the fuel is told.
@@ -95,4 +95,9 @@ MEASURE = Measure(
         "A reduced figure is a comparison: plan fuel from the handbook, with its reserves.",
     ),
     plausible=(1e-3, 0.5),
+    worst_drift=WorstDrift(
+        0.05,
+        "assumed: air that changes the speed by 2 % within an hour changes the fuel for it by 4 to 5 %, as "
+        "its square or more",
+    ),
 )

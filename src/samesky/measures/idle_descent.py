@@ -18,7 +18,7 @@ import numpy as np
 from samesky.measures import conditions as given
 from samesky.measures import timed_climb
 from samesky.measures.columns import band
-from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step
+from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 COEFFICIENTS = (
     Coefficient(
@@ -80,4 +80,8 @@ MEASURE = Measure(
         "Mind carburettor icing at closed throttle, and the rpm limit in a fast glide.",
     ),
     plausible=(0.2, 30.0),
+    worst_drift=WorstDrift(
+        0.08,
+        "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min",
+    ),
 )

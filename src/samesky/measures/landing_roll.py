@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND, RUNWAY, SLOPE
 from samesky.measures.rolls import ROLL, RollLaw
-from samesky.measures.shape import Coefficient, Column, Measure
+from samesky.measures.shape import Coefficient, Column, Measure, WorstDrift
 
 TOUCH_DOWN = "touch-down airspeed"
 LAW = RollLaw(TOUCH_DOWN, uphill=-1.0)
@@ -92,4 +92,9 @@ MEASURE = Measure(
         "The approved landing data rule the flight; a reduced roll is a comparison, never a field-length promise.",
     ),
     plausible=(10.0, 3_000.0),
+    worst_drift=WorstDrift(
+        0.15,
+        "assumed: a headwind that freshens by 3 kt in an hour unread shortens a roll from 45 kt by 13 %; "
+        "drying grass and warm brakes add to it",
+    ),
 )

@@ -14,7 +14,7 @@ from __future__ import annotations
 from samesky.measures import conditions as given
 from samesky.measures import speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
-from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step
+from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 COEFFICIENTS = (
     Coefficient(
@@ -91,4 +91,8 @@ MEASURE = Measure(
         "Stay below the airspeed limits for the roughness of the air, and keep looking out.",
     ),
     plausible=(10.0, 150.0),
+    worst_drift=WorstDrift(
+        0.02,
+        "assumed: a wave or thermals that come to carry by 100 ft/min within an hour change top speed by 2 %",
+    ),
 )

@@ -67,6 +67,17 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class WorstDrift:
+    """The fastest drift of the corrected result that is believable in an hour, as a fraction of it, and why.
+
+    A limit, no scatter: what a single swap is judged against, because its order cannot show drift at all.
+    """
+
+    fraction: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
     """The range in which a correction is believed.
 
@@ -102,6 +113,7 @@ class Measure:
     needs : for each correction, the prepared columns without which it is left out
     coefficients, sources, limits, assumptions : see the classes; assumptions are sentences for the report
     plausible : believable range of the reduced result [SI], or None
+    worst_drift : the fastest drift believable where no return shows it, or None where the drift entered alone tells
     common : whether its file has the columns of every file as well; False for a table that is no measure by itself
     """
 
@@ -123,6 +135,7 @@ class Measure:
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     plausible: tuple[float, float] | None = None
+    worst_drift: WorstDrift | None = None
     common: bool = True
 
     def coefficient_values(self) -> dict[str, float]:

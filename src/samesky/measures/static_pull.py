@@ -14,7 +14,7 @@ import numpy as np
 
 from samesky.measures import conditions as given
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND
-from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step
+from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 PULL = "pull"
 
@@ -89,4 +89,8 @@ MEASURE = Measure(
         "Keep ground runs short: cooling is poor and loose stones ruin blades.",
     ),
     plausible=(100.0, 20_000.0),
+    worst_drift=WorstDrift(
+        0.04,
+        "assumed: 5 kt of wind that come up within an hour unread take 1 to 3 % of the pull, a warming engine 1 %",
+    ),
 )

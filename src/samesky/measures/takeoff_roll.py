@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND, RUNWAY, SLOPE
 from samesky.measures.rolls import ROLL, RollLaw
-from samesky.measures.shape import Coefficient, Column, Measure
+from samesky.measures.shape import Coefficient, Column, Measure, WorstDrift
 
 LIFT_OFF = "lift-off airspeed"
 LAW = RollLaw(LIFT_OFF, uphill=+1.0)
@@ -97,4 +97,9 @@ MEASURE = Measure(
         "The approved take-off data rule the flight; a reduced roll is a comparison, never a field-length promise.",
     ),
     plausible=(10.0, 3_000.0),
+    worst_drift=WorstDrift(
+        0.15,
+        "assumed: a headwind that freshens by 3 kt in an hour unread shortens a roll to 45 kt by 13 %; grass "
+        "that dries adds to it",
+    ),
 )

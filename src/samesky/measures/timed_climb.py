@@ -22,7 +22,7 @@ import numpy as np
 from samesky.air.atmosphere import G0
 from samesky.measures import conditions as given
 from samesky.measures.columns import band
-from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step
+from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 COEFFICIENTS = (
     Coefficient(
@@ -124,4 +124,9 @@ MEASURE = Measure(
         "A high nose hides traffic: clear the climb path, and keep looking out while someone else writes.",
     ),
     plausible=(0.1, 40.0),
+    worst_drift=WorstDrift(
+        0.08,
+        "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min; a tiring "
+        "engine adds to it",
+    ),
 )

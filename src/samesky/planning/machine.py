@@ -56,7 +56,7 @@ def _measure(plan: Plan, name: str) -> dict:
         "assumption": found.assumption,
         "scale": "logarithm" if wanted.asked.measure.ratio else "difference",
         "scatter": _number(found.scatter),
-        "standard_uncertainty": _number(found.uncertainty),
+        "standard_uncertainty": _number(found.combined),
         "degrees_of_freedom": _number(found.degrees_of_freedom),
         "smallest_on_scale": found.smallest,
         "power_difference": found.found,

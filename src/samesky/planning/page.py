@@ -87,7 +87,7 @@ def _settle(plan: Plan, console: Console) -> None:
             f"{star} {wanted.asked.measure.title}",
             str(len(plan.schedule.runs_of(wanted.name))),
             wanted.asked.smallest_text,
-            shown.size(wanted, found.uncertainty),
+            shown.size(wanted, found.combined),
             shown.chance(found.found),
             shown.chance(found.none),
             shown.chance(found.careful) if math.isfinite(wanted.degrees_of_freedom) else "not known",

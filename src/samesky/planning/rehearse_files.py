@@ -108,7 +108,8 @@ def _code(compared) -> int:
         scale.asked.smallest, scale.asked.smallest_is_fraction, scale.asked.measure.ratio, scale.level
     )
     sure, alike = (compared.look.level, compared.look.equivalence_level) if compared.look else (0.95, 0.90)
-    return int(verdict.judge(estimate.interval(sure), estimate.interval(alike), *margins, scale.asked.better))
+    ends = estimate.interval(sure), estimate.equivalence_interval(alike)
+    return int(verdict.judge(*ends, *margins, scale.asked.better))
 
 
 def rounded(table: RunTable, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:

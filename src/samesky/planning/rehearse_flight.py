@@ -214,7 +214,7 @@ def _judged(
     level = np.exp(low) if measure.ratio else low
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
     sure, alike = (one.look.level, one.look.equivalence_level) if one.look else (0.95, 0.90)
-    return found, verdict.judge(found.interval(sure), found.interval(alike), *margins, asked.better)
+    return found, verdict.judge(found.interval(sure), found.equivalence_interval(alike), *margins, asked.better)
 
 
 def _judge(scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.ndarray]) -> Outcome:

@@ -16,7 +16,7 @@ from samesky.inference.budget import Part, covariance
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate, estimate, not_stated
 from samesky.inference.looks import Look
-from samesky.inference.power import t_power, tost_power
+from samesky.inference.power import Expected
 from samesky.planning.question import Wanted
 
 #: One in five documented scatters is smaller than the truth by more than this quantile says.
@@ -31,7 +31,8 @@ class Prospect:
     comparison. ``found``: probability of finding a true difference as large as the smallest that matters; ``none``: of
     showing that there is none that matters, where there is none; ``careful``: the smaller of both, were the scatter as
     large as its documentation allows (one in five). ``shares`` of the variance of the difference by cause, largest
-    first. Zero probabilities and NaN uncertainty where the order can give no interval.
+    first. ``worst_drift`` is the limit of a drift that the order hides, beside the uncertainty, ``typical_drift`` what
+    it is likely to do. Zero probabilities and NaN uncertainty where the order can give no interval.
     """
 
     design: str
@@ -45,6 +46,18 @@ class Prospect:
     none: float
     careful: float
     shares: tuple[tuple[str, str, float], ...]
+    worst_drift: float = 0.0
+    typical_drift: float = 0.0
+
+    @property
+    def expected(self) -> Expected:
+        """The interval to be expected."""
+        return Expected(self.uncertainty, self.degrees_of_freedom, self.worst_drift, self.typical_drift)
+
+    @property
+    def combined(self) -> float:
+        """Standard uncertainty with the limit of drift as a rectangular distribution (JCGM 100:2008, 4.3.7)."""
+        return float(np.hypot(self.uncertainty, self.worst_drift / np.sqrt(3.0)))
 
     @property
     def least(self) -> float:
@@ -125,6 +138,8 @@ def prospect(
         none=none,
         careful=careful,
         shares=_shares(result),
+        worst_drift=float(result.worst_drift),
+        typical_drift=float(result.typical_drift),
     )
 
 
@@ -135,35 +150,38 @@ def smallest_found(found: Prospect, power: float, look: Look | None = None) -> f
     """
     if not np.isfinite(found.uncertainty):
         return np.inf
-    error, df = found.uncertainty, min(found.degrees_of_freedom, 1e6)
+    expected = found.expected
     alpha = 1.0 - look.level if look else 0.05
 
     def short(size: float) -> float:
-        return float(t_power(size, error, df, alpha)) - power
+        return expected.finds(size, alpha) - power
 
     if short(0.0) >= 0.0:
         return 0.0
-    most = error
+    most = found.uncertainty
     while short(most) < 0.0:
         most *= 2.0
     return float(optimize.brentq(short, 0.0, most))
 
 
 def _powers(result: Estimate, smallest: float, margins: tuple[float, float], look: Look | None) -> tuple[float, float]:
-    error, df = float(result.standard_uncertainty), float(result.degrees_of_freedom)
-    if not np.isfinite(error):
+    if not np.isfinite(float(result.standard_uncertainty)):
         return 0.0, 0.0
-    df = min(df, 1e6)
-    alpha, alpha_none = (1.0 - look.level, (1.0 - look.equivalence_level) / 2.0) if look else (0.05, 0.05)
-    return (
-        float(t_power(smallest, error, df, alpha)),
-        float(tost_power(0.0, error, df, *margins, alpha_none)),
+    expected = Expected(
+        float(result.standard_uncertainty),
+        float(result.degrees_of_freedom),
+        float(result.worst_drift),
+        float(result.typical_drift),
     )
+    alpha, alpha_none = (1.0 - look.level, (1.0 - look.equivalence_level) / 2.0) if look else (0.05, 0.05)
+    return expected.finds(smallest, alpha), expected.shows_none(margins, alpha_none)
 
 
 def _shares(result: Estimate) -> tuple[tuple[str, str, float], ...]:
     rows = [("scatter of the runs", "run", float(np.square(result.type_a)))]
     rows += [(part.name, part.scope, float(variance)) for part, variance in result.added]
+    # A limit counts as the rectangular distribution of that half-width: JCGM 100:2008, 4.3.7.
+    rows.append(("worst drift believed", "straight drift", float(result.worst_drift) ** 2 / 3.0))
     total = sum(variance for _, _, variance in rows)
     if not total > 0:
         return ()

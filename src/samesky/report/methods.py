@@ -46,7 +46,8 @@ _DESIGNS = {
     "are fitted together; the return to the first configuration is what tells drift from configuration. The step is "
     "the difference.",
     "single swap": "The runs change from one configuration to the other once. The difference of the two block means is "
-    "all there is, and a drift between them cannot be seen: it enters as a stated doubt of the size given.",
+    "all there is, and a drift between them cannot be seen: the difference is held against the worst drift that is "
+    "believable of this measure, and against the trend within the blocks, carried on, where that is beyond chance.",
     "days": "Each day that holds both configurations gives one drift-free difference; the interval is Student's t over "
     "the days, because the true difference may change from day to day.",
 }
@@ -75,9 +76,15 @@ def of_comparison(comparison: Comparison) -> list[str]:
         u = phrases.amount(comparison.standard_uncertainty, comparison.unit, phrases.places(comparison) + 1)
         degrees = comparison.degrees_of_freedom
         many = f"{degrees:.3g} effective degrees of freedom" if degrees < 1000 else "degrees of freedom without number"
-        said.append(
-            f"Standard uncertainty of the difference {u}, {many} (JCGM 100:2008, G.4); interval = difference ± t · u."
-        )
+        interval = "interval = difference ± t · u."
+        if float(comparison.estimate.worst_drift) > 0:
+            interval = (
+                "the drift that this order cannot show is no part of it. With d the most that such a drift may do, the "
+                "interval is difference ± k · u, k so that |T + d/u| stays below it in 95 of 100 (T Student's t): it "
+                "covers under every drift up to the limit (Armstrong and Kolesár 2018). The margins are held by d + t "
+                "· u on each side."
+            )
+        said.append(f"Standard uncertainty of the difference {u}, {many} (JCGM 100:2008, G.4); {interval}")
     return said
 
 
@@ -152,6 +159,7 @@ def error_sources(reductions: Iterable[Reduction]) -> Table:
 STANDING = (
     "JCGM 100:2008, Guide to the expression of uncertainty in measurement: Type A and Type B evaluation, "
     "Welch-Satterthwaite degrees of freedom (annex G).",
+    "T. B. Armstrong, M. Kolesár, Econometrica 86 (2018) 655-683: an interval under a bias of limited size.",
     "D. J. Schuirmann, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987) 657-680: two one-sided tests, the "
     "90 % interval inside the margins.",
     "S. Holm, Scandinavian Journal of Statistics 6 (1979) 65-70: several secondary measures.",

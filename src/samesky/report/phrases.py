@@ -222,6 +222,8 @@ def sentence(comparison: Comparison) -> str:
         within = f"{level(comparison.equivalence_level)} interval {inner}"
         return f"Any difference is smaller than the {smallest} that would matter ({within})."
     low, high = comparison.interval
+    if comparison.conditional:
+        return f"{said} ({inside}). {capital(comparison.conditional)}."
     if low * high > 0:
         return f"{said} ({inside}), which by itself is no proof here: see the cautions."
     if high == math.inf:

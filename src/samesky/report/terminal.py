@@ -56,6 +56,8 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         _indented(console, one.assumption)
         if one.exact_test:
             _indented(console, f"Exact p by {one.exact_test}: {phrases.p_value(one.exact_p)}.")
+        if one.conditional:
+            _indented(console, f"On a condition: {one.conditional}.")
         if one.settle:
             _indented(console, f"To settle it: {one.settle}")
         for warning in one.warnings:

@@ -62,7 +62,7 @@ def prospects(plan: Plan) -> list[Prospects]:
             ("finds it", shown.chance(one.found)),
             ("shows none", shown.chance(one.none)),
             (f"smallest it finds with {power}", shown.reach_words(plan, wanted)),
-            ("expected ±", shown.size(wanted, one.uncertainty)),
+            ("expected ±", shown.size(wanted, one.combined)),
             ("if it scatters more", careful),
         )
         words = shown.verdict_words(plan, one)

@@ -18,8 +18,6 @@ from samesky.inference import verdict
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import recognise
 from samesky.inference.looks import Look
-from samesky.inference.power import t_power, tost_power
-from samesky.inference.uncertainty import t_quantile
 from samesky.planning.apron.blocks import flown_blocks
 from samesky.planning.question import Wanted
 from samesky.planning.settle import Prospect, prospect
@@ -58,9 +56,8 @@ class Gain:
         """Probability that one more block settles it, were the true difference this one (on the scale)."""
         if self.then is None or not math.isfinite(self.then.uncertainty):
             return 0.0
-        error, df = self.then.uncertainty, min(self.then.degrees_of_freedom, 1e6)
-        found = float(t_power(difference, error, df))
-        return max(found, float(tost_power(difference, error, df, *self.margins)))
+        expected = self.then.expected
+        return max(expected.finds(difference), expected.shows_none(self.margins, difference=difference))
 
 
 def gain(
@@ -97,7 +94,7 @@ def half_width(found: Prospect | None) -> float:
     """Half the 95 % interval to be expected, on the scale of the comparison; NaN without one."""
     if found is None or not math.isfinite(found.uncertainty):
         return math.nan
-    return float(t_quantile(0.975, found.degrees_of_freedom) * found.uncertainty)
+    return found.expected.half_width()
 
 
 def scatter_now(campaign: Campaign, reduction: Reduction, other: str, as_seen: bool = False) -> tuple[float, str]:

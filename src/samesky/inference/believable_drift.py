@@ -1,0 +1,163 @@
+"""What if the air drifted as fast as anybody could believe, and this order cannot show it?
+
+A day that never goes back to its first configuration cannot tell drift from difference. A normal doubt about such a
+drift is no protection: a day that freshens does not average out. So the difference is held against the worst drift that
+is believable for the measure (:class:`samesky.measures.shape.WorstDrift`, or twice the standard uncertainty of an
+entered one where that is larger), and, where the runs within the blocks drift beyond chance, against that trend carried
+on. The interval is then one with a bounded bias: it covers at least as often as it says for every drift up to that size
+(Armstrong and Kolesar, Econometrica 86 (2018) 655-683: quantiles of the folded distribution, here of Student's t).
+
+Each day has a drift of its own. On one or two days the worst is that all of them point the same way; over three days
+and more the scatter of the days shows drifts of their own, and what stays hidden is one that comes back daily.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import special
+
+from samesky.inference.budget import WORST, Part
+from samesky.inference.design import Design
+from samesky.inference.order import FlownOrder
+from samesky.inference.uncertainty import t_quantile, two_sided_p
+from samesky.measures.shape import Measure
+
+#: Name of the part that a drift seen within blocks adds: how well it is known.
+SEEN_WITHIN = "drift seen within blocks"
+#: Below this probability (chosen) a trend within the blocks of a day is beyond chance.
+BEYOND_CHANCE = 0.02
+#: An entered drift is believed up to so many of its standard uncertainties (19 in 20 of a normal one).
+ENTERED = 2.0
+#: A pull of the day's hours smaller than this (h) is a rounding error.
+_NO_REACH = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HiddenDrift:
+    """Drift that the flown order cannot tell from a difference; all (...) as the difference, on its scale.
+
+    Attributes
+    ----------
+    reach : hours through which a drift acts on the difference; zero where every day shows its drift
+    worst : largest error of the difference by drift that is reckoned with
+    carried : whether a trend within blocks is faster than the believable drift and took its place
+    typical : standard uncertainty of the difference by the drift entered, were it a normal one
+    added : variance by which the trend carried on is uncertain
+    """
+
+    reach: np.ndarray
+    worst: np.ndarray
+    carried: np.ndarray
+    typical: np.ndarray
+    added: np.ndarray
+
+
+def ceiling(measure: Measure, level: float) -> tuple[Part, ...]:
+    """The worst drift believable of a measure as a part, on the scale of the comparison; ``level`` of results [SI]."""
+    worst = measure.worst_drift
+    if worst is None:
+        return ()
+    return (Part("worst believable drift", WORST, np.array(worst.fraction * (1.0 if measure.ratio else abs(level)))),)
+
+
+def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Part, ...]) -> HiddenDrift:
+    """The drift that this order hides, for values ``y`` (..., n) and the weights (..., n) of their difference."""
+    order = design.order
+    shape = np.broadcast_shapes(y.shape[:-1], np.shape(weights)[:-1])
+    nothing = np.zeros(shape)
+    days = order.days_without_return
+    gaps = [np.where(order.day == day, weights * order.time, 0.0).sum(axis=-1) for day in days]
+    if not any(np.any(np.abs(gap) > _NO_REACH) for gap in gaps):
+        return HiddenDrift(nothing, nothing, nothing > 0, nothing, nothing)
+    entered = np.sqrt(sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift"))
+    believed = max([ENTERED * entered, *(float(np.max(part.sensitivity)) for part in parts if part.scope == WORST)])
+    rates, added, carried = [], nothing, nothing > 0
+    for day, gap in zip(days, gaps, strict=True):
+        slope, error = trend(design, y, day)
+        seen = beyond_chance(design, slope, error) & (np.abs(slope) > believed)
+        rates.append(np.where(seen, np.abs(slope), believed))
+        added = added + np.where(seen, np.square(error * gap), 0.0)
+        carried = carried | seen
+    if design.name == "days":
+        reach = np.abs(sum(gaps))
+        worst = reach * np.max(rates, axis=0)
+    else:
+        reach = sum(np.abs(gap) for gap in gaps)
+        worst = sum(rate * np.abs(gap) for rate, gap in zip(rates, gaps, strict=True))
+    typical = entered * np.sqrt(sum(np.square(gap) for gap in gaps))
+    return HiddenDrift(*(np.broadcast_to(one, shape) for one in (reach, worst, carried, typical, added)))
+
+
+def shown(part: Part, order: FlownOrder, weights: np.ndarray) -> np.ndarray:
+    """Variance (...) of the difference by an entered straight drift on the days that do go back."""
+    effect = weights * order.time * np.broadcast_to(part.sensitivity, (order.runs,))
+    days = [day for day in np.unique(order.day) if day not in order.days_without_return]
+    return sum((np.square(np.where(order.day == day, effect, 0.0).sum(axis=-1)) for day in days), 0.0)
+
+
+def trend(design: Design, y: np.ndarray, day: int) -> tuple[np.ndarray, np.ndarray]:
+    """Slope an hour (...) that runs within the blocks of one day show, and its standard error; NaN where none can."""
+    order, nothing = design.order, np.full(y.shape[:-1], np.nan)
+    if design.within is None or not design.within.shape[0]:
+        return nothing, nothing
+    own = order.time - (order.averages(order.block) @ order.time)[np.searchsorted(np.unique(order.block), order.block)]
+    own = np.where(order.day == day, own, 0.0)
+    size = own @ own
+    if not size > 1e-12:
+        return nothing, nothing
+    scatter = np.sqrt(np.square(y @ design.within.T).mean(axis=-1))
+    return y @ own / size, scatter / np.sqrt(size)
+
+
+def beyond_chance(design: Design, slope: np.ndarray, error: np.ndarray) -> np.ndarray:
+    """Whether a slope (...) within blocks is more than the scatter of their runs gives."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        p = two_sided_p(slope / error, 0 if design.within is None else max(1, len(design.within)))
+    return np.isfinite(p) & (p < BEYOND_CHANCE)
+
+
+def multiplier(level: float | np.ndarray, degrees_of_freedom: np.ndarray, bias: np.ndarray) -> np.ndarray:
+    """Half an interval in standard uncertainties (...) that covers at ``level`` under every bias up to ``bias``.
+
+    ``bias`` in standard uncertainties. The quantile of ``|T + bias|``, T of Student's t: that of t itself where there
+    is none, and ``bias`` plus the one-sided quantile where it is large.
+    """
+    if not np.any(np.asarray(bias) > 0):
+        return t_quantile(0.5 + np.asarray(level) / 2.0, degrees_of_freedom)
+    level, df, bias = np.broadcast_arrays(*(np.asarray(a, dtype=float) for a in (level, degrees_of_freedom, bias)))
+    low, high = bias + t_quantile(level, df), bias + t_quantile(0.5 + level / 2.0, df)
+    for _ in range(32):
+        middle = 0.5 * (low + high)
+        short = between(middle, df, bias) < level
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return np.where(bias > 0, 0.5 * (low + high), t_quantile(0.5 + level / 2.0, df))
+
+
+def between(limit: np.ndarray, degrees_of_freedom: np.ndarray, bias: np.ndarray) -> np.ndarray:
+    """Probability (...) that Student's t plus ``bias`` lies within plus and minus ``limit``."""
+    return cumulative(limit - bias, degrees_of_freedom) - cumulative(-limit - bias, degrees_of_freedom)
+
+
+def cumulative(t: np.ndarray, degrees_of_freedom: np.ndarray) -> np.ndarray:
+    """Distribution (...) of Student's t, the normal one where the degrees of freedom are infinite."""
+    df = np.asarray(degrees_of_freedom, dtype=float)
+    large = df > 1e8
+    return np.where(large, special.ndtr(t), special.stdtr(np.where(large, 1.0, df), t))
+
+
+def survives_up_to(distance: float, standard_uncertainty: float, degrees_of_freedom: float, level: float) -> float:
+    """The largest bias under which a difference so far from zero still clears it at ``level``; NaN where none.
+
+    ``distance`` on the scale of ``standard_uncertainty``, as the bias.
+    """
+    t = abs(distance) / standard_uncertainty
+    if not between(np.array(t), np.array(degrees_of_freedom), np.array(0.0)) > level:
+        return float("nan")
+    low, high = 0.0, t
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        clear = between(np.array(t), np.array(degrees_of_freedom), np.array(middle)) > level
+        low, high = (middle, high) if clear else (low, middle)
+    return low * standard_uncertainty
