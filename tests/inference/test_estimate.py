@@ -31,7 +31,10 @@ def test_joined_is_generalised_least_squares(letters):
     columns = np.column_stack(columns).astype(float)
     theirs = statsmodels.GLS(y, columns, sigma=noise).fit()
     assert found.difference == pytest.approx(theirs.params[0])
-    assert found.standard_uncertainty**2 == pytest.approx(theirs.normalized_cov_params[0, 0])
+    # Drift that the order hides is a limit beside the uncertainty; as a normal doubt it completes theirs.
+    whole = found.standard_uncertainty**2 + found.typical_drift**2
+    assert whole == pytest.approx(theirs.normalized_cov_params[0, 0])
+    assert bool(found.typical_drift > 0) == (letters in ("AB", "AB|BA"))
     assert found.type_a**2 + found.type_b**2 == pytest.approx(found.standard_uncertainty**2)
 
 
@@ -144,12 +147,12 @@ def test_a_drift_seen_within_blocks_beyond_the_stated_one_is_reckoned_with():
     flown = order("AB", True, each=3, swap=0.0)
     y = np.array([102.0, 120.0, 138.0, 101.0, 119.0, 137.0])  # 18 a run, in both blocks, against 2 stated an hour
     found = estimate(recognise(flown), y, (rigging(flown, 0.0), straight(flown, 2.0)))
-    assert found.standard_uncertainty > 50.0
+    assert found.worst_drift == pytest.approx(72.0 * 0.75)  # an hour, and hours between the middles of the blocks
+    assert bool(found.carried)
     # The runs do not scatter at all: the difference is still that of the means, and no rounding error's.
     assert found.difference == pytest.approx(-1.0)
-    part, variance = found.added[-1]
-    assert (part.name, part.scope) == ("drift seen within blocks", "straight drift")
-    assert variance > 0
+    low, high = found.interval()
+    assert (low, high) == pytest.approx((-55.0, 53.0))
 
 
 def test_core_needs_neither_scipy_stats_nor_pandas():

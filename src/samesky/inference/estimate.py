@@ -194,7 +194,8 @@ def _assemble(
     # Readings that are all alike leave rounding errors of the arithmetic, which are no scatter and no difference.
     rounding = ROUNDING * np.abs(y).max(axis=-1) * np.abs(weights).sum(axis=-1)
     difference = np.where(np.abs(difference) <= rounding, 0.0, difference)[()]
-    combined = np.where(combined <= rounding, np.nan, combined)[()]
+    nothing = np.where(drift.worst > rounding, rounding, np.nan)  # a limit alone is an interval too
+    combined = np.where(combined <= rounding, nothing, combined)[()]
     slope = y @ design.drift_weights if design.drift_weights is not None else np.full(np.shape(difference), np.nan)
     return Estimate(
         difference=difference,

@@ -132,7 +132,7 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
     if comparison.no_upper_bound:
         said.append(comparison.no_upper_bound)
     changed = comparison.difference - comparison.raw_difference
-    if abs(changed) > max(abs(comparison.difference), 1e-12):
+    if comparison.contributions and abs(changed) > max(abs(comparison.difference), 1e-12):
         largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
         said.append(
             f"The conditions differed more than the configurations: as flown "
