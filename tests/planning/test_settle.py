@@ -86,7 +86,7 @@ def test_simulated_campaigns_answer_as_often_as_promised(roll, name):
 
     def share(true: float, code: int) -> float:
         result = estimate(design, y + true * order.configuration, parts)
-        codes = verdict.judge(result.interval(0.95), result.interval(0.90), lower, upper, "smaller")
+        codes = verdict.judge(result.interval(0.95), result.equivalence_interval(0.90), lower, upper, "smaller")
         return float(np.mean(codes == code))
 
     # A true difference: found means that 95 % leave out zero, whether or not it may still be too small to matter.

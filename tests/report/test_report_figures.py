@@ -165,10 +165,15 @@ def test_the_bridge_joins_from_the_plain_average_to_the_fair_difference(example)
 
 
 def test_the_doubts_drawn_are_the_whole_uncertainty(example):
-    """Drawn in quadrature they are the standard uncertainty, but for sources too small to be drawn."""
+    """Drawn in quadrature they are the standard uncertainty, but for sources too small to be drawn.
+
+    A limit of drift stands beside it, as the rectangular distribution of that half-width (JCGM 100:2008, 4.3.7).
+    """
     for one in example.comparisons:
         together = math.sqrt(sum(size**2 for _, size in doubts(one)))
-        assert together == pytest.approx(one.standard_uncertainty, rel=0.03)
+        level = one.scale.level if one.scale.asked.measure.ratio else 1.0
+        limit = abs(one.scale.shown(level * float(one.estimate.worst_drift))) / math.sqrt(3.0)
+        assert together == pytest.approx(math.hypot(one.standard_uncertainty, limit), rel=0.03)
 
 
 @pytest.mark.parametrize("width", [PAGE, PHONE])
