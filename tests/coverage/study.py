@@ -17,7 +17,6 @@ from pathlib import Path
 import numpy as np
 
 from samesky.inference import verdict
-from samesky.inference.joined import SEEN_WITHIN
 from samesky.planning.rehearse_flight import judged, ready, true_on_scale, written
 from samesky.planning.rehearse_scene import scene
 from tests.coverage.orders import LETTERS, REFIT, RUNS, campaign, script
@@ -45,13 +44,10 @@ def cell(base, order: str, runs: int, sky: str, campaigns: int, seed: int) -> li
         columns = written(flown, min(CHUNK, campaigns), np.random.default_rng(chunk))
         for name, one in prepared.items():
             estimate, _ = judged(flown, name, one, columns[name])
-            seen = [variance > 0 for part, variance in estimate.added if part.name == SEEN_WITHIN]
-            warned = np.any(
-                np.broadcast_arrays(estimate.widened, *seen, bool(one.design.warnings), estimate.difference * 0), axis=0
-            )
-            gathered[name].append(
-                (estimate.difference, *estimate.interval(0.95), *estimate.interval(0.90), estimate.floor_used, warned)
-            )
+            beside = estimate.widened, estimate.carried, bool(one.design.warnings), estimate.difference * 0
+            warned = np.any(np.broadcast_arrays(*beside), axis=0)
+            ends = *estimate.interval(0.95), *estimate.equivalence_interval(0.90)
+            gathered[name].append((estimate.difference, *ends, estimate.floor_used, warned))
     return [
         _row(order, runs, sky, name, prepared[name].design.name, true_on_scale(flown, name),
              *map(np.concatenate, zip(*parts, strict=True)))

@@ -80,7 +80,11 @@ def test_no_kept_cell_covers_less_than_it_should_unwarned(kept):
 def test_where_all_is_as_stated_no_kept_cell_covers_much_more(kept):
     """What is stated but not there (a calm day) makes an interval wide, and should; elsewhere it is waste."""
     room = 2.0 * np.sqrt(0.05 * 0.95 / kept[0]["campaigns"])
-    wide = [row for row in kept if row["sky"] == "fair day" and row["coverage"] > HIGH + room]
+    # An order that hides drift allows for the worst believable, which a fair day has not.
+    hides = ("single swap", "blocks over days")
+    wide = [
+        row for row in kept if row["sky"] == "fair day" and row["coverage"] > HIGH + room and row["order"] not in hides
+    ]
     assert len(wide) <= 2, wide
 
 

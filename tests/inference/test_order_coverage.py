@@ -147,15 +147,22 @@ def test_blocks_and_swaps_hold_their_level_when_what_is_stated_is_true(letters, 
     y = scatter(flown, rng, CAMPAIGNS, parts=parts[:2])
     y += sizes[2] * rng.standard_normal((CAMPAIGNS, 2))[:, flown.day] * flown.time
     low, high = band(CAMPAIGNS, 0.945, 0.972)
-    assert low < coverage(flown, y, parts) < high
+    # Where no day goes back, drift counts as a limit of twice its size: the interval then covers more, never less.
+    hides = sizes[2] > 0 and flown.days_without_return.size > 0
+    assert low < coverage(flown, y, parts) < (1.01 if hides else high)
 
 
 @pytest.mark.parametrize("letters", ["AAABBB", "AAAABBBB", "AAAAAABBBBBB"])
-def test_a_free_change_flown_in_two_blocks_rests_on_the_stated_drift(letters):
+def test_a_free_change_flown_in_two_blocks_rests_on_the_entered_drift(letters):
+    """Drift of twice the entered size either way, in as many campaigns: the worst that is reckoned with.
+
+    A trend that six runs a block show carries it on, and covers a little more."""
     flown = order(letters)
     parts = (straight(flown, 1.0), wander(flown, 0.5))
-    y = scatter(flown, np.random.default_rng(8), CAMPAIGNS, parts=parts)
-    low, high = band(CAMPAIGNS, 0.945, 0.972)
+    rng = np.random.default_rng(8)
+    y = scatter(flown, rng, CAMPAIGNS, parts=parts[1:])
+    y += 2.0 * rng.choice([-1.0, 1.0], (CAMPAIGNS, 1)) * flown.time
+    low, high = band(CAMPAIGNS, 0.945, 0.985)
     assert low < coverage(flown, y, parts) < high
 
 
@@ -166,7 +173,7 @@ def test_a_drift_larger_than_stated_is_not_covered_and_the_order_was_warned_abou
     assert coverage(flown, y, parts) < 0.5
     found = recognise(flown)
     assert any("cannot be told apart" in said for said in found.warnings)
-    assert "no larger than stated" in found.assumption
+    assert "no faster than is believed" in found.assumption
 
 
 def test_a_drift_far_beyond_the_stated_one_is_mostly_caught_by_six_runs_a_block():

@@ -48,7 +48,8 @@ class Part:
 def covariance(part: Part, order: FlownOrder) -> np.ndarray:
     """Covariance (n, n) over the runs of one stated source.
 
-    A straight drift has a slope of its own each day; a wandering one is a random walk from the first run of each day.
+    A straight drift has a slope of its own each day; a wandering one is a random walk from the first run of each day;
+    the worst drift believable is a limit and has none.
     Raises ValueError for a scope that is not known.
     """
     c = np.broadcast_to(np.asarray(part.sensitivity, dtype=float), (order.runs,))
@@ -68,6 +69,8 @@ def covariance(part: Part, order: FlownOrder) -> np.ndarray:
             return outer * np.outer(order.time, order.time) * same_day
         case "wandering":
             return outer * np.minimum.outer(order.since_morning, order.since_morning) * same_day
+        case "worst drift":
+            return np.zeros_like(outer)  # a limit is no scatter
     raise ValueError(f"error source {part.name!r}: unknown scope {part.scope!r}")
 
 
