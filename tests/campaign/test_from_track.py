@@ -17,7 +17,7 @@ from samesky.campaign.from_track import propose
 from samesky.campaign.read import read
 from samesky.campaign.reduction import reduce_table
 from samesky.campaign.track_put import prospect_of, put
-from samesky.instruments.tracks import read_track
+from samesky.instruments.tracks import Estimate, read_track
 from samesky.instruments.tracks.fixes import build
 
 TOML = """\
@@ -283,7 +283,12 @@ def test_a_roll_knows_its_strip_and_its_size(flown, folder):
     flight, _, tracks = flown
     direction = np.degrees(flight.track[0])
     (folder / "campaign.toml").write_text(TOML.replace("90 deg", f"{direction % 360:.0f} deg"), encoding="utf-8")
-    offered = ask(folder, tracks["igc"], "takeoff_roll")
+    # The heights alone know a roll to tens of metres: no row, and the speed is asked for.
+    open_ = ask(folder, tracks["igc"], "takeoff_roll")
+    assert not open_.rows
+    assert "say the ground speed at lift-off" in open_.found.reason
+    said = Estimate(flight.lift_off_speed, 0.5)
+    offered = ask(folder, tracks["igc"], "takeoff_roll", lift_off_speed=said)
     (row,), (run,) = offered.rows, offered.runs
     assert row["runway"] == "09"
     assert float(row["ground roll"]) == pytest.approx(flight.roll, abs=3 * run.result.standard_uncertainty)

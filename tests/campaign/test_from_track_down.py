@@ -125,13 +125,14 @@ def test_a_landing_by_heights_alone_gives_no_row(down, folder):
 def test_four_measures_of_one_campaign_keep_their_own_sizes(down, folder, tmp_path):
     """Climb and descent, take-off and landing share the names of their error sources, and nothing else."""
     rng = np.random.default_rng(21)
-    (tmp_path / "up.igc").write_text(as_igc(see(whole_flight(rng), rng, 1.0, dropouts=0)), newline="")
+    rising = whole_flight(rng)
+    (tmp_path / "up.igc").write_text(as_igc(see(rising, rng, 1.0, dropouts=0)), newline="")
     up, (made, fixes) = read_track(tmp_path / "up.igc"), down
     later = {"touch_down_speed": Estimate(made.touch_down_speed, 1.0)}
     asked = [
         (up, "timed_climb", {"expected": 3, "band": BAND}),
         (fixes, "idle_descent", {"between": made.idle, "band": (900.0, 1400.0), **AIR}),
-        (up, "takeoff_roll", {}),
+        (up, "takeoff_roll", {"lift_off_speed": Estimate(rising.lift_off_speed, 0.5)}),
         (fixes, "landing_roll", later),
     ]
     sizes = {}

@@ -55,6 +55,7 @@ class Flight:
     airspeeds: list[float] = field(default_factory=list)
     lifted: float = 0.0
     roll: float = 0.0
+    lift_off_speed: float = 0.0
 
     def at(self, moment, name):
         """A quantity at moments [s] of the flight."""
@@ -86,7 +87,7 @@ def whole_flight(rng, runs: int = 3, legs: int = 3) -> Flight:
     # standing, rolling against growing drag, off: v = V tanh(a t/V), s = V^2/a ln cosh(a t/V)
     wait, acceleration, limit, lift_off = 25.0, rng.uniform(2.0, 3.0), 50.0, rng.uniform(20.0, 24.0)
     duration = limit / acceleration * np.arctanh(lift_off / limit)
-    rolling = np.arange(0, duration, STEP)
+    made.lift_off_speed, rolling = float(lift_off), np.arange(0, duration, STEP)
     made.lifted, made.roll = wait + duration, limit**2 / acceleration * np.log(np.cosh(acceleration * duration / limit))
     ground = [np.zeros(round(wait / STEP)), limit * np.tanh(acceleration * rolling / limit), ramp(lift_off, 33.0, 6.0)]
     speed.append(np.concatenate(ground)), track.append(np.full(speed[0].size, here))

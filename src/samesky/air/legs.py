@@ -1,6 +1,7 @@
 """How fast were we through the air, if we only know how fast we were over the ground?
 
-All of it assumes the same true airspeed and the same wind on every leg, level flight and no sideslip. Legs on *tracks*
+All of it assumes the same true airspeed on every leg, level flight and no sideslip, and, but for
+:func:`airspeed_in_changing_wind`, the same wind. Legs on *tracks*
 (what a satellite receiver shows) and legs on *headings* (what a compass shows) need different formulas: mixing them up
 costs about Wx^2/(2V). Ground speeds are [m/s], directions [rad] clockwise from north. The last axis is the legs.
 """
@@ -23,6 +24,10 @@ class AirFromLegs(NamedTuple):
 
 #: Least sine-and-cosine spread of the legs (assumed): three legs inside an arc of about 60 degrees fall below it.
 _LEAST_SPREAD = 0.06
+
+
+#: Rounds of Gauss-Newton: the model is nearly linear, and each squares what the one before left.
+_ROUNDS = 4
 
 
 def _speeds(*speeds) -> list[np.ndarray]:
@@ -109,6 +114,68 @@ def _least_squares(rows: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Solve many small least-squares problems (..., n, 3) x (..., n) at once, by QR."""
     q, r = np.linalg.qr(rows)
     return np.linalg.solve(r, np.einsum("...ni,...n->...i", q, right)[..., None])[..., 0]
+
+
+def airspeed_in_changing_wind(
+    ground_speed, track, change: float, scatter: float, expected: tuple[float, float] = (0.0, 0.0)
+) -> np.ndarray:
+    """True airspeed [m/s] from legs flown one after the other in a wind that changes steadily from leg to leg.
+
+    Unknown are the airspeed V, the wind halfway and its change from one leg to the next; a leg at track t shows
+
+        GS = w . t + sqrt(V^2 - (w x t)^2),   w = w0 + tau w1,
+
+    with tau counting legs from the middle of those flown. Of the change is known beforehand that each component lies
+    within ``change`` of what is ``expected`` (standard uncertainty), of each ground speed that it lies within
+    ``scatter`` of the model (Bayesian least squares, Gauss-Newton from the answer in a steady wind). Five legs and more
+    tell the change apart, and it is taken out; with four in part, with three not at all; and flown out and back in the
+    reverse order it cancels.
+
+    Parameters
+    ----------
+    ground_speed, track : (..., n) as for :func:`airspeed_from_tracks`, in the order flown, evenly spaced in time; NaN
+        marks a leg not flown
+    change : [m/s] a leg, east and north alike; scatter : [m/s] of the ground speed of one leg
+    expected : [m/s] a leg, towards east and towards north
+
+    Returns
+    -------
+    (...,) [m/s]
+
+    Raises
+    ------
+    ValueError
+        as :func:`airspeed_from_tracks`
+    """
+    g, track = _legs(ground_speed, track)
+    steady = airspeed_from_tracks(g, track)
+    flown = ~np.isnan(g + track)
+    order = np.where(flown, np.cumsum(flown, axis=-1), np.nan)
+    tau = np.where(flown, order - np.nanmean(order, axis=-1, keepdims=True), 0.0)
+    sine, cosine = np.where(flown, np.sin(track), 0.0), np.where(flown, np.cos(track), 1.0)
+    g, weight = np.where(flown, g, 0.0), flown / scatter
+    towards = steady.wind_from + np.pi
+    unknown = np.stack(
+        np.broadcast_arrays(
+            steady.tas, steady.wind_speed * np.sin(towards), steady.wind_speed * np.cos(towards), *expected
+        ),
+        axis=-1,
+    )
+    prior = np.diag([0.0, 0.0, 0.0, change**-2, change**-2])
+    for _ in range(_ROUNDS):
+        v, east, north, east_change, north_change = (unknown[..., k, None] for k in range(5))
+        east, north = east + tau * east_change, north + tau * north_change
+        along, across = east * sine + north * cosine, east * cosine - north * sine
+        through = np.sqrt(np.maximum(v**2 - across**2, 1e-12))
+        slopes = [v / through, sine - across / through * cosine, cosine + across / through * sine]
+        slopes += [tau * slopes[1], tau * slopes[2]]
+        rows = np.stack(slopes, axis=-1) * weight[..., None]
+        missed = (g - along - through) * weight
+        gain = np.einsum("...ni,...n->...i", rows, missed)
+        gain = gain + prior.diagonal() * (np.array([0.0, 0.0, 0.0, *expected]) - unknown)
+        normal = np.einsum("...ni,...nj->...ij", rows, rows) + prior
+        unknown = unknown + np.linalg.solve(normal, gain[..., None])[..., 0]
+    return unknown[..., 0]
 
 
 def sets_of_three(ground_speed, track) -> AirFromLegs:

@@ -41,6 +41,8 @@ HOW_MANY = "Say how many were flown, if all that were found count, or between wh
 WHICH = {
     "idle_descent": "Say from when to when the throttle was closed, and how many descents were flown in that time: a "
     "track cannot tell a descent at idle from a powered approach.",
+    "takeoff_roll": "Say how many were flown or between which times to look, and the ground speed at lift-off: heights "
+    "alone hardly tell when the wheels left the ground.",
     "landing_roll": "Say how many were flown or between which times to look, and the ground speed at touch-down: "
     "heights alone hardly tell when the wheels touched.",
 }

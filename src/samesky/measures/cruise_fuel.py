@@ -24,6 +24,7 @@ from samesky.measures.timed_climb import airspeed_ratio
 HUNDRED_MILES = 185_200.0
 
 COEFFICIENTS = (
+    *speeds.COEFFICIENTS,
     Coefficient(
         "parasite excess",
         0.60,
@@ -39,7 +40,7 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     k = coefficients["parasite excess"]
     work = np.asarray(runs["fuel flow"], dtype=float) * distance(sky)
     steps = [Step("as flown", work / speeds.as_shown(runs))]
-    airspeed = speeds.true_of(runs)
+    airspeed = speeds.true_of(runs, coefficients)
     if airspeed is not None:
         steps.append(Step("true airspeed", work / airspeed))
     if given.both(runs, sky, "airspeed"):
@@ -73,6 +74,7 @@ MEASURE = Measure(
     reduce=reduce,
     needs={"true airspeed": ("altitude", "oat", "airspeed"), "airspeed": ("airspeed",), "weight": ("weight",)},
     coefficients=COEFFICIENTS,
+    sources=speeds.SOURCES,
     limits=(
         Limit(
             "true airspeed",
@@ -88,7 +90,7 @@ MEASURE = Measure(
         "Level, settled, mixture set the same way; the air neither rises nor sinks.",
         "The same calibrated airspeed for both configurations; fuel per unit of work changes little nearby.",
         "Errors of the flow meter and of the airspeed system are common to all runs and cancel in the difference.",
-        "Legs of one run are flown at one airspeed, altitude and wind; tracks, not headings, of one north.",
+        *speeds.ASSUMED,
     ),
     cautions=(
         "Lean only as the engine's handbook allows.",

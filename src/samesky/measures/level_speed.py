@@ -17,6 +17,7 @@ from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
 from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 COEFFICIENTS = (
+    *speeds.COEFFICIENTS,
     Coefficient(
         "density exponent",
         0.05,
@@ -38,7 +39,7 @@ COEFFICIENTS = (
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """True airspeed [m/s] of every run, step by step, brought to the common sky."""
     steps = [Step("as flown", speeds.as_shown(runs))]
-    airspeed = speeds.true_of(runs)
+    airspeed = speeds.true_of(runs, coefficients)
     if airspeed is not None:
         steps.append(Step("true airspeed", airspeed))
     if given.both(runs, sky, "oat", "altitude"):
@@ -66,6 +67,7 @@ MEASURE = Measure(
         "weight": ("weight",),
     },
     coefficients=COEFFICIENTS,
+    sources=speeds.SOURCES,
     limits=(
         Limit(
             "true airspeed",
@@ -79,7 +81,7 @@ MEASURE = Measure(
     ),
     assumptions=(
         "Full throttle, level, speed settled for two minutes or more; the air neither rises nor sinks.",
-        "Legs of one run are flown at one airspeed, altitude and wind; tracks, not headings, of one north.",
+        *speeds.ASSUMED,
         "The mean of two reciprocal tracks is a little low in a crosswind, alike for both configurations.",
         "Indicated airspeed is taken as calibrated, unless position_error.csv tells the correction; an error of the "
         "airspeed system common to all runs cancels at one airspeed.",

@@ -28,11 +28,15 @@ def reduce_runs(measure: Measure, runs: Runs, sky: Sky, coefficients: Coefficien
 
 
 def coefficient_sources(measure: Measure) -> tuple[ErrorSource, ...]:
-    """The measure's uncertain coefficients as error sources of the whole campaign."""
+    """The measure's uncertain coefficients as error sources of the whole campaign.
+
+    But for those on which it has a source of its own: what is new at each run, such as a change of the wind.
+    """
+    own = {source.target for source in measure.sources}
     return tuple(
         ErrorSource(c.name, c.name, c.standard_uncertainty, "campaign", c.source, measures=(measure.name,))
         for c in measure.coefficients
-        if c.standard_uncertainty > 0
+        if c.standard_uncertainty > 0 and c.name not in own
     )
 
 

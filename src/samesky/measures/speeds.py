@@ -3,6 +3,9 @@
 From the airspeed indicator, made true in the air of the run; or from ground speeds and tracks that satellite
 navigation showed on two or more legs (:mod:`samesky.air.legs`), which no error of the airspeed system can touch.
 Legs are preferred where a run has enough of them.
+
+The wind changes while the legs are flown. A steady change is taken out as far as the legs tell it apart, and what they
+leave is in the budget: the change from leg to leg is a coefficient of the measure, zero and uncertain, new at each run.
 """
 
 from __future__ import annotations
@@ -10,12 +13,33 @@ from __future__ import annotations
 import numpy as np
 
 from samesky.air import atmosphere, legs
+from samesky.instruments.sources import ErrorSource
 from samesky.measures import conditions as given
 from samesky.measures.columns import MOST_LEGS
-from samesky.measures.shape import Runs, Sky, has
+from samesky.measures.shape import Coefficient, Coefficients, Runs, Sky, has
 
 #: Legs less spread than this (assumed) (see :func:`samesky.air.legs.spread`) cannot tell airspeed from wind.
 LEAST_SPREAD = 0.1
+#: Standard uncertainty [m/s] of the change of the wind from one leg to the next, in each component, and scatter [m/s]
+#: of the ground speed of one leg about that of the mean airspeed and wind (both assumed: legs of two minutes, winds
+#: that wander by some knots in an hour, and an airspeed held to about half a knot).
+WIND_CHANGE, LEG_SCATTER = 0.15, 0.3
+EAST, NORTH = "wind change east", "wind change north"
+_CHANGES = "assumed: 0.3 kt in either direction from one leg to the next"
+#: The coefficients and error sources of every measure that takes its airspeed from legs.
+COEFFICIENTS = tuple(
+    Coefficient(name, 0.0, WIND_CHANGE, f"change of the wind from leg to leg towards {name[12:]} [m/s]", _CHANGES)
+    for name in (EAST, NORTH)
+)
+SOURCES = tuple(ErrorSource(name, name, WIND_CHANGE, "run", _CHANGES) for name in (EAST, NORTH))
+
+
+#: What is assumed of legs.
+ASSUMED = (
+    "Legs of one run are flown one after the other at one airspeed and altitude; tracks, not headings, of one north.",
+    "A wind that changes steadily from leg to leg is taken out where five or more legs tell it apart, in part with "
+    "four, and cancels where they are flown out and back in the reverse order; what is left of it is in the budget.",
+)
 
 
 def legs_of(runs: Runs) -> tuple[np.ndarray, np.ndarray] | None:
@@ -29,17 +53,26 @@ def legs_of(runs: Runs) -> tuple[np.ndarray, np.ndarray] | None:
     return np.where(flown, speed, np.nan), np.where(flown, track, np.nan)
 
 
-def from_legs(speed: np.ndarray, track: np.ndarray) -> np.ndarray:
+def from_legs(speed: np.ndarray, track: np.ndarray, wind_change: tuple[float, float] = (0.0, 0.0)) -> np.ndarray:
     """True airspeed [m/s] of runs (..., n) from legs (..., n, legs); NaN where the legs cannot tell it from the wind.
 
-    Three or more legs are solved. Two legs on reciprocal tracks are averaged, which is low by about Wx^2/(2V) in a
-    crosswind Wx: in a difference on one line and in one wind that is Wx^2/(2V^2) of the difference only.
+    Three or more legs are solved, with a wind that may change steadily from leg to leg: by ``wind_change`` [m/s]
+    towards east and north beforehand, and by what the legs tell. Two legs on reciprocal tracks are averaged, which is
+    low by about Wx^2/(2V) in a crosswind Wx: in a difference on one line and in one wind that is Wx^2/(2V^2) of the
+    difference only.
     """
-    count = (~np.isnan(speed)).sum(axis=-1)
+    flown = ~np.isnan(speed)
+    count = flown.sum(axis=-1)
     solvable = (count >= 3) & (legs.spread(track) >= LEAST_SPREAD)
-    airspeed = np.where(count == 2, np.nansum(speed, axis=-1) / 2.0, np.nan)
+    # The second of two legs has the change more of wind along its track than the first: half of it in the mean.
+    east, north = wind_change
+    turns = np.where(flown, np.cumsum(flown, axis=-1) - 1.5, np.nan)
+    steady = speed - turns * (east * np.sin(track) + north * np.cos(track))
+    airspeed = np.where(count == 2, np.nansum(steady, axis=-1) / 2.0, np.nan)
     if np.any(solvable):
-        airspeed[solvable] = legs.airspeed_from_tracks(speed[solvable], track[solvable]).tas
+        airspeed[solvable] = legs.airspeed_in_changing_wind(
+            speed[solvable], track[solvable], WIND_CHANGE, LEG_SCATTER, wind_change
+        )
     return airspeed
 
 
@@ -69,12 +102,12 @@ def pressure_of(conditions: given.Conditions) -> np.ndarray:
     return atmosphere.pressure(conditions["altitude"])
 
 
-def true_of(runs: Runs) -> np.ndarray | None:
+def true_of(runs: Runs, coefficients: Coefficients) -> np.ndarray | None:
     """True airspeed [m/s] of every run; None where not every run has enough legs, or an airspeed and a temperature."""
     airspeed = np.full(np.shape(as_shown(runs)), np.nan)
     found = legs_of(runs)
     if found is not None:
-        airspeed = from_legs(*found)
+        airspeed = from_legs(*found, (coefficients[EAST], coefficients[NORTH]))
     if has(runs, "oat", "altitude") and "airspeed" in runs:
         indicated = given.true_airspeed(runs["airspeed"], runs, pressure_of(runs))
         alone = np.isnan(airspeed) if found is None else (~np.isnan(found[0])).sum(axis=-1) < 2

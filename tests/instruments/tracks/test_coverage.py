@@ -82,15 +82,16 @@ def _only(found, name, truth):
 
 
 def roll_by_height(rng, receiver):
+    """These rise from where the wheels leave: what the heights alone leave open."""
     made = take_off(rng)
-    found = takeoff_roll(receiver.fixes(made.truth, rng))
-    return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
+    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=Estimate(0.0, 0.0))
+    return _only(found, "roll", made.roll)
 
 
 def lift_off_time(rng, receiver):
     made = take_off(rng)
-    found = takeoff_roll(receiver.fixes(made.truth, rng))
-    return None if found.ambiguous else (found.chosen[0].values["lift-off time"], BEGIN + made.lifted)
+    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=Estimate(0.0, 0.0))
+    return _only(found, "lift-off time", BEGIN + made.lifted)
 
 
 def roll_by_speed(rng, receiver):

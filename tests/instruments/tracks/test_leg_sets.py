@@ -81,3 +81,45 @@ def test_a_stretch_that_is_no_leg_is_left_aside_and_named():
     sets, said = choose_sets(found, 1)
     assert [len(one) for one in sets] == [3]
     assert "1 left aside, such as one where the ground speed goes from 44." in said
+
+
+def rounds(*tracks, pause=60.0):
+    return [leg((60.0 + pause) * k, track) for k, track in enumerate(tracks)]
+
+
+BOX = (5, 95, 185, 275)
+
+
+@pytest.mark.parametrize(
+    ("tracks", "expected", "wanted", "sizes"),
+    [
+        (BOX * 2, 2, None, [4, 4]),
+        (BOX * 2, 2, 4, [4, 4]),
+        ((*BOX, *reversed(BOX)), 2, None, [4, 4]),
+        ((5, 97, 183, 276, 8, 93, 187, 273), 2, None, [4, 4]),
+        ((0, 120, 240) * 2, 2, None, [3, 3]),
+        ((80, 260) * 2, 2, None, [2, 2]),
+        ((80, 260) * 3, 3, 2, [2, 2, 2]),
+        (BOX * 2, 1, 8, [8]),
+        (BOX, 1, None, [4]),
+        ((0, 45, 90, 135, 180, 225, 270, 315), 1, None, [8]),
+    ],
+)
+def test_sets_flown_one_after_the_other(tracks, expected, wanted, sizes):
+    legs = rounds(*tracks)
+    sets, said = choose_sets(found(*legs), expected, wanted)
+    assert [len(one) for one in sets] == sizes, said
+    assert [one for piece in sets for one in piece] == legs
+    assert f"{len(sizes)} set" in said
+
+
+def test_rounds_of_which_one_run_was_asked_for_are_asked_back():
+    sets, said = choose_sets(found(*rounds(*BOX * 2)), expected=1)
+    assert sets == []
+    assert "begin anew after 4: 2 sets of 4, or one of 8" in said
+
+
+def test_tracks_that_do_not_begin_anew_are_no_rounds():
+    sets, said = choose_sets(found(*rounds(0, 45, 90, 135, 180, 225, 270, 315)), expected=2)
+    assert sets == []
+    assert "2 expected" in said

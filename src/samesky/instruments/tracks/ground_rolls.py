@@ -20,6 +20,8 @@ from samesky.instruments.tracks.segments import Found, Segment, choose, rolling_
 
 #: Acceleration [m/s2] below which, for that long [s], the aeroplane rolls on at one speed instead of gaining any.
 ROLLING_ON, ROLLED = 0.1, 4.0
+#: A roll that is known to no better than this share of itself (95 %) is no measurement (assumed).
+USELESS = 0.5
 #: Between a standstill and half the flying speed the track may turn so much [rad]; all assumed.
 STRAIGHT = np.radians(25.0)
 #: Speed [m/s] that counts as creeping where a standstill is wanted, beyond three times the noise, and for how long [s].
@@ -235,6 +237,46 @@ class Roll:
             "acceleration": Estimate(self.acceleration, noise.standard_deviation / 12.0 * self.acceleration),
         }
         return Segment(kind, self.start, moment, values, notes + lift_off.remarks)
+
+
+def earlier(roll: Roll, seen: LiftOff, by: Estimate) -> LiftOff:
+    """The moment the wheels left (or touched) the ground, ``by`` [s] before that which the heights show.
+
+    The aeroplane is at the ground's height for a while, on its wings already (or still): no height shows that while.
+    """
+    if seen.note:
+        return seen
+    moment = seen.time.value - by.value
+    spread = float(np.hypot(seen.time.standard_uncertainty, by.standard_uncertainty))
+    low, here, high = np.interp([moment - spread, moment, moment + spread], roll.part.time, roll.part.ground_speed)
+    return replace(seen, time=Estimate(moment, spread), speed=float(here), speed_uncertainty=float(abs(high - low)) / 2)
+
+
+def noted(roll: Segment, event: str, most: float = USELESS) -> Segment:
+    """The roll, with a note where it is known worse than to ``most`` of itself; ``event`` is how its end is called."""
+    share = _share(roll.values["roll"]) if roll.values else 0.0
+    if share <= most:
+        return roll
+    said = f"known to {100 * share:.0f} % of itself only: too little to compare; say the ground speed at {event}"
+    return replace(roll, notes=(*roll.notes, said))
+
+
+def useless(rolls: list[Segment], event: str, what: str, most: float = USELESS) -> str:
+    """Why rolls that are known so badly are not chosen, by the worst of them; blank where all are known better."""
+    known = [roll for roll in rolls if "roll" in roll.values]
+    worst = max(known, key=lambda roll: _share(roll.values["roll"]), default=None)
+    if worst is None or _share(worst.values["roll"]) <= most:
+        return ""
+    length, time = worst.values["roll"], worst.values[f"{event} time"]
+    return (
+        f"{what} is known to {2 * time.standard_uncertainty:.0f} s only, and a roll to {length.value:.0f} m give or "
+        f"take {2 * length.standard_uncertainty:.0f} m: too little to compare; say the ground speed at {event}"
+    )
+
+
+def _share(roll: Estimate) -> float:
+    """Half the width of the 95 % interval as a share of the value."""
+    return 2.0 * roll.standard_uncertainty / max(roll.value, 1e-9)
 
 
 def worked_out(part: Fixes, noise: Noise) -> tuple[Fixes, Noise]:

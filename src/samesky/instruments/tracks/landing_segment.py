@@ -10,11 +10,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, rounding_of_places
-from samesky.instruments.tracks.ground_rolls import Limits, Roll, Words, found_rolls, rolls_of
+from samesky.instruments.tracks.ground_rolls import Limits, Roll, Words, earlier, found_rolls, noted, rolls_of, useless
 from samesky.instruments.tracks.lift_off import LiftOff
 from samesky.instruments.tracks.noise import Estimate, Noise
 from samesky.instruments.tracks.segments import Found, Segment, looked_at
@@ -29,8 +27,6 @@ WORDS = Words(
     rolling="rolled on at {:.1f} m/s for some seconds before it stood: braking was not carried on to a standstill",
     turning="turned by {:.0f} deg before it stood: it left the strip rolling",
 )
-#: A roll that is known to no better than this share of itself (95 %) is no measurement (assumed).
-USELESS = 0.5
 
 
 def landing_roll(
@@ -71,7 +67,7 @@ def landing_roll(
         segments with ``roll`` [m], ``touch-down time`` [s since 1970], ``touch-down ground speed`` [m/s], ``track``
         [rad] and ``deceleration`` [m/s2] before the standstill. Touch-and-go landings and rolls that end in taxying
         are candidates without values, and say so; they are not counted. A roll known to no better than
-        :data:`USELESS` keeps its values and is not chosen.
+        :data:`.ground_rolls.USELESS` keeps its values and is not chosen.
     """
     part = turned_round(looked_at(fixes, between))
     position_noise = position_noise.with_white(rounding_of_places(part))
@@ -82,7 +78,8 @@ def landing_roll(
     def touch_down(roll: Roll) -> LiftOff:
         if touch_down_speed is not None:
             return _said_as_landing(roll.lift_off(touch_down_speed, height, noise, uphill, flare))
-        return _held_off(roll, roll.lift_off(None, height, noise, uphill, flare), held_off)
+        flare_end = roll.lift_off(None, height, noise, uphill, flare)
+        return _said_as_landing(earlier(roll, flare_end, held_off))
 
     limits = Limits(still, flying, least_height, longest)
     rolls, others = (
@@ -100,26 +97,14 @@ def landing_roll(
         f"speed noise: {speed_noise.source}",
         f"height noise: {noise.source}",
     )
-    return found_rolls(rolls, others, expected, "landing rolls", assumptions, _useless(rolls))
+    blocked = useless(rolls, "touch-down", "when the wheels touched")
+    return found_rolls(rolls, others, expected, "landing rolls", assumptions, blocked)
 
 
 def turned_round(fixes: Fixes) -> Fixes:
     """The same track with its clock running backwards, from the negative of its last time; directions as they were."""
     back = fixes.select(slice(None, None, -1))
     return replace(back, time=-back.time)
-
-
-def _held_off(roll: Roll, flare_end: LiftOff, held_off: Estimate) -> LiftOff:
-    """The touch-down, the time for which the aeroplane was held off after the end of the flare."""
-    if flare_end.note:
-        return _said_as_landing(flare_end)
-    moment = flare_end.time.value - held_off.value
-    spread = float(np.hypot(flare_end.time.standard_uncertainty, held_off.standard_uncertainty))
-    clock, speed = roll.part.time, roll.part.ground_speed
-    low, here, high = np.interp([moment - spread, moment, moment + spread], clock, speed)
-    return replace(
-        flare_end, time=Estimate(moment, spread), speed=float(here), speed_uncertainty=float(abs(high - low)) / 2
-    )
 
 
 def _said_as_landing(touch: LiftOff) -> LiftOff:
@@ -137,27 +122,5 @@ def _forward(backwards: Segment) -> Segment:
         values["touch-down time"] = Estimate(-time.value, time.standard_uncertainty)
         values["touch-down ground speed"] = values.pop("lift-off ground speed")
         values["deceleration"] = values.pop("acceleration")
-    notes = backwards.notes
-    share = _share(values["roll"]) if values else 0.0
-    if share > USELESS:
-        said = "too little to compare; say the ground speed at touch-down"
-        notes += (f"known to {100 * share:.0f} % of itself only: {said}",)
-    return replace(backwards, start=-backwards.end, end=-backwards.start, values=values, notes=notes)
-
-
-def _share(roll: Estimate) -> float:
-    """Half the width of the 95 % interval as a share of the value."""
-    return 2.0 * roll.standard_uncertainty / max(roll.value, 1e-9)
-
-
-def _useless(rolls: list[Segment]) -> str:
-    known = [roll for roll in rolls if "roll" in roll.values]
-    worst = max(known, key=lambda roll: _share(roll.values["roll"]), default=None)
-    if worst is None or _share(worst.values["roll"]) <= USELESS:
-        return ""
-    length = worst.values["roll"]
-    return (
-        f"when the wheels touched is known to {2 * worst.values['touch-down time'].standard_uncertainty:.0f} s only, "
-        f"and a roll to {length.value:.0f} m give or take {2 * length.standard_uncertainty:.0f} m: too little to "
-        "compare; say the ground speed at touch-down"
-    )
+    forward = replace(backwards, start=-backwards.end, end=-backwards.start, values=values)
+    return noted(forward, "touch-down")

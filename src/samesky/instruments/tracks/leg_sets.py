@@ -1,7 +1,7 @@
 """Which level legs belong to one run, where a flight holds several runs?
 
-Legs follow each other at one height; between two runs the aeroplane climbs, descends, or takes its time. Thresholds are
-assumed and said; what they leave open is asked back, never guessed.
+Legs follow each other at one height; between two runs the aeroplane climbs, descends, or takes its time, or the round
+of its tracks begins anew. Thresholds are assumed and said; what they leave open is asked back, never guessed.
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ ALTITUDE_BAND, LONGEST_PAUSE = 60.0, 240.0
 #: Two legs are flown on reciprocal tracks within this [rad]; three and more are spread at least this much (assumed;
 #: as for level speed from legs).
 RECIPROCAL, LEAST_SPREAD = np.radians(10.0), 0.1
+#: Tracks within this [rad] are one and the same leg flown again (assumed).
+AGAIN = np.radians(15.0)
 #: The most legs that a run can have.
 MOST_LEGS = 8
 
@@ -31,6 +33,30 @@ def leg_sets(legs: Sequence[Segment], band: float = ALTITUDE_BAND, pause: float 
         else:
             sets.append([leg])
     return sets
+
+
+def _rounds(legs: list[Segment], wanted: int | None) -> list[list[Segment]]:
+    """The same legs as rounds: as many as one another, each on the tracks of the first in its order or the reverse.
+
+    A round is ``wanted`` legs, or, where None, the fewest that give an airspeed. As one set where there are no rounds.
+    """
+    track = np.array([leg.values["track"].value for leg in legs])
+    for each in [wanted] if wanted else range(2, len(legs) // 2 + 1):
+        if each < 2 or len(legs) % each or len(legs) == each:
+            continue
+        pieces = [legs[k : k + each] for k in range(0, len(legs), each)]
+        first = track[:each]
+        alike = [
+            min(_apart(track[k : k + each], first), _apart(track[k : k + each], first[::-1])) <= AGAIN
+            for k in range(0, len(legs), each)
+        ]
+        if all(alike) and not any(why_not(piece) for piece in pieces):
+            return pieces
+    return [legs]
+
+
+def _apart(one: np.ndarray, other: np.ndarray) -> float:
+    return float(np.max(np.abs((one - other + np.pi) % (2 * np.pi) - np.pi)))
 
 
 def _one_height(legs: Sequence[Segment], band: float) -> bool:
@@ -63,6 +89,16 @@ def choose_sets(found: Found, expected: int, legs: int | None = None) -> tuple[l
     """
     unfit = [leg for leg in found.candidates if not leg.values]
     sets = leg_sets([leg for leg in found.candidates if leg.values])
+    rounds = [piece for one in sets for piece in _rounds(one, legs)]
+    again = len(rounds) > len(sets) and (legs is None or any(len(one) != legs for one in sets))
+    if again and len([one for one in sets if len(one) > 1]) == expected and legs is None:
+        longest = max(sets, key=len)
+        count, piece = len(longest), len(_rounds(longest, None)[0])
+        return [], (
+            f"{count} level legs in a row, whose tracks begin anew after {piece}: {count // piece} sets of {piece}, or "
+            f"one of {count}; say how many runs, or how many legs each"
+        )
+    sets = rounds if again else sets
     single = [one for one in sets if len(one) == 1]
     sets = [one for one in sets if len(one) > 1]
     said = f"{len(sets)} set{'s' * (len(sets) != 1)} of level legs found"
