@@ -249,5 +249,5 @@ def _nothing(order: FlownOrder) -> Design:
         gain=float(weights @ weights),
         degrees_of_freedom=0,
         assumption=wording.NOTHING_ASSUMED,
-        warnings=wording.warnings(order),
+        warnings=wording.warnings(order, plain=True),
     )

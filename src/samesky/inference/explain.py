@@ -101,10 +101,13 @@ def assumption(
 def before_results(comparison: Comparison) -> list[str]:
     """What a reader should be told of how it was flown, whatever the results are."""
     said = list(comparison.flown.warnings)
-    if bool(np.isnan(comparison.reduction.table.hours[comparison.used]).any()):
-        said.append("Some runs carry no clock: they are taken as evenly spaced, so drift is removed by order only.")
+    table = comparison.reduction.table
+    timeless = np.unique(table.day[comparison.used & np.isnan(table.hours)]).size
+    if timeless:
+        days = "that day's" if timeless == 1 else f"those {timeless} days'"
+        said.append(f"Some runs carry no clock: {days} runs are taken as evenly spaced, in their order.")
     keys = (comparison.baseline, comparison.other)
-    said += held_back(comparison.reduction.table, keys, comparison.rpm)
+    said += held_back(table, keys, comparison.rpm)
     missing = comparison.estimate.missing
     if missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in missing)
@@ -133,11 +136,12 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
         said.append(comparison.no_upper_bound)
     changed = comparison.difference - comparison.raw_difference
     if comparison.contributions and abs(changed) > max(abs(comparison.difference), 1e-12):
-        largest = max(comparison.contributions, key=lambda one: abs(one.on_scale))
+        largest = max(comparison.contributions, key=lambda one: math.copysign(1.0, changed) * one.difference)
+        whose = "most of it" if abs(largest.difference) > 0.5 * abs(changed) else "the largest part"
         said.append(
             f"The conditions differed more than the configurations: as flown "
             f"{figures(comparison.raw_difference, 3, '+')} {comparison.unit}, of which the conditions make "
-            f"{figures(-changed, 3, '+')} (most of it: {largest.name})."
+            f"{figures(-changed, 3, '+')} ({whose}: {largest.name})."
         )
     if look is not None:
         said.append(
@@ -222,10 +226,15 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
 def _hint(comparison: Comparison) -> str:
     """Where the uncertainty comes from, and what would shrink it fastest."""
     if comparison.design == "single swap" or float(comparison.estimate.worst_drift) > 0:
-        return (
-            f"Go back to {comparison.baseline} after {comparison.other} before the day ends: that takes the drift out. "
-            "More runs in this order do not."
-        )
+        order = comparison.flown.order
+        keys = (comparison.baseline, comparison.other)
+        began = {int(order.configuration[order.day == day][0]) for day in order.days_with_both}
+        if len(began) == 1:
+            first = began.pop()
+            back = f"Go back to {keys[first]} after {keys[1 - first]}"
+        else:
+            back = "Go back to the configuration that a day began with"
+        return f"{back} before the day ends: that takes the drift out. More runs in this order do not."
     rows = [row for row in comparison.budget if row.share > 0.5]
     if not rows:
         return ""

@@ -85,12 +85,14 @@ def _numbered(order: FlownOrder) -> str:
     return "one day" if days == 1 else f"{days} days"
 
 
-def warnings(order: FlownOrder, over_days: bool = False, rigging_stated: bool = False) -> tuple[str, ...]:
+def warnings(
+    order: FlownOrder, over_days: bool = False, rigging_stated: bool = False, plain: bool = False
+) -> tuple[str, ...]:
     """What a reader should be told about this order, whatever the results.
 
     ``over_days``: days are the samples, so that their scatter shows a drift of its own each day, though not one that
     comes back daily. ``rigging_stated``: the interval takes the re-rigging scatter as stated, not as the installations
-    show it.
+    show it. ``plain``: the difference is that of the plain means, in which every run has a part, and has no interval.
     """
     same_first = _always_same_first(order)
     said = []
@@ -112,18 +114,9 @@ def warnings(order: FlownOrder, over_days: bool = False, rigging_stated: bool = 
             f"On {_numbered(order)} drift and configuration cannot be told apart: there the worst drift believed is "
             "reckoned with. Go back to the first configuration before the day ends."
         )
-    fewest = min(order.installations)
-    if order.refit and fewest == 1:
-        said.append("One side was fitted only once: how far a new fitting would differ is stated, not seen.")
-    elif order.refit and rigging_stated:
-        often = {2: "twice"}.get(fewest, f"{fewest} times")
-        said.append(f"One side was fitted only {often}: how far a new fitting would differ is stated, hardly seen.")
-    if order.refit and any(
-        np.unique(order.day[order.installation == fitted]).size > 1 for fitted in np.unique(order.installation)
-    ):
-        said.append("One installation was flown on more than one day: its rigging error is common to those days.")
+    said += _fittings(order, rigging_stated, plain)
     idle = np.setdiff1d(np.unique(order.day), order.days_with_both)
-    if idle.size and not order.day_confounded:
+    if idle.size and not order.day_confounded and not plain:
         runs = int(np.isin(order.day, idle).sum())
         said.append(f"{runs} run{'s' * (runs > 1)} on a day with one configuration only: no part in the difference.")
     if order.pairs is not None and len(order.pairs) > 1 and order.has_return:
@@ -131,6 +124,33 @@ def warnings(order: FlownOrder, over_days: bool = False, rigging_stated: bool = 
         if np.unique(second).size == 1:
             said.append("Every pair was flown in the same order: turn every second pair round next time.")
     return tuple(said)
+
+
+def _fittings(order: FlownOrder, rigging_stated: bool, plain: bool) -> list[str]:
+    """What few fittings, and fittings flown on several days, leave open."""
+    if not order.refit:
+        return []
+    said = []
+    fewest, most = min(order.installations), max(order.installations)
+    sides = "Both sides were" if fewest == most else "One side was"
+    if rigging_stated and fewest == 1:
+        said.append(f"{sides} fitted only once: how far a new fitting would differ is stated, not seen.")
+    elif rigging_stated:
+        often = {2: "twice"}.get(fewest, f"{fewest} times")
+        said.append(f"{sides} fitted only {often}: how far a new fitting would differ is stated, hardly seen.")
+    elif fewest == 1 and not plain:
+        said.append(f"{sides} fitted only once: that its fittings differ as the other side's do is assumed.")
+    several = sum(
+        np.unique(order.day[order.installation == fitted]).size > 1 for fitted in np.unique(order.installation)
+    )
+    if several == 1:
+        said.append("One installation was flown on more than one day: its rigging error is common to those days.")
+    elif several:
+        said.append(
+            f"{several} installations were flown on more than one day each: their rigging errors are common to those "
+            "days."
+        )
+    return said
 
 
 def _always_same_first(order: FlownOrder) -> bool:

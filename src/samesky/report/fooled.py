@@ -42,7 +42,7 @@ def plain_average(comparison: Comparison) -> str:
     ours = phrases.winner(one)
     if ours is None:
         return f"{said}: “{naive.says}”, a clear winner. {_LOSES[phrases.answer(one)]}"
-    agrees = naive.says.startswith(ours)
+    agrees = naive.says.startswith(f"{ours} ")
     return f"{said}: “{naive.says}”. " + (
         "This time it points the same way; what follows shows how far it leaned on luck."
         if agrees
@@ -97,17 +97,23 @@ def _order(one: Comparison) -> str:
             f"Weighing the runs by how much unseen drift each can hold (those next to the swap count most) changes the "
             f"difference by {size}."
         )
-    return f"The order of flying makes {size}: steady drift is taken out, and unequal numbers of runs are weighed."
+    out = "steady drift is taken out, and " if one.flown.with_time else ""
+    return f"The order of flying makes {size}: {out}unequal numbers of runs are weighed."
 
 
 def _one_swap(one: Comparison) -> str:
     if one.design != "single swap":
         return ""
+    between = (
+        f"Every {one.baseline} run was flown on one side of the swap and every {one.other} run on the other."
+        if one.days == 1
+        else "On no day was the configuration that it began with flown again after the other one."
+    )
     return (
-        f"Every {one.baseline} run was flown on one side of the swap and every {one.other} run on the other. Whatever "
-        "changed meanwhile without being read right (wind in a lee, sun on the strip, drying grass, the pilot's hand) "
-        f"counts as difference between {one.baseline} and {one.other}, and no average can take it out. The plain "
-        "interval looks sharp because it knows the scatter within each block and nothing of the gap between them."
+        f"{between} Whatever changed meanwhile without being read right (wind in a lee, sun on the strip, drying "
+        f"grass, the pilot's hand) counts as difference between {one.baseline} and {one.other}, and no average can "
+        "take it out. The plain interval looks sharp because it knows the scatter within each block and nothing of the "
+        "gap between them."
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from samesky.campaign.model import Campaign
 from samesky.campaign.words import listed
 from samesky.inference.result import Comparison
-from samesky.mission.suits import Suited, gains, suits, trade_off
+from samesky.mission.suits import FIRM, Suited, gains, suits, trade_off
 from samesky.report.adding_up import adding_up
 from samesky.report.sections import Table
 
@@ -30,6 +30,11 @@ def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited
             if weights
         ]
     return found
+
+
+def firm() -> str:
+    """In how many draws a configuration has to be ahead to suit a mission."""
+    return f"{100 * FIRM:.0f} of 100 draws"
 
 
 def before_the_end(comparisons: Sequence[Comparison]) -> bool:

@@ -1,0 +1,84 @@
+"""What the page says of the order and of the plain average is true of the runs, in both directions."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "inference"))
+from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
+
+from samesky.inference.comparison import compare
+from samesky.mission.suits import FIRM
+from samesky.report import fooled, missions, phrases
+from samesky.report.phrases import Answer
+
+
+def one(letters, each=3, seed=1, drift=0.0, runs=None):
+    rng = np.random.default_rng(seed)
+    flown = table(ROLL_AS_IT_IS, letters, 1.0, each=each)
+    n = len(flown.rows)
+    values = 120.0 * np.exp(0.01 * rng.standard_normal(n) + drift * (flown.hours - flown.hours[0]))
+    left_out = () if runs is None else tuple(k for k in range(n) if k not in runs)
+    made = table(ROLL_AS_IT_IS, letters, values, each=each, left_out=left_out)
+    (found,) = compare(campaign(made, sources=stated("roll_paced_out")))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("letters", "says"),
+    [
+        ("AB", "Every A run was flown on one side"),
+        ("BA", "Every A run was flown on one side"),
+        ("AB|BA", "On no day"),
+        ("AB|AB", "On no day"),
+        ("ABA", ""),
+        ("ABAB|BABA", ""),
+    ],
+)
+def test_one_side_of_the_swap_is_said_of_one_swap_alone(letters, says):
+    found = one(letters)
+    told = fooled._one_swap(found)
+    assert told[: len(says)] == says
+    assert bool(told) is bool(says)
+    configuration = found.flown.order.configuration
+    on_one_side = int(np.count_nonzero(np.diff(configuration))) == 1
+    assert told.startswith("Every A run") is on_one_side
+
+
+@pytest.mark.parametrize("letters", ["AB", "AB|BA", "ABA", "ABAB|BABA", "AB|BA|AB", "ABA|BAB|ABA"])
+def test_steady_drift_is_taken_out_only_where_the_weights_do(letters):
+    """A drift alone, of each day's own slope, moves the difference by nothing, or nobody says that it is taken out."""
+    found = one(letters, each=3, drift=0.05)
+    order = found.flown.order
+    moved = max(abs(float(found.weights @ np.where(order.day == day, order.time, 0.0))) for day in np.unique(order.day))
+    told = fooled._order(replace(found, naive=replace(found.naive, difference=found.raw_difference - 50.0)))
+    assert ("steady drift is taken out" in told) is (moved < 1e-9)
+
+
+def test_fittings_are_counted():
+    for letters, each in (("AB", 3), ("ABAB", 1), ("ABAB|BABA", 2)):
+        found = one(letters, each)
+        told = fooled._few_fittings(found)
+        fittings = len(letters.replace("|", ""))
+        assert bool(told) is (each > 1)
+        assert not told or f"takes {fittings * each} runs" in told
+        assert not told or f"there were {fittings} fittings" in told
+
+
+def test_a_key_that_begins_like_another_is_not_taken_for_it():
+    found = replace(one("ABABAB"), baseline="A", other="AB")
+    ends = (-9.0, -3.0)
+    naive = replace(found.naive, difference=-6.0, interval_95=ends, says="AB is better")
+    for verdict, says in (("A better", "crowns the wrong one"), ("AB better", "points the same way")):
+        given = replace(found, naive=naive, verdict=verdict)
+        assert phrases.answer(given) is (Answer.BASELINE if verdict == "A better" else Answer.OTHER)
+        assert says in fooled.plain_average(given)
+
+
+def test_how_firm_a_mission_has_to_be_is_the_number_that_decides():
+    assert missions.firm() == f"{round(100 * FIRM)} of 100 draws"
