@@ -22,7 +22,7 @@ from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Campaign, RunTable
 from samesky.campaign.named_runs import named_runs
 from samesky.campaign.prepare import centre_of_gravity, prepare
-from samesky.campaign.reduction import steps_of
+from samesky.campaign.reduction import steps_of, too_far
 from samesky.campaign.sections import FILE
 from samesky.campaign.settings import OWN_SPEEDS
 from samesky.instruments.airspeed_indicator import INDICATED
@@ -203,7 +203,8 @@ def _results(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
             message = f"{says}: the readings give no {table.measure.result} (at the step {step.name!r})."
             mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
             return [Finding("error", table.file, message, mend, row)]
-    return _all_of_it(campaign, table, steps[-1].value)
+    far = too_far(table, steps)
+    return [far] if far is not None else _all_of_it(campaign, table, steps[-1].value)
 
 
 def _all_of_it(campaign: Campaign, table: RunTable, value: np.ndarray) -> list[Finding]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -103,6 +103,9 @@ def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, h
         raise cannot("UTC offset", f"found {utc_offset_hours:g} h, expected -12 to 14.", "UTC is 0; +02:00 is 2.")
     times = {rows.file: rows.local - 3600.0 * utc_offset_hours for rows in tables}
     reports = reports_near(reports_text, np.concatenate(list(times.values())))
+    if campaign.air_reading.wind_height is not None:
+        # Readings are brought to the wing from this height: so are those of the report.
+        heights = replace(heights, wing=campaign.air_reading.wind_height)
     share = heights.share()
     fills: list[Fill] = []
     filled: list[Filled] = []

@@ -18,7 +18,7 @@ from samesky.campaign.film_file import FilmedRolls
 from samesky.campaign.findings import Finding
 from samesky.campaign.plan_request import PlanRequest
 from samesky.instruments.sources import ErrorSource
-from samesky.measures.shape import Measure
+from samesky.measures.shape import Measure, Stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +51,29 @@ class Configuration:
 
 @dataclass(frozen=True, slots=True)
 class Engine:
-    """Power [W] and rotational-speed limits [rev/s] of the engine; propeller turns at engine speed / ``gear_ratio``."""
+    """Power [W] and rotational-speed limits [rev/s] of the engine; propeller turns at engine speed / ``gear_ratio``.
+
+    ``power`` is given at ``rated_speed``; ``kind`` is one of :data:`samesky.aeroplane.kinds.ENGINES`, None where the
+    campaign does not say.
+    """
 
     power: float | None = None
+    rated_speed: float | None = None
+    kind: str | None = None
     speed_limit: float | None = None
     static_speed_low: float | None = None
     static_speed_high: float | None = None
     gear_ratio: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class AirReading:
+    """How the air was read: ``wind_height`` above the ground of the wind readings, None at that of the wing
+    (``wing_height``) [m]; ``ground_temperature`` where the temperatures of climbs were read on the ground."""
+
+    wind_height: float | None = None
+    wing_height: float = 1.5
+    ground_temperature: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +148,9 @@ class Campaign:
 
     ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
     calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
-    written down of filmed rolls, None where nothing was.
+    written down of filmed rolls, None where nothing was. ``propeller_kind`` is one of
+    :data:`samesky.aeroplane.kinds.PROPELLERS`, None where the campaign does not say; ``coefficients`` are those that it
+    states itself, by measure and name.
     """
 
     folder: Path | None
@@ -156,3 +174,6 @@ class Campaign:
     airspeed_system: AirspeedSystem | None = None
     unflown: tuple[UnflownRun, ...] = ()
     film: FilmedRolls | None = None
+    propeller_kind: str | None = None
+    air_reading: AirReading = AirReading()
+    coefficients: Mapping[str, Mapping[str, Stated]] = field(default_factory=dict)

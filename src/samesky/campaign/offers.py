@@ -29,6 +29,8 @@ NAMED: tuple[Path, ...] = (
     ("plan",),
     ("mission",),
 )
+#: The table of tables that are named twice, by measure and by name: ``[coefficient.timed_climb.weight_exponent]``.
+STATED: Path = ("coefficient",)
 #: What each measure's table in ``[plan]`` may have beside its readings.
 _PLANNED = ("time", "scatter", "degrees of freedom", "runs a block")
 
@@ -87,6 +89,8 @@ def plain_path(path: Path) -> Path:
 def kind_of(path: Path) -> Path | None:
     """The table of named tables that this one belongs to, such as ``("runway",)``; None for any other table."""
     around = plain_path(path[:-1])
+    if len(path) == 3 and around[:1] == STATED:
+        return STATED
     return around if around in NAMED else None
 
 

@@ -9,11 +9,17 @@ from collections.abc import Callable
 
 import numpy as np
 
+from samesky.aeroplane.kinds import ELECTRIC, STATIC_SHARE
 from samesky.air import altimetry, atmosphere
+from samesky.campaign.air_reading import aloft, wind_share
 from samesky.campaign.model import Campaign, RunTable, Runway
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Runs
+from samesky.measures.static_pull import ND
 from samesky.spellings import is_calibrated
+
+#: The measure that stands in the wind, tied down.
+STATIC = "static_pull"
 
 
 def prepare(campaign: Campaign, table: RunTable) -> Runs:
@@ -26,16 +32,24 @@ def prepare(campaign: Campaign, table: RunTable) -> Runs:
     ``weight`` : mass of the aeroplane [kg] from its loading, the fuel at the start of the run, the changed part and
         ballast
     ``slope`` : of the strip, uphill positive
+    ``n D`` : propeller speed times diameter [m/s], of runs on the ground
 
-    and airspeeds as indicated become calibrated ones, where the campaign knows its airspeed system: here and nowhere
-    else. A column in KCAS holds calibrated ones already.
+    and airspeeds as indicated become calibrated ones, where the campaign knows its airspeed system; winds read at
+    another height become those at the wing, and temperatures read on the ground those in the middle of a band
+    (:mod:`samesky.campaign.air_reading`): here and nowhere else. A column in KCAS holds
+    calibrated ones already.
     """
     runs = {name: np.asarray(values, dtype=float) for name, values in table.columns.items()}
     if campaign.airspeed_system is not None:
         for name in INDICATED:
             if name in runs and not is_calibrated(table.units.get(name)):
                 runs[name] = campaign.airspeed_system.correct(runs[name])
-    for name, computed in (("pressure", _pressure), ("weight", _weight), ("slope", _slope)):
+    if "headwind" in runs:
+        runs["headwind"] = runs["headwind"] * wind_share(campaign.air_reading)
+    if "oat" in runs and "from" in runs and "to" in runs:
+        runs["oat"] = runs["oat"] + aloft(campaign.air_reading, runs, elevations(campaign, table))
+    computed_columns = (("pressure", _pressure), ("weight", _weight), ("slope", _slope), (ND, _propeller_speed))
+    for name, computed in computed_columns:
         if name not in runs:
             values = computed(campaign, table)
             if values is not None and not np.all(np.isnan(values)):
@@ -72,6 +86,11 @@ def _of_strip(campaign: Campaign, table: RunTable, value: Callable[[Runway], flo
     return np.array([np.nan if one is None else one for one in found], dtype=float)
 
 
+def elevations(campaign: Campaign, table: RunTable) -> np.ndarray:
+    """Elevation [m] of each run's strip (n,); NaN where it is not known."""
+    return _of_strip(campaign, table, lambda strip: strip.elevation)
+
+
 def _pressure(campaign: Campaign, table: RunTable) -> np.ndarray | None:
     columns = table.columns
     if "from" in columns and "to" in columns:
@@ -80,8 +99,7 @@ def _pressure(campaign: Campaign, table: RunTable) -> np.ndarray | None:
         if name in columns:
             return atmosphere.pressure(columns[name])
     if "qnh" in columns:
-        elevation = _of_strip(campaign, table, lambda strip: strip.elevation)
-        return altimetry.static_pressure(columns["qnh"], elevation)
+        return altimetry.static_pressure(columns["qnh"], elevations(campaign, table))
     return None
 
 
@@ -111,9 +129,32 @@ def part_change(campaign: Campaign, table: RunTable) -> tuple[np.ndarray, np.nda
 
 
 def _weight(campaign: Campaign, table: RunTable) -> np.ndarray | None:
-    if campaign.loading is None or "fuel" not in table.columns:
+    fuel = fuel_of(campaign, table)
+    if campaign.loading is None or fuel is None:
         return None
-    return campaign.loading.mass_at(table.columns["fuel"], part_change(campaign, table)[0] + ballast(table))
+    return campaign.loading.mass_at(fuel, part_change(campaign, table)[0] + ballast(table))
+
+
+def fuel_of(campaign: Campaign, table: RunTable) -> np.ndarray | None:
+    """Fuel [kg] of each run (n,); None where nobody wrote it down. An electric aeroplane burns none."""
+    if "fuel" not in table.columns and campaign.engine.kind == ELECTRIC:
+        return np.zeros(len(table.rows))
+    return table.columns.get("fuel")
+
+
+def _propeller_speed(campaign: Campaign, table: RunTable) -> np.ndarray | None:
+    """n D [m/s] of each run of a measure that stands in the wind; NaN where rpm and their likes, or diameter, lack."""
+    if table.measure.name != STATIC:
+        return None
+    engine, columns = campaign.engine, table.columns
+    low, high = engine.static_speed_low, engine.static_speed_high
+    usual = 0.5 * (low + high) if low is not None and high is not None else low or high
+    if usual is None and engine.speed_limit is not None:
+        usual = STATIC_SHARE * engine.speed_limit
+    read = columns.get("rpm", np.full(len(table.rows), np.nan))
+    speed = np.where(np.isnan(read), np.nan if usual is None else usual, read)
+    diameter = [campaign.configurations[key].diameter for key in table.configuration]
+    return speed / engine.gear_ratio * np.array([np.nan if one is None else one for one in diameter], dtype=float)
 
 
 def ballast(table: RunTable) -> np.ndarray:
@@ -126,9 +167,10 @@ def centre_of_gravity(campaign: Campaign, table: RunTable) -> np.ndarray | None:
 
     Where the ballast sat is not written down, so runs with ballast have none.
     """
-    if campaign.loading is None or "fuel" not in table.columns:
+    fuel = fuel_of(campaign, table)
+    if campaign.loading is None or fuel is None:
         return None
     mass, moment = part_change(campaign, table)
-    before = campaign.loading.mass_at(table.columns["fuel"])
-    balance = (campaign.loading.cg_at(table.columns["fuel"]) * before + moment) / (before + mass)
+    before = campaign.loading.mass_at(fuel)
+    balance = (campaign.loading.cg_at(fuel) * before + moment) / (before + mass)
     return np.where(ballast(table) > 0, np.nan, balance)

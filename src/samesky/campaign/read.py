@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from samesky.campaign import settings
+from samesky.campaign.air_reading import with_reading
 from samesky.campaign.airspeed_system import AirspeedSystem
 from samesky.campaign.asked import asked as asked_of
 from samesky.campaign.assemble import assemble
@@ -26,6 +27,7 @@ from samesky.campaign.plan_section import plan_request
 from samesky.campaign.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.sections import FILE, Section
 from samesky.campaign.source_text import read_text
+from samesky.campaign.suit import with_coefficients
 from samesky.campaign.table import Context, Draft, read_table
 from samesky.campaign.toml_lines import line_numbers
 from samesky.campaign.toml_text import parsed
@@ -38,7 +40,7 @@ from samesky.spellings import plain_speed
 
 #: Tables and entries that the top of ``campaign.toml`` may have.
 TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
-TOP += ("measure", "instrument", "limits", "reference", "mission", "plan", "film")
+TOP += ("propeller", "air", "coefficient", "measure", "instrument", "limits", "reference", "mission", "plan", "film")
 
 
 def read(folder: Path | str, flown: bool = True) -> Campaign:
@@ -66,6 +68,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     refit, swap_hours = settings.swap(top)
     loading, fuel_density = settings.loading(top)
     engine = settings.engine(top)
+    propeller_kind, air_reading = settings.propeller_kind(top), settings.air_reading(top)
     runways = settings.runways(top)
     configurations = settings.configurations(top)
     baseline = settings.baseline(top, configurations)
@@ -75,6 +78,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     sources = error_sources(top, {**MEASURES, **measures}, dimensions(known), fuel_density)
     limits = settings.limits(top, dimensions(known), fuel_density)
     reference = settings.reference(top, known)
+    coefficients = settings.coefficients(top, {**MEASURES, **measures})
     missions = settings.missions(top, {**MEASURES, **measures})
     plan = plan_request(top, asked, runways, fuel_density)
     paths = run_files(folder)
@@ -91,7 +95,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     system = _airspeed_system(paths, measures, context, sources, findings)
     tables = assemble(drafts, findings)
     asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
-    return Campaign(
+    campaign = Campaign(
         folder=folder,
         title=title,
         question=question,
@@ -103,7 +107,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         runways=runways,
         configurations=configurations,
         asked=asked,
-        sources=with_calibration(sources, system),
+        sources=with_reading(with_calibration(sources, system), air_reading),
         limits=limits,
         reference=reference,
         missions=missions,
@@ -113,7 +117,11 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         airspeed_system=system,
         unflown=unflown,
         film=film,
+        propeller_kind=propeller_kind,
+        air_reading=air_reading,
+        coefficients=coefficients,
     )
+    return with_coefficients(campaign) if is_sound(findings) else campaign
 
 
 def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:

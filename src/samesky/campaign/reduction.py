@@ -15,6 +15,7 @@ from samesky.campaign.named_runs import named_runs
 from samesky.campaign.prepare import prepare, why_missing
 from samesky.campaign.words import listed
 from samesky.instruments.sources import ErrorSource
+from samesky.measures import power
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
 
@@ -82,7 +83,8 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
         value=value,
         standard_uncertainty=on_scale * np.abs(value) if measure.ratio else on_scale,
         corrections={after.name: after.value - before.value for before, after in pairwise(steps)},
-        left_out={name: _why(campaign, table, runs, sky, name) for name in measure.corrections if name not in made},
+        left_out={name: _why(campaign, table, runs, sky, name) for name in measure.corrections if name not in made}
+        | dict(measure.not_corrected),
         doubts=_doubts(table, some, sky, whole, made, value),
         contributions=contributions,
     )
@@ -95,6 +97,31 @@ def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str,
     some = {name: values[whole] for name, values in runs.items()}
     steps = reduce_runs(table.measure, some, own_sky(campaign, table, sky, whole))
     return sky, whole, [Step(step.name, _spread(step.value, whole)) for step in steps]
+
+
+def too_far(table: RunTable, steps: list[Step]) -> Finding | None:
+    """An error where the air would change a counted run by more than any exponent is believed for."""
+    for before, after in pairwise(steps):
+        if after.name != power.CORRECTION:
+            continue
+        with np.errstate(invalid="ignore", divide="ignore"):
+            change = np.abs(np.log(after.value / before.value))
+        where = np.flatnonzero(change > np.log(power.FURTHEST))
+        named = named_runs(table, where)
+        if named is None:
+            continue
+        says, row = named
+        most = 100.0 * (np.exp(np.max(change[where])) - 1.0)
+        message = (
+            f"{says}: the air alone would change the {table.measure.result} by up to {most:.0f} %, and no correction "
+            f"is believed beyond {100 * (power.FURTHEST - 1):.0f} %: nothing is corrected, and nothing is compared."
+        )
+        mend = (
+            "Fly both configurations at one height in like air. Leave these runs out with that reason in the column "
+            "'exclude', or name a [reference] near the air that was flown in."
+        )
+        return Finding("error", table.file, message, mend, row)
+    return None
 
 
 def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, float]:

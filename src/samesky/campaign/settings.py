@@ -10,14 +10,15 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 
+from samesky.aeroplane.kinds import ENGINES, PROPELLERS
 from samesky.aeroplane.loading import AVGAS_DENSITY, Loading
 from samesky.air import atmosphere
 from samesky.campaign import cells
-from samesky.campaign.model import Configuration, Engine, Runway
+from samesky.campaign.model import AirReading, Configuration, Engine, Runway
 from samesky.campaign.phrases import spelled
 from samesky.campaign.sections import Section
 from samesky.campaign.words import did_you_mean, listed, nearest, plain_name, quoted
-from samesky.measures.shape import Column
+from samesky.measures.shape import Column, Measure, Stated
 
 #: Words of entries that describe a configuration and enter no arithmetic: one of them in an entry's name makes it a
 #: detail for the report.
@@ -64,11 +65,13 @@ def swap(top: Section) -> tuple[bool, float | None]:
 
 
 def engine(top: Section) -> Engine:
-    """Power, rotational-speed limits and gear ratio."""
+    """Kind, power, rotational-speed limits and gear ratio."""
     section = top.section("engine")
     speed = ("rotational speed", 100 / 60, 30000 / 60)
     found = Engine(
+        kind=_kind(section, ENGINES),
         power=section.quantity("power", "power", 1e3, 2e6),
+        rated_speed=section.quantity("rated rpm", *speed),
         speed_limit=section.quantity("rpm limit", *speed),
         static_speed_low=section.quantity("static rpm low", *speed),
         static_speed_high=section.quantity("static rpm high", *speed),
@@ -79,6 +82,83 @@ def engine(top: Section) -> Engine:
         section.error("static rpm low", "is above static rpm high.", "Turn them round.")
     section.close()
     return found
+
+
+def _kind(section: Section, kinds: tuple[str, ...]) -> str | None:
+    """One of some kinds, hyphens and spaces alike; None where the table does not say."""
+    text = section.text("kind")
+    by_plain = {plain_name(one).replace("-", " "): one for one in kinds}
+    if not text:
+        return None
+    if plain_name(text).replace("-", " ") in by_plain:
+        return by_plain[plain_name(text).replace("-", " ")]
+    return section.choice("kind", kinds, kinds[0])
+
+
+def propeller_kind(top: Section) -> str | None:
+    """Whether the blades turn, and who turns them; None where the campaign does not say."""
+    section = top.section("propeller")
+    found = _kind(section, PROPELLERS)
+    section.close()
+    return found
+
+
+def air_reading(top: Section) -> AirReading:
+    """Where wind and temperatures were read."""
+    section = top.section("air")
+    found = AirReading(
+        wind_height=section.quantity("wind height", "length", 0.5, 60.0),
+        wing_height=section.quantity("wing height", "length", 0.3, 6.0) or AirReading().wing_height,
+        ground_temperature=section.choice("climb temperature", ("aloft", "ground"), "aloft") == "ground",
+    )
+    section.close()
+    return found
+
+
+def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dict[str, Stated]]:
+    """Coefficients of the corrections that the campaign states itself, by measure and name."""
+    found: dict[str, dict[str, Stated]] = {}
+    by_plain = {plain_name(name): one for name, one in measures.items() if one.coefficients}
+    around = top.section("coefficient")
+    for key in around.names():
+        section, name = around.section(plain_name(key)), plain_name(key)
+        if name not in by_plain:
+            message = f"[coefficient.{key}] is about no measure with coefficients."
+            offers = sorted(one.name for one in by_plain.values())
+            around.error(name, message, did_you_mean(key, offers, f"Known: {listed(offers)}."))
+            continue
+        measure = by_plain[name]
+        known = {_bare(one.name): one for one in measure.coefficients}
+        for inner in section.names():
+            entry = section.section(plain_name(inner))
+            one = known.get(_bare(inner))
+            if one is None:
+                names = [spelled(_bare(other)) for other in known]
+                mend = did_you_mean(inner, names, f"Known: {listed(names)}.")
+                section.error(plain_name(inner), f"is no coefficient of {measure.name}.", mend)
+                continue
+            value, size = entry.number("value", -1e4, 1e4), entry.number("uncertainty", 0.0, 1e4)
+            source = entry.text("source")
+            for needed, there in (("value", value), ("uncertainty", size), ("source", source or None)):
+                if there is None and needed not in entry:
+                    entry.missing(needed, _NEEDED[needed])
+            entry.close()
+            if value is not None and size is not None:
+                found.setdefault(measure.name, {})[one.name] = Stated(value, size, f"entered: {source}")
+    return found
+
+
+#: Why each entry of a stated coefficient is needed.
+_NEEDED = {
+    "value": "Write the value that takes the place of the package's own.",
+    "uncertainty": "Write its standard uncertainty: it enters the interval, in the whole campaign alike.",
+    "source": "Write where you know it from, in words: it stands in the report.",
+}
+
+
+def _bare(name: str) -> str:
+    """A coefficient's name without the signs that a table's name may not have."""
+    return plain_name(name.replace(",", ""))
 
 
 def loading(top: Section) -> tuple[Loading | None, float]:

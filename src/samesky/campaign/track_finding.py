@@ -40,7 +40,7 @@ from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.leg_sets import choose_sets
 from samesky.instruments.tracks.level_legs import MOST_WORKED_OUT
 from samesky.instruments.tracks.noise import Estimate, Noise
-from samesky.measures import MEASURES
+from samesky.measures import MEASURES, power
 
 #: Measures that a track can fill, and what it finds for them.
 MEASURED = {
@@ -79,7 +79,7 @@ def runs_of(asked: Asked, part: Fixes, air: DayAir | None) -> tuple[Found, list[
     """What the finder of the measure found, the runs made of it, and their error sources."""
     if asked.measure in BANDS:
         found, runs = _through_band(asked, part)
-        exponent = MEASURES[asked.measure].coefficient_values()["density exponent"]
+        exponent = _by_temperature(asked)
         return found, runs, band_sources(runs, asked.file, height_noise(asked.by_satellite), air, exponent)
     if asked.measure in ROLLS:
         found, runs = _rolls(asked, part)
@@ -87,6 +87,13 @@ def runs_of(asked: Asked, part: Fixes, air: DayAir | None) -> tuple[Found, list[
     noise = noises.SPEED if part.computed.mean() < MOST_WORKED_OUT else noises.POSITION
     found, runs = _legs(part, asked.expected, asked.legs, air, noise if noise is noises.POSITION else None)
     return found, runs, legs_sources(runs, asked.file, noise, asked.by_satellite)
+
+
+def _by_temperature(asked: Asked) -> float:
+    """Exponent of density in a rate when the temperature changes at one pressure."""
+    one = asked.campaign.asked.get(asked.measure)
+    of = (MEASURES[asked.measure] if one is None else one.measure).coefficient_values()
+    return of[power.DENSITY] - of.get(power.POWER, 0.0) * of.get(power.TEMPERATURE, 0.0)
 
 
 def air_for(asked: Asked, part: Fixes, offset: float, oat: float | None, qnh: float | None) -> DayAir:

@@ -42,8 +42,11 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """Sink rate [m/s] of every run, step by step, brought to the common sky."""
     k = coefficients["parasite excess"]
     height = np.asarray(runs["from"], dtype=float) - runs["to"]
-    exponents = {"weight exponent": -k, "density exponent": coefficients["density exponent"]}
-    steps = timed_climb.band_steps(height, runs, sky, exponents, -1.0)
+
+    def air(runs: Runs, sky: Sky) -> np.ndarray:
+        return given.middle_density_ratio(runs, sky) ** -coefficients["density exponent"]
+
+    steps = timed_climb.band_steps(height, runs, sky, -k, air, -1.0)
     if given.both(runs, sky, "airspeed"):
         given.scaled(steps, "airspeed", timed_climb.airspeed_ratio(runs, sky) ** -(1.0 + 2.0 * k))
     return steps

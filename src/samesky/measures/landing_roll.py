@@ -47,10 +47,10 @@ COEFFICIENTS = (
     ),
     Coefficient(
         _DENSITY,
-        1.00,
+        -1.00,
         0.25,
         "exponent of density at constant calibrated touch-down speed",
-        "derived: true airspeed squared; the CAA leaflet's x 1.05 for 1 000 ft (note to row T5-002) gives 1.7 after "
+        "derived: true airspeed squared; the CAA leaflet's x 1.05 for 1 000 ft (note to row T5-002) gives -1.7 after "
         "rounding up",
     ),
 )

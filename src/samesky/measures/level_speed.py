@@ -1,9 +1,9 @@
 """How fast is it in level flight at full throttle?
 
 True airspeed, from the airspeed indicator or from satellite-navigation legs, at the common density and weight. Well
-above the speed of least drag P ~ sigma V^3, so a small change of density changes speed by a third of (the change of
-power less the change of density): with full-throttle power the two nearly cancel, and what is left hangs on how power
-goes with temperature. Three per cent of power is one per cent of speed.
+above the speed of least drag P ~ sigma V^3: thin air lets the aeroplane go faster and leaves the engine less power, the
+two nearly cancel, and what is left hangs on how power goes with temperature (:mod:`samesky.measures.power`). Three per
+cent of power is one per cent of speed.
 
 The engine speed reached is reported beside the speed, with the rpm in hand
 (:func:`samesky.aeroplane.engine.speed_margin`): a propeller that is fast because it over-speeds is not the better one.
@@ -11,29 +11,24 @@ The engine speed reached is reported beside the speed, with the rpm in hand
 
 from __future__ import annotations
 
+from samesky.aeroplane.kinds import Known
 from samesky.measures import conditions as given
-from samesky.measures import speeds
+from samesky.measures import power, speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
 from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
-COEFFICIENTS = (
-    *speeds.COEFFICIENTS,
-    Coefficient(
-        "density exponent",
-        0.05,
-        0.12,
-        "exponent of density in the full-throttle level true airspeed",
-        "derived: a third of (power's exponent less 1), 0.05 with the density law of power; -0.16 to 0.12 in own "
-        "simulation, between two laws of engine power",
-    ),
-    Coefficient(
-        "weight exponent",
-        -0.07,
-        0.03,
-        "exponent of weight in the full-throttle level true airspeed (induced drag)",
-        "assumed: -0.06 in own simulation of a light aeroplane",
-    ),
+_WEIGHT = Coefficient(
+    "weight exponent",
+    -0.07,
+    0.03,
+    "exponent of weight in the full-throttle level true airspeed (induced drag)",
+    "assumed: -0.06 in own simulation of a light aeroplane",
 )
+
+
+def coefficients(known: Known) -> tuple[Coefficient, ...]:
+    """Of wind and weight, and of the air and the engine."""
+    return (*speeds.COEFFICIENTS, _WEIGHT, *power.level_speed(known))
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
@@ -43,7 +38,7 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     if airspeed is not None:
         steps.append(Step("true airspeed", airspeed))
     if given.both(runs, sky, "oat", "altitude"):
-        given.scaled(steps, "density", speeds.level_density_ratio(runs, sky) ** -coefficients["density exponent"])
+        given.scaled(steps, power.CORRECTION, power.to_the_sky(runs, sky, coefficients, speeds.pressure_of))
     if given.both(runs, sky, "weight"):
         given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -coefficients["weight exponent"])
     return steps
@@ -66,7 +61,9 @@ MEASURE = Measure(
         "density": ("altitude", "oat"),
         "weight": ("weight",),
     },
-    coefficients=COEFFICIENTS,
+    coefficients=coefficients(Known()),
+    coefficients_for=coefficients,
+    said_for=power.said,
     sources=speeds.SOURCES,
     limits=(
         Limit(

@@ -2,7 +2,7 @@
 
 Near any one aeroplane, with V the true airspeed at lift-off or touch-down and W the headwind, a ground roll is
 
-    S = C m^a sigma^-b V^p (1 - W/V)^n,
+    S = C m^a sigma^b V^p (1 - W/V)^n,
 
 and a slope enters through an energy balance. Each correction is one factor of that law, from the run's condition to
 the common sky's, so that none is counted twice:
@@ -10,7 +10,8 @@ the common sky's, so that none is counted twice:
 * wind: at the run's own speed V, through zero wind to the sky's headwind;
 * slope: 1/S = 1/S_level -+ 2 g sin(slope)/V_g^2 at the ground speed V_g, and back to the sky's slope;
 * weight and density: at constant *calibrated* speed V where it was read; the density exponent therefore holds the rise
-  of true airspeed in thin air as well as the change of power. Where V was not read, a heavier aeroplane is taken to
+  of true airspeed in thin air as well; at full throttle the engine's power enters beside it, by the pressure of the dry
+  air and by temperature (:mod:`samesky.measures.power`). Where V was not read, a heavier aeroplane is taken to
   fly off (or land) faster, at one lift coefficient, and another exponent of weight applies;
 * airspeed: what is then left is the ratio of the calibrated speeds, both made true in the sky's air.
 
@@ -26,6 +27,7 @@ import numpy as np
 
 from samesky.air.atmosphere import G0
 from samesky.measures import conditions as given
+from samesky.measures import power
 from samesky.measures.shape import Coefficients, Limit, Runs, Sky, Step, has
 
 ROLL = "ground roll"
@@ -35,11 +37,13 @@ ROLL = "ground roll"
 class RollLaw:
     """A ground roll whose speed at the end (or start) is in column ``airspeed``; ``uphill`` +1 if a hill lengthens it.
 
+    ``full_throttle`` where the engine pulls all the way.
     Coefficients are those named in :meth:`names`.
     """
 
     airspeed: str
     uphill: float
+    full_throttle: bool = False
 
     def names(self) -> tuple[str, str, str, str, str]:
         """Coefficients: exponents of wind, airspeed, weight with airspeed read and unread, density."""
@@ -69,7 +73,11 @@ class RollLaw:
         if given.both(runs, sky, "weight"):
             given.scaled(steps, "weight", (sky["weight"] / runs["weight"]) ** (weight_read if read else weight_unread))
         if air:
-            factor = given.density_ratio(runs, sky) ** b
+            factor = (
+                power.to_the_sky(runs, sky, coefficients)
+                if self.full_throttle
+                else given.density_ratio(runs, sky) ** -b
+            )
             if indicated is not None:
                 speed_in_sky = _true(indicated, sky, air)
                 factor = factor * still_air_share(speed_in_sky, wind, n) / still_air_share(speed, wind, n)

@@ -11,10 +11,11 @@ simulated ones ``(10000, n)`` take the same path.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from samesky.aeroplane.kinds import NO_LAW, Known
 from samesky.instruments.sources import ErrorSource
 
 #: Prepared columns of some runs, by column name, SI, last axis the runs.
@@ -112,6 +113,10 @@ class Measure:
         whose readings are absent is left out
     needs : for each correction, the prepared columns without which it is left out
     coefficients, sources, limits, assumptions : see the classes; assumptions are sentences for the report
+    coefficients_for, said_for : coefficients, and further assumptions, that follow from what is known of the aeroplane;
+        ``coefficients`` are then those of one of which nothing is known (see :func:`suited`)
+    not_corrected : corrections that cannot be made for this aeroplane, each with the reason; what the condition may do
+        to the result is then in the uncertainty of the coefficients alone
     plausible : believable range of the reduced result [SI], or None
     worst_drift : the fastest drift believable where no return shows it, or None where the drift entered alone tells
     common : whether its file has the columns of every file as well; False for a table that is no measure by itself
@@ -133,6 +138,9 @@ class Measure:
     sources: tuple[ErrorSource, ...] = ()
     limits: tuple[Limit, ...] = ()
     assumptions: tuple[str, ...] = ()
+    coefficients_for: Callable[[Known], tuple[Coefficient, ...]] | None = None
+    said_for: Callable[[Known], tuple[str, ...]] | None = None
+    not_corrected: Mapping[str, str] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     plausible: tuple[float, float] | None = None
     worst_drift: WorstDrift | None = None
@@ -150,3 +158,40 @@ class Measure:
 def has(runs: Runs, *names: str) -> bool:
     """Whether every named column is there and filled in for every run."""
     return all(name in runs and not np.any(np.isnan(runs[name])) for name in names)
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A coefficient as somebody knows it better: value, standard uncertainty and where they come from."""
+
+    value: float
+    standard_uncertainty: float
+    source: str
+
+
+def suited(measure: Measure, known: Known, stated: Mapping[str, Stated] | None = None) -> Measure:
+    """The measure with the coefficients of this aeroplane, and in their place those that are ``stated``, by name."""
+    coefficients = measure.coefficients if measure.coefficients_for is None else measure.coefficients_for(known)
+    own = dict(stated or {})
+    coefficients = tuple(
+        replace(one, **{name: getattr(own[one.name], name) for name in Stated.__slots__}) if one.name in own else one
+        for one in coefficients
+    )
+    assumptions = measure.assumptions + (() if measure.said_for is None else measure.said_for(known))
+    found = replace(measure, coefficients=coefficients, assumptions=assumptions)
+    return found if measure.coefficients_for is None or known.has_law() else _without_law(found)
+
+
+#: How far density may be from the common one where nothing corrects for it (assumed: 300 ft, or 3 K).
+ALIKE = (0.99, 1.01)
+
+
+def _without_law(measure: Measure) -> Measure:
+    """The measure of an engine whose power nobody can bring from one air to another."""
+    limits = tuple(
+        replace(one, says=f"is not made ({NO_LAW})", low=ALIKE[0], high=ALIKE[1])
+        if one.correction == "density"
+        else one
+        for one in measure.limits
+    )
+    return replace(measure, limits=limits, not_corrected={"density": NO_LAW})

@@ -1,9 +1,10 @@
 """How hard does it pull, tied down?
 
-A scale between the tail and the ground. At a given throttle the static pull of a fixed-pitch propeller follows density
-through air and engine power; weight does not matter and wind hardly: a headwind raises the advance ratio a little and
-pushes on the airframe, both growing with its square. Static pull resolves a propeller best and says least about
-flight: the blades are partly stalled, and it matters for the first metres of the roll.
+A scale between the tail and the ground. At full throttle the static pull of a fixed-pitch propeller follows the torque
+of the engine (:mod:`samesky.measures.power`); weight does not matter, wind does: in a headwind the propeller turns at
+an advance ratio J = w/(n D), thrust falls in proportion to it, and the wind pushes on the airframe with its square. In
+5 kt that is some 2 % of the pull. Static pull resolves a propeller best and says least about flight: the blades are
+partly stalled, and it matters for the first metres of the roll.
 
 A pull above the bound of momentum theory (:func:`samesky.aeroplane.propeller.static_thrust`) is a mistake of reading.
 """
@@ -12,43 +13,76 @@ from __future__ import annotations
 
 import numpy as np
 
+from samesky.aeroplane.kinds import TYPICAL_ND, Known
+from samesky.air.constants import RHO0
 from samesky.measures import conditions as given
+from samesky.measures import power
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND
 from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 PULL = "pull"
 
-COEFFICIENTS = (
-    Coefficient(
-        "wind loss",
-        6.0e-4,
-        2.0e-4,
-        "share of the pull lost per square of the headwind [(m/s)^-2]",
-        "assumed: in own simulation 1 % of thrust in 10 kt, and 0.6 to 0.8 % of it for the drag of the airframe",
-    ),
-    Coefficient(
-        "density exponent",
-        0.80,
-        0.20,
-        "exponent of density in the full-throttle static pull of a fixed-pitch propeller",
-        "assumed: 0.5 to 1.1 in own simulation, between engine power with the root of temperature and with density",
-    ),
-)
+#: Prepared column: propeller speed times diameter [m/s], where both are known.
+ND = "n D"
+
+
+def coefficients(known: Known) -> tuple[Coefficient, ...]:
+    """Of the wind, and of the air and the engine."""
+    rests = "run by run" if known.pull_speed_read else f"not known for every run: {TYPICAL_ND:.0f} m/s taken there"
+    return (
+        Coefficient(
+            "wind loss",
+            0.60,
+            0.25 if known.pull_speed_read else 0.28,
+            "c in thrust = thrust in calm (1 - c J), J = headwind / (propeller speed x diameter)",
+            "0.3, 0.75 and 0.85 at constant torque, three open sets of model propellers (published/data/datasets); "
+            f"n D {rests}",
+        ),
+        Coefficient(
+            "drag area",
+            0.60,
+            0.25,
+            "drag of the tied-down airframe over the dynamic pressure of the wind [m^2]",
+            "assumed: two to four seats, struts and wheels in the wind",
+        ),
+        *power.static_pull(known),
+    )
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """Static pull [N] of every run, step by step, brought to the common sky."""
     steps = [Step("as flown", np.asarray(runs[PULL], dtype=float))]
     if given.both(runs, sky, "headwind"):
-        left = [given.positive(1 - coefficients["wind loss"] * np.square(c["headwind"])) for c in (runs, sky)]
-        given.scaled(steps, "wind", left[1] / left[0])
+        steps.append(Step("wind", in_wind(in_calm(steps[-1].value, runs, runs, coefficients), runs, sky, coefficients)))
     if given.both(runs, sky, "oat", "pressure"):
-        given.scaled(steps, "density", given.density_ratio(runs, sky) ** -coefficients["density exponent"])
+        given.scaled(steps, power.CORRECTION, power.to_the_sky(runs, sky, coefficients))
     return steps
 
 
+def in_calm(pull: np.ndarray, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+    """Pull [N] that would have been in calm air, of one in the headwind of ``wind``; NaN where no thrust is left."""
+    left = given.positive(_share(runs, wind, coefficients))
+    return (pull + coefficients["drag area"] * _push(runs, wind)) / left
+
+
+def in_wind(pull: np.ndarray, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+    """Pull [N] in the headwind of ``wind``, of one in calm air."""
+    return pull * _share(runs, wind, coefficients) - coefficients["drag area"] * _push(runs, wind)
+
+
+def _share(runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+    speed = given.column_or_nan(runs, ND)
+    return 1.0 - coefficients["wind loss"] * wind["headwind"] / np.where(np.isnan(speed), TYPICAL_ND, speed)
+
+
+def _push(runs: Runs, wind: given.Conditions) -> np.ndarray:
+    """Dynamic pressure [Pa] of the headwind, from behind negative."""
+    density = given.density(runs) if given.has(runs, "oat", "pressure") else RHO0
+    return 0.5 * density * wind["headwind"] * np.abs(wind["headwind"])
+
+
 def _headwind(runs: Runs, sky: Sky) -> np.ndarray:
-    return np.abs(given.column_or_nan(runs, "headwind"))
+    return given.column_or_nan(runs, "headwind")
 
 
 MEASURE = Measure(
@@ -69,9 +103,11 @@ MEASURE = Measure(
     corrections=("wind", "density"),
     reduce=reduce,
     needs={"wind": ("headwind",), "density": ("oat", "pressure")},
-    coefficients=COEFFICIENTS,
+    coefficients=coefficients(Known()),
+    coefficients_for=coefficients,
+    said_for=power.said,
     limits=(
-        Limit("wind", "is believed up to 10 kt of wind along the aeroplane", _headwind, 0.0, 5.2),
+        Limit("wind", "is believed from 3 kt of tailwind to 10 kt of headwind", _headwind, -1.6, 5.2),
         Limit("density", "is believed within 8 % of the common density", given.density_ratio, 0.92, 1.08),
     ),
     assumptions=(

@@ -8,8 +8,9 @@ power. Steps:
 * energy: (V_exit^2 - V_entry^2)/2g is added to the height (energy height, USNTPS-FTM-108 (1992) Eq 7.1), both speeds
   made true with the density of the middle of the band: a climb at constant indicated airspeed gets no correction,
   though its true airspeed does rise by about 1 % of the climb rate's worth (row T6-014, alike in all runs);
-* weight and density: powers of the ratio, with an uncertainty that enters the budget. The form with the drag polar
-  (FTM-108 Eq 7.32-7.34) is better and needs a polar that a pilot rarely has.
+* weight: a power of the ratio, with an uncertainty that enters the budget. The form with the drag polar (FTM-108 Eq
+  7.32-7.34) is better and needs a polar that a pilot rarely has;
+* the air: its density at constant power, and the engine's power in it (:mod:`samesky.measures.power`).
 
 The temperature is that of the middle of the band. One read on the ground on every run does as well for a comparison:
 the lapse is common and cancels.
@@ -17,40 +18,40 @@ the lapse is common and cancels.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
+from samesky.aeroplane.kinds import Known
 from samesky.air.atmosphere import G0
 from samesky.measures import conditions as given
+from samesky.measures import power
 from samesky.measures.columns import band
-from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
-
-COEFFICIENTS = (
-    Coefficient(
-        "weight exponent",
-        -1.60,
-        0.30,
-        "exponent of weight in the rate of climb at constant calibrated airspeed",
-        "assumed: -1.55 in own simulation of a light aeroplane; -1 where excess power is constant, which "
-        "ignores the drag rise",
-    ),
-    Coefficient(
-        "density exponent",
-        1.20,
-        0.40,
-        "exponent of density in the tapeline rate of climb at constant calibrated airspeed",
-        "assumed: 0.6 to 1.8 in own simulation, between engine power with the root of temperature and with density",
-    ),
-)
+from samesky.measures.shape import Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """Rate of climb [m/s] of every run, step by step, brought to the common sky."""
     height = np.asarray(runs["to"], dtype=float) - runs["from"]
-    return band_steps(height, runs, sky, coefficients, +1.0)
+
+    def air(runs: Runs, sky: Sky) -> np.ndarray:
+        return power.climb_to_the_sky(runs, sky, coefficients)
+
+    return band_steps(height, runs, sky, coefficients["weight exponent"], air, +1.0)
 
 
-def band_steps(height: np.ndarray, runs: Runs, sky: Sky, coefficients: Coefficients, sign: float) -> list[Step]:
-    """Steps of a rate [m/s]: ``height`` of the band [m], positive; ``sign`` +1 in a climb, -1 in a descent."""
+def band_steps(
+    height: np.ndarray,
+    runs: Runs,
+    sky: Sky,
+    weight_exponent: float,
+    air: Callable[[Runs, Sky], np.ndarray],
+    sign: float,
+) -> list[Step]:
+    """Steps of a rate [m/s]: ``height`` of the band [m], positive; ``sign`` +1 in a climb, -1 in a descent.
+
+    ``air`` gives the factor (..., n) from the air of the runs to that of the sky.
+    """
     steps = [Step("as flown", height / runs["elapsed"])]
     if given.both(runs, sky, "oat"):
         given.scaled(steps, "tapeline height", given.tapeline_ratio(runs))
@@ -58,9 +59,9 @@ def band_steps(height: np.ndarray, runs: Runs, sky: Sky, coefficients: Coefficie
     if energy is not None:
         steps.append(Step("energy", steps[-1].value + sign * energy))
     if given.both(runs, sky, "weight"):
-        given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -coefficients["weight exponent"])
+        given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -weight_exponent)
     if given.both(runs, sky, "oat", "from", "to"):
-        given.scaled(steps, "density", given.middle_density_ratio(runs, sky) ** -coefficients["density exponent"])
+        given.scaled(steps, power.CORRECTION, air(runs, sky))
     return steps
 
 
@@ -104,7 +105,9 @@ MEASURE = Measure(
         "weight": ("weight",),
         "density": ("oat",),
     },
-    coefficients=COEFFICIENTS,
+    coefficients=power.timed_climb(Known()),
+    coefficients_for=power.timed_climb,
+    said_for=power.said,
     limits=(
         Limit("energy", "is believed while it is under 10 % of the rate", energy_share, -0.10, 0.10),
         Limit("weight", "is believed within 5 % of the common weight", given.weight_ratio, 0.95, 1.05),

@@ -13,8 +13,9 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from samesky.campaign.air_reading import aloft, wind_share
 from samesky.campaign.model import RunTable
-from samesky.campaign.prepare import ballast, part_change, prepare
+from samesky.campaign.prepare import ballast, elevations, part_change, prepare
 from samesky.campaign.reduction import own_sky, reduce_table
 from samesky.inference import verdict
 from samesky.inference.budget import Part
@@ -120,6 +121,10 @@ def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> 
             values = np.maximum(readings["gust"], 0.0)
         else:
             values = readings.get(column, expected)
+        if column == "headwind":
+            values = values / wind_share(campaign.air_reading)
+        elif column == "oat" and "from" in table.columns:
+            values = values - aloft(campaign.air_reading, table.columns, elevations(campaign, table))
         if column in INDICATED and campaign.airspeed_system is not None and not is_calibrated(table.units.get(column)):
             # What the indicator shows, so that the campaign's own correction brings it back.
             values = campaign.airspeed_system.uncorrected(values)

@@ -20,11 +20,12 @@ from samesky.report.sections import Cell, Table
 #: What corrections of these names do. A name that is not here is explained by the measure's own coefficients.
 CORRECTIONS = {
     "wind": "to the headwind of the common sky: a roll shrinks with (1 − W/V)ⁿ, W the headwind, V the true airspeed at "
-    "its fast end; a static pull loses a share with the square of the wind.",
+    "its fast end; a static pull loses a share with the advance ratio J = W/(n D), and the wind's push on the "
+    "airframe.",
     "slope": "to the slope of the common sky, by an energy balance: the height gained or lost over the roll.",
     "weight": "to the weight of the common sky, by a power of the weight ratio.",
-    "density": "to the air density of the common sky, by a power of the density ratio; density from pressure, "
-    "temperature and dew point.",
+    "density": "to the air of the common sky: density, from pressure, temperature and dew point, by a power of its "
+    "ratio; at full throttle also the engine's power, by the pressure of the dry air and by temperature.",
     "lift-off airspeed": "to one lift-off airspeed: the roll goes with a power of about two of the speed reached.",
     "touch-down airspeed": "to one touch-down airspeed: the roll goes with a power of about two of the speed lost.",
     "tapeline height": "from pressure altitude to true height: a layer is thicker in warm air by T/Tₛ, T the "

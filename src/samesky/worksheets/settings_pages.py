@@ -32,10 +32,10 @@ PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("question", "The question", ("",)),
     ("compared", "What is compared", ("configuration", "swap")),
     ("asked", "What is asked", ("measure",)),
-    ("flew", "What flew", ("aeroplane", "engine")),
-    ("where", "Where", ("runway",)),
+    ("flew", "What flew", ("aeroplane", "engine", "propeller")),
+    ("where", "Where", ("runway", "air")),
     ("limits", "Limits, fixed before flying", ("limits",)),
-    ("readings", "How well it was read", ("instrument", "reference")),
+    ("readings", "How well it was read", ("instrument", "coefficient", "reference")),
     ("film", "Rolls on film", ("film",)),
     ("flying", "What counts in which flying", ("mission",)),
 )
