@@ -81,10 +81,16 @@ def test_a_reading_error_that_averages_counts_by_its_growth_alone(trial):
     assert found.low == pytest.approx(limits(trial)["headwind"].low, abs=0.03)
 
 
-def test_temperature_by_the_doubt_of_the_density_exponent(trial):
+def test_temperature_by_the_doubt_of_density_and_power(trial):
     found = limits(trial, "static_pull")["oat"]
-    doubt = coefficient(trial, "density exponent", "static_pull").standard_uncertainty
-    # u(b) |ln(rho/rho0)|, and density goes with 1/T at constant pressure (moisture aside: 0.2 K here).
+    names = ("density exponent", "power exponent", "power with temperature")
+    density, power, warm = (coefficient(trial, name, "static_pull") for name in names)
+    # At constant pressure density goes with 1/T and power with T^b (moisture aside: 0.2 K here).
+    doubt = np.sqrt(
+        density.standard_uncertainty**2
+        + (power.standard_uncertainty * warm.value) ** 2
+        + (power.value * warm.standard_uncertainty) ** 2
+    )
     middle = trial["static_pull"].reduction.sky["oat"]
     assert found.high == pytest.approx(middle * np.exp(LEFT / doubt), abs=0.6)
     assert found.low == pytest.approx(middle * np.exp(-LEFT / doubt), abs=0.6)

@@ -36,8 +36,8 @@ def prepare(campaign: Campaign, table: RunTable) -> Runs:
 
     and airspeeds as indicated become calibrated ones, where the campaign knows its airspeed system; winds read at
     another height become those at the wing, and temperatures read on the ground those in the middle of a band
-    (:mod:`samesky.campaign.air_reading`): here and nowhere else. A column in KCAS holds
-    calibrated ones already.
+    (:mod:`samesky.campaign.air_reading`): here and nowhere else. A column in
+    KCAS holds calibrated ones already.
     """
     runs = {name: np.asarray(values, dtype=float) for name, values in table.columns.items()}
     if campaign.airspeed_system is not None:
