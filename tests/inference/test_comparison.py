@@ -30,6 +30,7 @@ JSON_FIELDS = [
     "smallest_that_matters",
     "verdict",
     "conditional",
+    "ranking",
     "withheld",
     "assumption",
     "warnings",
@@ -246,13 +247,13 @@ def test_a_look_asks_for_more():
     assert any("Look 1 of 4" in said for said in early.warnings)
 
 
-def test_three_configurations_make_two_comparisons():
+def test_three_configurations_make_three_comparisons():
     letters = "ABCCBAABC"
     keys = np.array(list(letters))
     values = 100.0 + np.where(keys == "C", -8.0, 0.0) + np.random.default_rng(5).normal(0, 0.5, 9)
     runs = table(NOISE, letters, values, refit=False, swap=0.0)
     found = compare(campaign(runs, refit=False, keys="ABC"))
-    assert [(one.baseline, one.other) for one in found] == [("A", "B"), ("A", "C")]
+    assert [(one.baseline, one.other) for one in found] == [("A", "B"), ("A", "C"), ("B", "C")]
     assert found[1].difference == pytest.approx(-8.0, abs=1.5)
 
 

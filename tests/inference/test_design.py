@@ -154,7 +154,7 @@ def test_one_installation_over_night_is_noticed():
 
 
 BROKEN = [
-    (dict(configuration=[0, 1, 2]), "must be 0"),
+    (dict(configuration=[0, 1, -1]), "must be 0"),
     (dict(configuration=[0, 1]), "one value a run"),
     (dict(hours=[0.0, np.nan, 1.0]), "clock"),
     (dict(installation=[0, 0, 1]), "two configurations"),

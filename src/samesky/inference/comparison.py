@@ -7,6 +7,7 @@ part that each correction has in it, and what each error source does to it.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
@@ -25,6 +26,7 @@ from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
 from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
+from samesky.inference.several import ranking
 from samesky.inference.standing import standing, withheld
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
@@ -34,7 +36,7 @@ NO_CLOCK_STEP = 0.25
 
 
 def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
-    """Every measure and every configuration against the baseline, in the order of the campaign's tables.
+    """Every measure and every pair of configurations, the baseline's first, in the order of the campaign's tables.
 
     With a planned ``look`` the limits fixed beforehand replace 95 % and 90 % in the verdict. Where none is asked for
     and the campaign planned several, the one that is due now is taken; between them no result is told
@@ -48,12 +50,14 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
     for table in campaign.tables.values():
         reduction = reduce_table(campaign, table)
         flown = set(table.configuration[_countable(reduction)])
-        if campaign.baseline in flown:
-            keys = [key for key in campaign.configurations if key in flown and key != campaign.baseline]
-            found += [_compare(campaign, reduction, key, look) for key in keys]
+        keys = [key for key in campaign.configurations if key in flown]
+        keys.sort(key=lambda key: key != campaign.baseline)
+        if campaign.baseline in flown or len(keys) > 1:
+            pairs = [_compare(campaign, reduction, keys, pair, look) for pair in combinations(keys, 2)]
+            found += pairs
     if stand is not None and look is None:
         return [withheld(one, stand.why_not()) for one in found]
-    return _with_holm(found)
+    return _ranked(_with_holm(found))
 
 
 def _countable(reduction: Reduction) -> np.ndarray:
@@ -68,14 +72,22 @@ def _left_out(table: RunTable, used: np.ndarray, keys: tuple[str, str]) -> tuple
     return tuple((table.text["run"][row], table.text["exclude"][row] or "it gives no number") for row in rows)
 
 
-def flown_order(campaign: Campaign, table: RunTable, used: np.ndarray, other: str) -> FlownOrder:
-    """The order of the runs used (rows,) bool; runs without a clock are spread evenly over their day, in row order."""
+def flown_order(
+    campaign: Campaign, table: RunTable, used: np.ndarray, other: str, baseline: str | None = None
+) -> FlownOrder:
+    """The order of the runs used (rows,) bool; runs without a clock are spread evenly over their day, in row order.
+
+    Runs of neither ``other`` nor ``baseline`` (the campaign's by default) are those of further configurations.
+    """
     hours = np.array(table.hours[used], dtype=float)
     day = table.day[used]
     for one in np.unique(day[~np.isfinite(hours)]):
         rows = np.flatnonzero(day == one)
         hours[rows] = NO_CLOCK_STEP * np.arange(rows.size)
-    return FlownOrder(table.configuration[used] == other, table.installation[used], day, hours, campaign.refit)
+    baseline = campaign.baseline if baseline is None else baseline
+    own = table.configuration[used]
+    labels = {key: k for k, key in enumerate((baseline, other, *sorted(set(own) - {baseline, other})))}
+    return FlownOrder([labels[key] for key in own], table.installation[used], day, hours, campaign.refit)
 
 
 def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[Part, ...]:
@@ -103,18 +115,26 @@ def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> 
     return (*parts, *believable_drift.ceiling(measure, level))
 
 
-def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | None) -> Comparison:
+def _compare(
+    campaign: Campaign, reduction: Reduction, keys: list[str], pair: tuple[str, str], look: Look | None
+) -> Comparison:
+    baseline, key = pair
     table, measure = reduction.table, reduction.table.measure
     asked = campaign.asked[measure.name]
-    used = _countable(reduction) & np.isin(table.configuration, (campaign.baseline, key))
-    order = flown_order(campaign, table, used, key)
+    used = _countable(reduction) & np.isin(table.configuration, keys)
+    order = flown_order(campaign, table, used, key, baseline)
+    if order.further and order.day_confounded:
+        # Compared through others on other days it would rest on more than is said: the two alone are judged.
+        used &= np.isin(table.configuration, pair)
+        order = flown_order(campaign, table, used, key, baseline)
     design = recognise(order)
     steps = [measure.to_scale(step.value[used]) for step in reduction.steps]
     y = steps[-1]
     parts = stated_parts(campaign, reduction, used)
-    result = estimate(design, y, parts)
+    result = replace(estimate(design, y, parts), compared=len(keys), pooled=_pooled(design, len(keys)))
     d = float(result.difference)
-    low = float(y.mean() - order.configuration.mean() * d)
+    own = order.configuration < 2
+    low = float(y[own].mean() - order.configuration[own].mean() * d)
     level = float(np.exp(low)) if measure.ratio else low
     scale = Scale(asked, level)
     lower, upper = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
@@ -129,17 +149,17 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
     weights = np.asarray(result.weights)
     raw = float(weights @ steps[0])
     contributions = _contributions(reduction, steps, weights, scale)
-    naive = _naive(reduction, used, order, scale, campaign.baseline, key)
+    naive = _naive(reduction, used, order, scale, baseline, key)
     drift = _drift(design, result, steps, scale)
     exact_p, exact_test = randomisation_p(design, y)
-    names = {0: campaign.baseline, 1: key}
+    names = {0: baseline, 1: key}
     comparison = Comparison(
         measure=measure.name,
         title=measure.title,
         unit=scale.unit,
         better=asked.better,
         primary=asked.primary,
-        baseline=campaign.baseline,
+        baseline=baseline,
         other=key,
         runs={names[k]: int((order.configuration == k).sum()) for k in names},
         installations={names[k]: order.installations[k] for k in names},
@@ -156,12 +176,12 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         degrees_of_freedom=float(result.degrees_of_freedom),
         smallest_that_matters=scale.difference(upper),
         smallest_text=asked.smallest_text,
-        verdict=verdict.words(int(code), campaign.baseline, key),
+        verdict=verdict.words(int(code), baseline, key),
         assumption=explain.assumption(design, result, parts, scale, _documented(campaign, measure.name)),
         warnings=(),
         settle="",
         levels={
-            campaign.baseline: _level(scale, level),
+            baseline: _level(scale, level),
             key: _level(scale, level + scale.si(d)),
         },
         raw_difference=scale.difference(raw),
@@ -180,16 +200,21 @@ def _compare(campaign: Campaign, reduction: Reduction, key: str, look: Look | No
         estimate=result,
         reduction=reduction,
         scale=scale,
-        left_out=_left_out(table, used, (campaign.baseline, key)),
+        left_out=_left_out(table, used, (baseline, key)),
         look=look,
         rpm={name: one for name, one in rpm_in_hand(campaign, table).items() if name in names.values()},
     )
     if comparison.verdict == verdict.WORDS[verdict.NOT_ENOUGH]:
         days = order.days_without_return.size
-        said = condition(result, scale, (lower, upper), look, campaign.baseline, key, days)
+        said = condition(result, scale, (lower, upper), look, baseline, key, days)
         comparison = replace(comparison, conditional=said)
     warned = explain.warnings(comparison)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
+
+
+def _pooled(design: Design, compared: int) -> bool:
+    """Whether the scatter of all configurations compared is in the estimate of this pair."""
+    return compared == 2 or (bool(design.order.further) and design.pooled and design.route != "days")
 
 
 def _documented(campaign: Campaign, name: str) -> MeasurePlan | None:
@@ -293,10 +318,24 @@ def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Sc
     )
 
 
+def _ranked(found: list[Comparison]) -> list[Comparison]:
+    """The comparisons with the order of three configurations or more on each measure in words; two need none."""
+    words = {}
+    for name in dict.fromkeys(one.measure for one in found):
+        pairs = [one for one in found if one.measure == name]
+        if len(pairs) > 1:
+            first, sign = pairs[0].baseline, 1.0 if pairs[0].better == "larger" else -1.0
+            worth = {first: 0.0} | {one.other: sign * one.difference for one in pairs if one.baseline == first}
+            words[name] = ranking(worth, {(one.baseline, one.other): one.verdict for one in pairs})
+    return [replace(one, ranking=words.get(one.measure, "")) for one in found]
+
+
 def _with_holm(found: list[Comparison]) -> list[Comparison]:
     """Holm's adjustment over the secondary comparisons; the primary measure keeps its own p."""
     secondary = [k for k, one in enumerate(found) if not one.primary]
-    adjusted = verdict.holm(np.array([found[k].p for k in secondary]))
+    # Holm's adjustment counts every pair itself, so each enters with the p that it has alone.
+    alone = [float(replace(found[k].estimate, compared=2).p_value) for k in secondary]
+    adjusted = verdict.holm(np.array(alone))
     for one in range(len(found)):
         found[one] = replace(found[one], p_holm=found[one].p)
     for k, p in zip(secondary, adjusted, strict=True):

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.inference import verdict
+from samesky.inference import several, verdict
 from samesky.inference.believable_drift import survives_up_to
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
@@ -37,9 +37,17 @@ def condition(
     if not float(result.reach) > 0 or bool(result.carried) or not math.isfinite(float(result.standard_uncertainty)):
         return ""
     sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
+    levels = sure, alike
+    if result.compared > 2 and not result.pooled:
+        sure, alike = (float(several.each_of_pairs(at, result.compared)) for at in (sure, alike))
     d, u, df = (float(x) for x in (result.difference, result.standard_uncertainty, result.degrees_of_freedom))
-    clears = survives_up_to(d, u, df, sure)
-    inner = float(t_quantile(0.5 + alike / 2.0, df)) * u
+    if result.compared > 2 and result.pooled:
+        clears, inner = (
+            abs(d) - several.together(sure, result.compared, df) * u,
+            several.together(alike, result.compared, df) * u,
+        )
+    else:
+        clears, inner = survives_up_to(d, u, df, sure), float(t_quantile(0.5 + alike / 2.0, df)) * u
     inside = min(margins[1] - d, d - margins[0]) - inner
     limit = np.nanmax([clears, inside, 0.0])
     if not limit > 0 or limit >= float(result.worst_drift):
@@ -48,7 +56,11 @@ def condition(
     if math.isnan(rate):
         rate = _rounded_down(abs(scale.shown(limit / float(result.reach))))
     bounded = replace(result, worst_drift=limit * (1.0 - 1e-6))
-    code = int(verdict.judge(bounded.interval(sure), bounded.equivalence_interval(alike), *margins, scale.asked.better))
+    code = int(
+        verdict.judge(
+            bounded.interval(levels[0]), bounded.equivalence_interval(levels[1]), *margins, scale.asked.better
+        )
+    )
     if code == verdict.NOT_ENOUGH or not rate > 0:
         return ""
     unit = "%" if scale.asked.measure.ratio else scale.unit

@@ -11,7 +11,7 @@ simulation:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -54,6 +54,7 @@ class Design:
         every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show;
         ``slope_removed`` whether it is removed from their scatter
     spare_blocks : degrees of freedom between blocks, route ``"joined"``
+    pooled : whether the scatter is that of all configurations, where there are further ones
     assumption : what the interval rests on, a sentence
     warnings : sentences
     """
@@ -78,11 +79,12 @@ class Design:
     within: np.ndarray | None = None
     slope_within: np.ndarray | None = None
     slope_removed: bool = False
+    pooled: bool = True
 
 
 def recognise(order: FlownOrder) -> Design:
     """The comparison that the flown order supports. Raises ValueError unless both configurations were flown."""
-    if np.unique(order.configuration).size < 2:
+    if not np.isin((0, 1), order.configuration).all():
         raise ValueError("both configurations must have been flown")
     if order.days_with_both.size >= FEWEST_DAYS:
         return _over_days(order)
@@ -170,7 +172,8 @@ def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, boo
     labels = np.where(chosen, order.unit, -1)
     rows = np.isin(np.unique(labels), np.unique(order.unit[chosen]))
     averages = order.averages(labels)[rows]
-    columns = [order.first_of(labels, order.configuration)[rows].astype(float), np.ones(rows.sum())]
+    own = order.indicators_of(labels)[rows]
+    columns = [own[:, own.any(axis=0)], np.ones(rows.sum())]
     with_time = separable(order, chosen)
     if with_time:
         columns.append(averages @ order.time)
@@ -187,6 +190,10 @@ def _over_days(order: FlownOrder) -> Design:
     with_time = all(removed for _, _, removed in found)
     days = len(found)
     within, slope = within_blocks(order)
+    arithmetic, pooled = _contrast(np.ones((days, 1)), differences), True
+    if order.further:
+        shared = _scatter_of_days(order, gains) if equal else None
+        arithmetic, pooled = arithmetic | (shared or {}), shared is not None
     return Design(
         name="days",
         route="contrast" if equal else "days",
@@ -200,8 +207,36 @@ def _over_days(order: FlownOrder) -> Design:
         warnings=wording.warnings(order, over_days=True),
         within=within,
         slope_within=slope,
-        **_contrast(np.ones((days, 1)), differences),
+        pooled=pooled,
+        **arithmetic,
     )
+
+
+def _scatter_of_days(order: FlownOrder, gains: np.ndarray) -> dict | None:
+    """Scatter of days pooled over all configurations, where every day of the comparison holds them all; else None.
+
+    The change from day to day of each configuration against the others, as in randomised blocks: day and configuration
+    are fitted, and what is left has (days - 1) x (configurations - 1) degrees of freedom.
+    """
+    keys = np.unique(order.configuration[order.configuration > 0])
+    days = order.days_with_both
+    if not all(np.isin(keys, order.configuration[order.day == day]).all() for day in days):
+        return None
+    against, spread = [], []
+    for key in keys:
+        swapped = np.where(order.configuration == key, 1, np.where(order.configuration == 1, key, order.configuration))
+        found = [_day_difference(replace(order, configuration=swapped), day) for day in days]
+        against.append([weights for weights, _, _ in found])
+        spread.append(np.mean([gain for _, gain, _ in found]))
+    # Orthonormal contrasts of the configurations, the baseline at zero, and of the days.
+    contrasts = complement(np.ones((keys.size + 1, 1)))[:, 1:]
+    rows = np.einsum("hc,rd,cdn->hrn", contrasts, complement(np.ones((days.size, 1))), np.array(against))
+    own = max(1.0, float(np.mean(gains) / np.mean(spread)))
+    return {
+        "residual": rows.reshape(-1, order.runs),
+        "degrees_of_freedom": int(keys.size * (days.size - 1)),
+        "gain": 2.0 / days.size * own,
+    }
 
 
 def _joined(order: FlownOrder) -> Design:
@@ -236,7 +271,8 @@ def _joined(order: FlownOrder) -> Design:
 
 def _nothing(order: FlownOrder) -> Design:
     other = order.configuration == 1
-    weights = np.where(other, 1.0 / other.sum(), -1.0 / (~other).sum())
+    first = order.configuration == 0
+    weights = other / other.sum() - first / first.sum()
     swapped = not order.has_return
     return Design(
         name="single swap" if swapped else _pattern(order),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samesky.inference import believable_drift, budget, joined, pooling
+from samesky.inference import believable_drift, budget, joined, pooling, several
 from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import WORST, Part
 from samesky.inference.design import Design
@@ -43,6 +43,8 @@ class Estimate:
     reach : hours through which such a drift acts, so that ``worst_drift / reach`` is the drift an hour
     carried : whether a trend within blocks, faster than believable, took the place of the believable drift
     typical_drift : standard uncertainty of the difference by the drift entered, were it a normal one
+    compared : configurations whose pairs are compared together; beyond two, intervals and p hold for all pairs at once
+    pooled : whether their scatter is pooled: by the studentised range, else by Bonferroni's bound
     """
 
     difference: np.ndarray
@@ -64,6 +66,8 @@ class Estimate:
     reach: np.ndarray | float = 0.0
     carried: np.ndarray | bool = False
     typical_drift: np.ndarray | float = 0.0
+    compared: int = 2
+    pooled: bool = True
 
     @property
     def _bias(self) -> np.ndarray:
@@ -72,6 +76,12 @@ class Estimate:
 
     def interval(self, level: float | np.ndarray = 0.95) -> tuple[np.ndarray, np.ndarray]:
         """Lower and upper end of the two-sided interval at this level, under every drift up to the worst."""
+        if self.compared > 2 and not self.pooled:
+            alone = replace(self, compared=2)
+            return alone.interval(several.each_of_pairs(level, self.compared))
+        if self.compared > 2:
+            half = several.together(level, self.compared, self.degrees_of_freedom) * self.standard_uncertainty
+            return self.difference - half - self.worst_drift, self.difference + half + self.worst_drift
         half = believable_drift.multiplier(level, self.degrees_of_freedom, self._bias) * self.standard_uncertainty
         return self.difference - half, self.difference + half
 
@@ -80,6 +90,8 @@ class Estimate:
 
         The interval of that level where no drift is hidden; else each end bears the worst drift by itself.
         """
+        if self.compared > 2:
+            return self.interval(level)
         half = t_quantile(0.5 + np.asarray(level) / 2.0, self.degrees_of_freedom) * self.standard_uncertainty
         half = half + self.worst_drift
         return self.difference - half, self.difference + half
@@ -89,6 +101,10 @@ class Estimate:
         """Two-sided probability of a difference at least so far from zero, if there were none but the worst drift."""
         with np.errstate(divide="ignore", invalid="ignore"):
             t = np.abs(self.difference) / self.standard_uncertainty
+        if self.compared > 2 and not self.pooled:
+            return np.minimum(1.0, self.compared * (self.compared - 1) / 2.0 * replace(self, compared=2).p_value)
+        if self.compared > 2:
+            return several.together_p(np.maximum(t - self._bias, 0.0), self.compared, self.degrees_of_freedom)
         if not np.any(np.asarray(self.worst_drift) > 0):
             return two_sided_p(t, self.degrees_of_freedom)
         return 1.0 - believable_drift.between(t, self.degrees_of_freedom, self._bias)

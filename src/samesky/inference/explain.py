@@ -93,6 +93,9 @@ def assumption(
         said.append(f"Stated, not seen: {sizes}.")
     if bool(np.any(result.floor_used)):
         said.append("The runs agree better than their readings can: the scatter is that of the reading errors.")
+    if result.compared > 2:
+        pairs = result.compared * (result.compared - 1) // 2
+        said.append(f"The intervals of the {pairs} pairs hold together: each is wider than one pair's alone.")
     if documented is not None:
         said.append(repeatability.beside(design, result, documented, scale))
     return " ".join(said)

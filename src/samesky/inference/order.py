@@ -25,7 +25,7 @@ class FlownOrder:
 
     Attributes
     ----------
-    configuration : (n,) int, 0 the baseline, 1 the other
+    configuration : (n,) int, 0 the baseline, 1 the other; from 2 on further ones, which share day, drift and scatter
     installation : (n,) int, a new number each time a configuration is fitted
     day : (n,) int
     hours : (n,) clock time in hours; only differences within a day are used
@@ -33,7 +33,7 @@ class FlownOrder:
 
     Raises
     ------
-    ValueError : arrays of different lengths, a configuration other than 0 or 1, an installation that changes
+    ValueError : arrays of different lengths, a negative configuration, an installation that changes
         configuration, or a time that is not a number
     """
 
@@ -49,8 +49,8 @@ class FlownOrder:
         sizes = {getattr(self, name).shape for name in ("configuration", "installation", "day", "hours")}
         if len(sizes) > 1 or self.configuration.ndim != 1:
             raise ValueError("configuration, installation, day and hours need one value a run each")
-        if not np.isin(self.configuration, (0, 1)).all():
-            raise ValueError("configuration must be 0 (baseline) or 1 (other) for every run")
+        if np.any(self.configuration < 0):
+            raise ValueError("configuration must be 0 (baseline), 1 (other) or above (further ones) for every run")
         if not np.isfinite(self.hours).all():
             raise ValueError("every run needs a clock time")
         for fitted in np.unique(self.installation) if self.refit else ():
@@ -125,7 +125,20 @@ class FlownOrder:
     @cached_property
     def days_with_both(self) -> np.ndarray:
         """The days on which both configurations were flown."""
-        return np.array([d for d in np.unique(self.day) if np.unique(self.configuration[self.day == d]).size == 2])
+        return np.array(
+            [d for d in np.unique(self.day) if np.isin((0, 1), self.configuration[self.day == d]).all()], dtype=int
+        )
+
+    @property
+    def further(self) -> int:
+        """Number of further configurations, beyond the two compared."""
+        return int(np.unique(self.configuration[self.configuration > 1]).size)
+
+    def indicators_of(self, labels: np.ndarray) -> np.ndarray:
+        """Columns (k, 1 + further) at the level of the labels: the other configuration, then each further one."""
+        own = self.first_of(labels, self.configuration)
+        keys = [1, *np.unique(self.configuration[self.configuration > 1])]
+        return (own[:, None] == np.array(keys)[None, :]).astype(float)
 
     @cached_property
     def day_confounded(self) -> bool:
@@ -156,12 +169,12 @@ class FlownOrder:
         The configuration is column 0, the slopes come last. Without days that hold both, one level for all. A day
         whose labels all have one time has no slope.
         """
-        configuration = self.first_of(labels, self.configuration).astype(float)
+        configuration = self.indicators_of(labels)
         days = self.first_of(labels, self.day)
         level = np.ones((days.size, 1)) if self.day_confounded else indicators(days)
         time = self.averages(labels) @ self.time
         slopes = [np.where(days == day, time - time[days == day].mean(), 0.0)[:, None] for day in sloped]
-        return np.hstack([configuration[:, None], level, *(slope for slope in slopes if np.abs(slope).max() > 1e-9)])
+        return np.hstack([configuration, level, *(slope for slope in slopes if np.abs(slope).max() > 1e-9)])
 
     @cached_property
     def pairs(self) -> np.ndarray | None:
@@ -171,7 +184,7 @@ class FlownOrder:
         """
         units = np.unique(self.unit)
         configuration, day = self.first_of(self.unit, self.configuration), self.first_of(self.unit, self.day)
-        if units.size < 2 or units.size % 2:
+        if units.size < 2 or units.size % 2 or self.further:
             return None
         pairs = units.reshape(-1, 2)
         alike = configuration[pairs[:, 0]] == configuration[pairs[:, 1]]
@@ -188,14 +201,15 @@ def separable(order: FlownOrder, chosen: np.ndarray) -> bool:
     keep = np.unique(order.stretch[chosen])
     rows = np.isin(np.unique(labels), keep)
     days = order.first_of(labels, order.day)[rows]
-    configuration = order.first_of(labels, order.configuration)[rows].astype(float)
+    columns = order.indicators_of(labels)[rows]
+    configuration, others = columns[:, 0], columns[:, 1:]
     time = (order.averages(labels) @ order.time)[rows]
-    level = indicators(days)
-    if rank(np.column_stack([level, configuration])) == level.shape[1]:
+    level = np.hstack([indicators(days), others[:, others.any(axis=0)]])
+    if rank(np.column_stack([level, configuration])) == rank(level):
         return False
     hat = level @ np.linalg.pinv(level)
     configuration, time = configuration - hat @ configuration, time - hat @ time
     spread = (configuration @ configuration) * (time @ time)
-    if len(days) < level.shape[1] + 2 or spread <= 1e-18:
+    if len(days) < rank(level) + 2 or spread <= 1e-18:
         return False
     return bool((configuration @ time) ** 2 < INSEPARABLE * spread)

@@ -28,6 +28,8 @@ def randomisation_p(design: Design, y: np.ndarray) -> tuple[np.ndarray, str]:
     NaN and no words where the order allows no exact test, or none that could reach 5 %.
     """
     y = np.asarray(y, dtype=float)
+    if design.order.further:
+        return np.full(y.shape[:-1], np.nan), ""
     over_days = design.name == "days"
     differences = design.day_differences if over_days else design.pair_differences
     if differences is not None and FEWEST_PAIRS <= len(differences) <= exact.MOST_PAIRS:

@@ -135,6 +135,7 @@ class Comparison:
     end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
     is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
     ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open.
+    ``ranking`` is the order of three configurations or more on this measure in words; empty with two.
     """
 
     measure: str
@@ -185,6 +186,7 @@ class Comparison:
     withheld: str = ""
     rpm: Mapping[str, RpmInHand] = field(default_factory=dict)
     conditional: str = ""
+    ranking: str = ""
 
     @property
     def level(self) -> float:
@@ -254,6 +256,7 @@ class Comparison:
             "smallest_that_matters": _number(self.smallest_that_matters),
             "verdict": None if self.withheld else self.verdict,
             "conditional": self.conditional or None,
+            "ranking": self.ranking or None,
             "withheld": self.withheld or None,
             "assumption": self.assumption,
             "warnings": list(self.warnings),

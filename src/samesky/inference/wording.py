@@ -156,7 +156,7 @@ def _fittings(order: FlownOrder, rigging_stated: bool, plain: bool) -> list[str]
 def _always_same_first(order: FlownOrder) -> bool:
     firsts = set()
     for day in order.days_with_both:
-        chosen = order.day == day
+        chosen = (order.day == day) & (order.configuration < 2)
         trend = np.polyfit(order.time[chosen], order.configuration[chosen], 1)[0] if np.ptp(order.time[chosen]) else 0.0
         firsts.add(bool(trend > 0))
     return len(firsts) == 1

@@ -46,9 +46,10 @@ def difference_figure(comparisons: Sequence, titles: Sequence[str], width: float
     axes.spines["left"].set_visible(False)
     ticks = [tick for tick in axes.get_xticks() if abs(tick) <= reach]
     axes.set_xticks(ticks, [f"{abs(tick):g}" for tick in ticks])
-    baseline = comparisons[0].baseline
+    several = len({one.baseline for one in comparisons}) > 1
+    baseline = "the second" if several else comparisons[0].baseline
     others = list(dict.fromkeys(one.other for one in comparisons))
-    other = others[0] if len(others) == 1 else "the other"
+    other = others[0] if len(others) == 1 else "the first named" if several else "the other"
     gap = "      " if width > PHONE else "   "
     axes.set_xlabel(f"← {baseline} better{gap}per cent of {baseline}{gap}{other} better →")
     return drawn

@@ -20,7 +20,7 @@ from samesky.report.picture import Picture, picture
 from samesky.report.rendering import rendered
 from samesky.report.runs_figure import runs_alt, runs_figure
 from samesky.report.style import looks, shown_together
-from samesky.report.terminal import primary_first, title
+from samesky.report.terminal import primary_first, rankings, title
 
 #: The figures' markers as characters, so that text and figures tell configurations alike.
 GLYPHS = {"o": "●", "^": "▲", "s": "■", "D": "◆"}
@@ -83,6 +83,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         overall=overall,
         numbers=sections.numbers(ordered, titles) if ordered and not withheld else None,
         withheld=withheld,
+        rankings=rankings(ordered),
         verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
         looked=ordered[0].look if ordered else None,
         levels=_levels(ordered),
@@ -136,12 +137,19 @@ def _flown(
         Answered(
             comparison=one,
             title=phrases.capital(said),
-            anchor=f"{name}-{list(campaign.configurations).index(one.other)}",
+            anchor=_anchor(campaign, one),
             bridge=None if withheld else picture(lambda width, one=one: bridge_figure(one, width), bridge_alt(one)),
         )
         for one, said in own
     ]
     return Flown(table, reduction, unit, drawn, answers)
+
+
+def _anchor(campaign: Campaign, one: Comparison) -> str:
+    """Name of one comparison's place on the page; the baseline of the campaign is not named."""
+    keys = list(campaign.configurations)
+    against = "" if one.baseline == campaign.baseline else f"-{keys.index(one.baseline)}"
+    return f"{one.measure}-{keys.index(one.other)}{against}"
 
 
 def _levels(comparisons: Sequence[Comparison]) -> tuple[str, str]:

@@ -44,7 +44,11 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
     broken = sum(widths) + 8 > console.width
     before_verdict = "\n    " if sum(widths[1:]) + 9 > console.width else ""
     common = _common_warnings(comparisons)
+    ranked = set()
     for one, row in zip(ordered, cells, strict=True):
+        if one.ranking and one.measure not in ranked:
+            ranked.add(one.measure)
+            _plain(console, f"{phrases.capital(one.title)}: {one.ranking}.", style="bold")
         line = Text(f"{PRIMARY if one.primary else ' '} ", style="bold")
         line.append(f"{row[0]}\n    " if broken else row[0].ljust(widths[0] + 2), style="bold")
         line.append(row[1].rjust(widths[1]) + "  ")
@@ -78,6 +82,8 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
     if ordered and ordered[0].withheld:
         _withheld(ordered, console)
         return
+    for said in rankings(ordered):
+        _plain(console, said, style="bold")
     for one in ordered:
         head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
         verdict = phrases.headline(one)
@@ -133,6 +139,12 @@ def primary_first(comparisons: Sequence[Comparison]) -> list[Comparison]:
     return sorted(comparisons, key=lambda one: not one.primary)
 
 
+def rankings(comparisons: Sequence[Comparison]) -> list[str]:
+    """The order of three configurations or more, one sentence a measure."""
+    ranked = {one.title: one.ranking for one in comparisons if one.ranking}
+    return [f"{phrases.capital(name)}: {words}." for name, words in ranked.items()]
+
+
 def title(comparison: Comparison, among: Sequence[Comparison]) -> str:
     """The measure, and the configuration where several are held against the baseline."""
     if len({one.other for one in among}) < 2:
@@ -168,8 +180,11 @@ def _opening(campaign: Campaign, comparisons: Sequence[Comparison], console: Con
 def _foot(comparisons: Sequence[Comparison], console: Console) -> None:
     if not comparisons:
         return
-    others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
     marked = f"{PRIMARY} = primary measure. " if any(one.primary for one in comparisons) else ""
+    if len({one.baseline for one in comparisons}) > 1:
+        _plain(console, f"{marked}Differences are the first named less the second.")
+        return
+    others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
     _plain(console, f"{marked}Differences are {others} less {comparisons[0].baseline}.")
 
 

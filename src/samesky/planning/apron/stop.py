@@ -155,7 +155,8 @@ def _comparison(campaign: Campaign, name: str, other: str, far: Progress) -> Com
     if name not in campaign.tables:
         return None
     found = compare(campaign, far.look)
-    return next((one for one in found if one.measure == name and one.other == other and not one.withheld), None)
+    pair = (name, campaign.baseline, other)
+    return next((one for one in found if (one.measure, one.baseline, one.other) == pair and not one.withheld), None)
 
 
 def _gain(
