@@ -22,12 +22,10 @@ def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited
     if before_the_end(comparisons):
         return []
     found = []
-    for key in dict.fromkeys(one.other for one in comparisons):
-        own = gains([one for one in comparisons if one.other == key])
+    for pair in dict.fromkeys((one.baseline, one.other) for one in comparisons):
+        own = gains([one for one in comparisons if (one.baseline, one.other) == pair])
         found += [
-            suits(name.replace("_", " "), weights, own, campaign.baseline, key)
-            for name, weights in campaign.missions.items()
-            if weights
+            suits(name.replace("_", " "), weights, own, *pair) for name, weights in campaign.missions.items() if weights
         ]
     return found
 
