@@ -17,7 +17,7 @@ from samesky.campaign.read import read
 from samesky.campaign.template import template_files
 from samesky.planning import shown
 from samesky.planning.card_paper import PAPERS, roomiest
-from samesky.planning.cards import cards, write_cards
+from samesky.planning.cards import cards, on_two_pages, write_cards
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 
@@ -135,6 +135,8 @@ def test_html_and_pdf_whole_in_themselves_one_page_a_block(short, tmp_path, pape
     contents = pdf.read_bytes()
     assert contents.startswith(b"%PDF-")
     assert pages(contents) == len(short.schedule.blocks)
+    # A card that is not named is on one page; one that is named may be.
+    assert not on_two_pages(short, paper).startswith("Every card")
     box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", contents)
     # A point is 1/72 inch.
     assert [float(box[1]), float(box[2])] == pytest.approx([width * 72 / 25.4, height * 72 / 25.4], abs=0.1)
@@ -155,12 +157,25 @@ def test_the_same_plan_gives_the_same_bytes(short, tmp_path):
     assert [path.read_bytes() for path in first] == [path.read_bytes() for path in second]
 
 
+def test_every_card_that_prints_on_two_pages_is_named_and_a_short_one_is_not(tmp_path):
+    for runs, named in ((1, False), (6, None)):
+        few = [(text, text + f"runs_a_block = {runs}\n") for text, _ in SHORT]
+        made = plan(read(saturday.write(tmp_path / str(runs), *few), flown=False))
+        _, pdf = write_cards(made, tmp_path / str(runs) / "cards.html", pdf=True)
+        said = on_two_pages(made)
+        more = pages(pdf.read_bytes()) - len(made.schedule.blocks)
+        assert said or not more
+        assert named is None or bool(said) is named
+
+
 def test_a_long_block_takes_two_pages_rather_than_small_blanks(tmp_path):
     folder = saturday.write(tmp_path, ("[plan.takeoff_roll]\n", "[plan.takeoff_roll]\nruns_a_block = 14\n"))
     made = plan(read(folder, flown=False))
     assert roomiest(cards(made)[0], PAPERS["a5"])[0] == 6.0
     _, pdf = write_cards(made, tmp_path / "cards.html", pdf=True)
-    assert pages(pdf.read_bytes()) > len(made.schedule.blocks)
+    printed, blocks = pages(pdf.read_bytes()), len(made.schedule.blocks)
+    assert printed == 2 * blocks
+    assert on_two_pages(made).startswith("Every card may need a second page")
 
 
 def test_where_changing_is_free_each_row_says_what_is_set(tmp_path):

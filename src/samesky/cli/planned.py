@@ -53,10 +53,14 @@ def cards(
     out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/cards.html")] = None,
 ) -> None:
     """Write the test cards of the plan: one card a block, with a blank for every reading."""
-    from samesky.planning.cards import write_cards
+    from samesky.planning.cards import on_two_pages, write_cards
 
-    for path in write_cards(_planned(folder, other), out if out is not None else folder / "cards.html", paper, pdf):
+    planned = _planned(folder, other)
+    for path in write_cards(planned, out if out is not None else folder / "cards.html", paper, pdf):
         typer.echo(f"Cards: {path.resolve()}")
+    long = on_two_pages(planned, paper)
+    if long:
+        typer.echo(long)
 
 
 @app.command()

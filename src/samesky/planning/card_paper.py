@@ -43,6 +43,15 @@ def roomiest(card: Card, paper: tuple[float, float]) -> tuple[float, float]:
 
     The roomiest where none does: then it takes two pages, as a number that cannot be read back is no reading.
     """
+    return _on_one_page(card, paper) or SIZES[0]
+
+
+def may_take_more(card: Card, paper: tuple[float, float]) -> bool:
+    """Whether the card may not fit on one page of this paper: no height of its blanks is sure to keep it there."""
+    return _on_one_page(card, paper) is None
+
+
+def _on_one_page(card: Card, paper: tuple[float, float]) -> tuple[float, float] | None:
     width, height = (size - 2.0 * MARGIN for size in paper)
     a_line = width / 1.25
     flown = -(-sum(len(run) + 3 for run in card.order) // int(0.45 * a_line))
@@ -55,4 +64,4 @@ def roomiest(card: Card, paper: tuple[float, float]) -> tuple[float, float]:
             needed += header + row * len(table.rows) + (AIMS if any(table.aims) else 0.0) + 1.5
         if needed <= height:
             return row, header
-    return SIZES[0]
+    return None

@@ -20,7 +20,7 @@ from samesky.campaign.words import listed, plain_name
 from samesky.campaign.write import write_bytes, write_text
 from samesky.measures.columns import COMMON
 from samesky.planning import shown
-from samesky.planning.card_paper import AIMS, MARGIN, PAPERS, Card, CardTable, roomiest
+from samesky.planning.card_paper import AIMS, MARGIN, PAPERS, Card, CardTable, may_take_more, roomiest
 from samesky.planning.cards_pdf import pdf_bytes
 from samesky.planning.flyable import binds
 from samesky.planning.plan import Plan
@@ -71,6 +71,16 @@ def write_cards(plan: Plan, path: Path, paper: str = "a5", pdf: bool = False) ->
     if contents is not None:
         written.append(write_bytes(path.with_suffix(".pdf"), contents))
     return written
+
+
+def on_two_pages(plan: Plan, paper: str = "a5") -> str:
+    """Which cards may not fit on one page, a sentence; empty where every card does."""
+    made = cards(plan)
+    long = [str(card.number) for card in made if may_take_more(card, PAPERS[paper])]
+    if not long:
+        return ""
+    which = "Every card" if len(long) == len(made) else f"Card{'s' * (len(long) > 1)} {listed(long)}"
+    return f"{which} may need a second page: fewer runs a block fit on one."
 
 
 @cache

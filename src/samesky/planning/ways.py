@@ -136,7 +136,8 @@ def _is_calm(question: Question) -> bool:
 
 
 def _calm_words() -> str:
-    return "wind up to 3 kt, gusts at most 3 kt above it"
+    calm = f"{CALM * 3600.0 / 1852.0:.0f} kt"
+    return f"wind up to {calm}, gusts at most {calm} above it"
 
 
 def _calm(question: Question) -> Question:
