@@ -66,7 +66,7 @@ def test_a_walk_begins_anew_every_day():
 @pytest.mark.parametrize("letters", ["ABABAB", "ABABABAB"])
 def test_what_the_scatter_of_installations_shows_is_not_added_again(letters):
     flown = order(letters, refit=True, each=3, swap=0.75)
-    design = recognise(flown)
+    design = recognise(flown).alone
     assert hidden(rigging(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
     assert hidden(straight(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
     assert hidden(Part("watch", "run", np.ones(flown.runs)), design) == 0.0
@@ -84,7 +84,9 @@ def test_what_all_days_share_is_not_shown_by_days():
 
 def test_the_floor_is_the_mean_square_of_reading_errors_in_the_scatter():
     flown = order("ABABAB", refit=True, each=4)
-    floor = reading_floor((Part("a", "run", np.full(24, 0.6)), Part("b", "run", np.full(24, 0.8))), recognise(flown))
+    floor = reading_floor(
+        (Part("a", "run", np.full(24, 0.6)), Part("b", "run", np.full(24, 0.8))), recognise(flown).alone
+    )
     assert floor == pytest.approx(1.0 / 4)  # the mean of four runs
 
 

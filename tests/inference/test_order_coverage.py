@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from flown import band, coverage, order, rigging, scatter, straight, wander
 
-from samesky.inference import design
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 
@@ -185,7 +184,7 @@ def test_a_drift_far_beyond_the_stated_one_is_mostly_caught_by_six_runs_a_block(
 
 def test_rigging_larger_than_stated_is_noticed_where_installations_are_to_spare():
     """A B A B A: two degrees of freedom between installations. Ten times the stated scatter is mostly noticed, and the
-    wider one seen is used; when the statement is true the warning comes in about one campaign of twenty."""
+    wider one seen is used; when the statement is true the warning comes in one campaign of twenty at most."""
     flown = order("ABABA", refit=True, each=4, swap=0.75)
     stated = (rigging(flown, 0.3), wander(flown, 0.0))
     rng = np.random.default_rng(10)
@@ -193,44 +192,9 @@ def test_rigging_larger_than_stated_is_noticed_where_installations_are_to_spare(
     right = scatter(flown, rng, CAMPAIGNS, parts=stated)
     noticed, alarmed = (estimate(recognise(flown), y, stated) for y in (wrong, right))
     assert np.mean(noticed.widened) > 0.85
-    assert 0.03 < np.mean(alarmed.widened) < 0.07
+    assert 0.01 < np.mean(alarmed.widened) < 0.06
     low, high = noticed.interval()
     assert np.mean((low <= 0) & (high >= 0)) > 0.85
-
-
-@pytest.mark.parametrize("letters", ["ABABAB", "ABABABA"])
-def test_why_three_degrees_of_freedom_between_installations_stand_alone(letters, monkeypatch):
-    """One block more may widen the interval, for it no longer leans on the stated re-rigging. Leaning on it for longer
-    would be narrower where the statement is true, and cover too little where re-rigging is three times as large."""
-    flown = order(letters, refit=True, each=4, swap=0.75)
-    stated = (rigging(flown, 0.5), wander(flown, 0.2), straight(flown, 0.3))
-    rng = np.random.default_rng(14)
-    right = scatter(flown, rng, CAMPAIGNS, parts=stated[:2])
-    wrong = scatter(flown, rng, CAMPAIGNS, parts=(rigging(flown, 1.5), stated[1]))
-    alone = estimate(recognise(flown), right, stated).interval()
-    low, high = band(CAMPAIGNS, 0.94, 0.975)
-    assert low < coverage(flown, wrong, stated) < high
-    monkeypatch.setattr(design, "FEWEST_BETWEEN", 9)
-    leaning = estimate(recognise(flown), right, stated).interval()
-    assert np.median(leaning[1] - leaning[0]) < 0.85 * np.median(alone[1] - alone[0])
-    assert coverage(flown, right, stated) > 0.945
-    assert coverage(flown, wrong, stated) < 0.92
-
-
-@pytest.mark.parametrize("letters", ["ABBA|BAAB|ABBA", "ABBABAAB|BAABABBA|ABBABAAB"])
-def test_why_three_days_are_judged_by_days(letters, monkeypatch):
-    """A third day may widen the interval, for it no longer assumes the same difference every day: taken over runs for
-    longer it would be narrower, and cover too little where the difference changes from day to day."""
-    flown = order(letters)
-    rng = np.random.default_rng(15)
-    alike, changing = (noise(kind, flown, rng) for kind in ("day levels", "day differences"))
-    by_days = estimate(recognise(flown), alike).interval()
-    low, high = band(CAMPAIGNS)
-    assert low < coverage(flown, changing) < high
-    monkeypatch.setattr(design, "FEWEST_DAYS", 4)
-    by_runs = estimate(recognise(flown), alike).interval()
-    assert np.median(by_runs[1] - by_runs[0]) < 0.75 * np.median(by_days[1] - by_days[0])
-    assert coverage(flown, changing) < 0.93
 
 
 def test_with_one_installation_a_side_nothing_can_be_noticed_and_that_is_said():

@@ -4,7 +4,7 @@ Each source has a scope: the runs that share one error (:mod:`samesky.instrument
 difference and ``C`` the covariance of the source over the runs, it contributes ``w' C w`` (JCGM 100, 5.2.2). Part of
 that may already be in the scatter that the runs show. What the order makes visible there is ``gain * trace(R C R')/df``
 in expectation; only the rest, what the order *hides*, is added. A campaign-wide error is one single draw and is added
-in full; a reading error of every run is visible in full, and serves as a floor under the scatter.
+in full; a reading error of every run is visible in full, and stands in for a scatter that it contradicts.
 """
 
 from __future__ import annotations
@@ -17,6 +17,9 @@ import numpy as np
 from samesky.inference.design import Design
 from samesky.inference.order import FlownOrder
 
+#: Degrees of freedom of an entered reading or fitting error where nothing says how well it is known: doubtful by a
+#: quarter of its size (JCGM 100:2008, G.4.2). Simulated with sizes half and twice as large as entered.
+ENTERED = 8.0
 #: Scopes that regression, pairs and days leave to the scatter as far as they are visible in it.
 SHARED = ("installation", "day", "straight drift", "wandering")
 #: Scope of the worst drift believable: a limit an hour, no scatter. It takes part through the interval alone
@@ -77,10 +80,31 @@ def covariance(part: Part, order: FlownOrder) -> np.ndarray:
 def reading_variances(parts: tuple[Part, ...], runs: int) -> np.ndarray:
     """Variance (n,) of each run from reading errors; what acts on the result itself is scatter, to be seen."""
     total = np.zeros(runs)
-    for part in parts:
-        if part.scope == "run" and not part.level:
-            total += np.square(np.broadcast_to(part.sensitivity, total.shape))
+    for part in _readings(parts):
+        total += np.square(np.broadcast_to(part.sensitivity, total.shape))
     return total
+
+
+def known(part: Part) -> float:
+    """How well an entered reading or fitting error is known: its degrees of freedom."""
+    return float(part.degrees_of_freedom) if math.isfinite(part.degrees_of_freedom) else ENTERED
+
+
+def readings_known(parts: tuple[Part, ...]) -> float:
+    """Degrees of freedom of the reading errors together (JCGM 100, G.2b)."""
+    sizes = [(float(np.mean(np.square(part.sensitivity))), known(part)) for part in _readings(parts)]
+    total, doubt = sum(size for size, _ in sizes), sum(size**2 / df for size, df in sizes)
+    return total**2 / doubt if doubt > 0 else ENTERED
+
+
+def largest_reading(parts: tuple[Part, ...]) -> str:
+    """Name of the reading whose error is largest in the runs; empty without one."""
+    readings = _readings(parts)
+    return max(readings, key=lambda part: float(np.mean(np.square(part.sensitivity)))).name if readings else ""
+
+
+def _readings(parts: tuple[Part, ...]) -> list[Part]:
+    return [part for part in parts if part.scope == "run" and not part.level]
 
 
 def reading_floor(parts: tuple[Part, ...], design: Design) -> float:

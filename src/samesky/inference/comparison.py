@@ -297,16 +297,20 @@ def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Sc
     # A limit counts as the rectangular distribution of that half-width: JCGM 100:2008, 4.3.7.
     limit = float(result.worst_drift) / np.sqrt(3.0)
     total = float(np.square(result.type_a) + np.square(result.type_b)) + limit**2
-    rows = [BudgetRow("scatter seen", "run", *[_size(scale, float(result.type_a))] * 2, 0.0, "seen")]
+    readings = bool(np.any(result.floor_used))
+    name, how = (
+        ("reading errors entered", "in place of a smaller scatter seen") if readings else ("scatter seen", "seen")
+    )
+    rows = [BudgetRow(name, "run", *[_size(scale, float(result.type_a))] * 2, 0.0, how)]
     shares = [float(np.square(result.type_a))]
     weights = np.asarray(result.weights)
     added = {id(part): float(variance) for part, variance in result.added}
     extra = [part for part, variance in result.added if id(part) not in {id(own) for own in parts} and variance > 0]
     for part in (*(part for part in parts if part.scope != WORST), *extra):
         more = added.get(id(part), 0.0)
-        whole = more if part in extra else max(0.0, contribution(part, design, weights))
+        whole = more if part in extra else max(more, contribution(part, design, weights))
         shares.append(more)
-        note = explain.budget_note(part, design, whole, more, 1e-6 * total)
+        note = explain.budget_note(part, design, whole, more, 1e-6 * total, readings)
         if part.scope == "straight drift" and limit > 0 and part not in extra:
             note = "no more than the worst drift believed, below"
         rows.append(BudgetRow(part.name, part.scope, _size(scale, whole**0.5), _size(scale, more**0.5), 0.0, note))

@@ -4,9 +4,10 @@ The method is fixed by the order alone, never by the results, so the level of it
 simulation:
 
 1. three or more days that each hold both configurations: one drift-free difference a day, t over the days;
-2. otherwise, where every day goes back to its first configuration: regression on configuration, day levels and a
-   slope for each day, where it leaves enough degrees of freedom;
-3. otherwise a joined estimate: scatter of the runs (Type A) with stated re-rigging and drift (Type B, JCGM 100, 4.3).
+2. otherwise, where the change is free and every day goes back to its first configuration: regression of the runs on
+   configuration, day levels and a slope for each day;
+3. otherwise a joined estimate: scatter of the runs (Type A) with stated re-rigging and drift (Type B, JCGM 100, 4.3),
+   which installations to spare correct; where nothing states re-rigging, regression on installations if they suffice.
 """
 
 from __future__ import annotations
@@ -19,10 +20,8 @@ from samesky.inference import wording
 from samesky.inference.linear import complement, estimators, indicators, rank
 from samesky.inference.order import FlownOrder, separable
 
-#: Fewest degrees of freedom between installations for which regression on them stands alone (chosen: with two,
-#: Student's quantile is 4.3, and the stated re-rigging says more than the installations do). The block that brings the
-#: third may widen the interval by up to twice. Leaning on the statement for longer was simulated and is no remedy: the
-#: interval then covers 83 to 92 % where re-rigging is three times as large as stated, in place of 95 to 96 %.
+#: Fewest degrees of freedom between installations for which regression on them stands alone where nothing states how
+#: far fittings differ (chosen: with two, Student's quantile is 4.3).
 FEWEST_BETWEEN = 3
 #: Fewest days for the method over days (chosen: two leave one degree of freedom, a quantile of 12.7). The third day may
 #: widen the interval; without it a difference that changes from day to day is covered in 83 to 94 % of campaigns only.
@@ -55,6 +54,7 @@ class Design:
         ``slope_removed`` whether it is removed from their scatter
     spare_blocks : degrees of freedom between blocks, route ``"joined"``
     pooled : whether the scatter is that of all configurations, where there are further ones
+    alone : the regression that needs no statement of how far fittings differ, or None
     assumption : what the interval rests on, a sentence
     warnings : sentences
     """
@@ -80,6 +80,7 @@ class Design:
     slope_within: np.ndarray | None = None
     slope_removed: bool = False
     pooled: bool = True
+    alone: Design | None = None
 
 
 def recognise(order: FlownOrder) -> Design:
@@ -90,10 +91,11 @@ def recognise(order: FlownOrder) -> Design:
         return _over_days(order)
     if order.has_return and not order.days_without_return.size:
         regression = _regression(order)
-        if regression.degrees_of_freedom >= (FEWEST_BETWEEN if order.refit else 1):
-            return regression
         if not order.refit:
-            return _nothing(order)
+            return regression if regression.degrees_of_freedom else _nothing(order)
+        if regression.degrees_of_freedom >= FEWEST_BETWEEN:
+            joined = _joined(order)
+            return regression if joined.route == "none" else replace(joined, alone=regression)
     return _joined(order)
 
 
@@ -249,6 +251,7 @@ def _joined(order: FlownOrder) -> Design:
     if not residual.shape[0]:
         return _nothing(order)
     row = estimators(columns)[0]
+    spare = 0 if by_runs else columns.shape[0] - rank(columns)
     return Design(
         name=_pattern(order) if order.has_return else "single swap",
         route="joined",
@@ -263,9 +266,9 @@ def _joined(order: FlownOrder) -> Design:
         within=residual,
         slope_within=slope,
         slope_removed=residual.shape[0] < order.runs - np.unique(order.block).size,
-        assumption=wording.rests_on_stated(order),
-        warnings=wording.warnings(order, rigging_stated=True),
-        spare_blocks=0 if by_runs else columns.shape[0] - rank(columns),
+        assumption=wording.rests_on_stated(order, spare),
+        warnings=wording.warnings(order, rigging_stated=spare < FEWEST_BETWEEN),
+        spare_blocks=spare,
     )
 
 

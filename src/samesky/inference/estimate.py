@@ -124,6 +124,7 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Est
         raise ValueError(f"{design.order.runs} runs expected on the last axis, {y.shape[-1:] or 'none'} found")
     limits = tuple(part for part in parts if part.scope == WORST)
     parts = tuple(part for part in parts if part.scope != WORST)
+    design = by_what_is_stated(design, parts)
     missing = not_stated(design, parts)
     if design.route == "none" or missing:
         return _difference_only(design, y, missing)
@@ -133,12 +134,19 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Est
         found = pooling.solve(design, y, parts)
     else:
         found = _contrast(design, y, parts)
-    return _assemble(design, y, (*parts, *limits), **found)
+    return _assemble(design, y, (*parts, *limits), known=budget.readings_known(parts), **found)
+
+
+def by_what_is_stated(design: Design, parts: tuple[Part, ...]) -> Design:
+    """The design by which installations show their own scatter, where nothing states it and there are enough."""
+    if design.alone is not None and not any(part.scope == "installation" for part in parts):
+        return design.alone
+    return design
 
 
 def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
     """What the order hides and no source states: silence must never count as zero."""
-    if design.route != "joined":
+    if by_what_is_stated(design, parts).route != "joined":
         return ()
     scopes = {part.scope for part in parts}
     wanted = []
@@ -154,7 +162,8 @@ def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
 
 def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
-    scatter, stated = above_readings(seen, budget.reading_floor(parts, design), design.degrees_of_freedom)
+    floor, known = budget.reading_floor(parts, design), budget.readings_known(parts)
+    scatter, stated = above_readings(seen, floor, design.degrees_of_freedom, known)
     added = [
         (part, np.broadcast_to(budget.hidden(part, design), scatter.shape)) for part in parts if part.scope != "run"
     ]
@@ -182,9 +191,10 @@ def _assemble(
     added: list[tuple[Part, np.ndarray]],
     stated: np.ndarray,
     weights: np.ndarray,
+    known: float,
     surprise: np.ndarray | float = float("nan"),
-    widening: np.ndarray | None = None,
-    widened_df: int = 0,
+    pooled: np.ndarray | None = None,
+    shaping: tuple[Part, ...] = (),
 ) -> Estimate:
     drift = believable_drift.hidden(design, y, weights, parts)
     if np.any(drift.reach > 0):
@@ -195,18 +205,20 @@ def _assemble(
             else (part, variance)
             for part, variance in added
         ]
-        known = 1 if design.within is None else max(1, len(design.within))
-        added.append((Part(SEEN_WITHIN, "straight drift", np.array(np.nan), known), drift.added))
-    # What of the scatter rests on the stated reading errors is known as well as they are.
-    df = [design.degrees_of_freedom, np.inf, *(part.degrees_of_freedom for part, _ in added)]
-    of_scatter = [(1.0 - stated) * type_a, stated * type_a]
-    variances = np.stack([*of_scatter, *(variance for _, variance in added)], axis=-1)
-    combined, effective = join(variances, np.array(df, dtype=float))
-    widened = False
-    if widening is not None:
-        widened = widening > 1.0
-        combined = combined * np.sqrt(widening)
-        effective = np.where(widened, np.minimum(effective, widened_df), effective)
+        freedom = 1 if design.within is None else max(1, len(design.within))
+        added.append((Part(SEEN_WITHIN, "straight drift", np.array(np.nan), freedom), drift.added))
+    if pooled is None:
+        # What of the scatter rests on the entered reading errors is known as well as they are.
+        of_scatter = [((1.0 - stated) * type_a, design.degrees_of_freedom), (stated * type_a, known)]
+        of_scatter += [(variance, part.degrees_of_freedom) for part, variance in added]
+    else:
+        # Between installations the scatter seen and what is entered have become one.
+        whole = type_a + sum(variance for part, variance in added if any(part is own for own in shaping))
+        of_scatter = [(whole, pooled)]
+        of_scatter += [(v, part.degrees_of_freedom) for part, v in added if not any(part is own for own in shaping)]
+    variances = np.stack([variance for variance, _ in of_scatter], axis=-1)
+    combined, effective = join(variances, np.stack(np.broadcast_arrays(*(df for _, df in of_scatter)), axis=-1))
+    widened = surprise < joined.SURPRISING
     # Readings that are all alike leave rounding errors of the arithmetic, which are no scatter and no difference.
     rounding = ROUNDING * np.abs(y).max(axis=-1) * np.abs(weights).sum(axis=-1)
     difference = np.where(np.abs(difference) <= rounding, 0.0, difference)[()]

@@ -12,7 +12,7 @@ from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.rpm_in_hand import held_back
 from samesky.inference import repeatability, verdict
 from samesky.inference.believable_drift import SEEN_WITHIN
-from samesky.inference.budget import Part
+from samesky.inference.budget import Part, largest_reading
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
 from samesky.inference.power import settling
@@ -90,9 +90,12 @@ def assumption(
             f"{part.name} {scale.amount(float(np.sqrt(np.mean(np.square(part.sensitivity)))))} {_PER[part.scope]}"
             for part in leaning
         )
-        said.append(f"Stated, not seen: {sizes}.")
+        said.append(f"Stated, {'and seen in part' if design.spare_blocks else 'not seen'}: {sizes}.")
     if bool(np.any(result.floor_used)):
-        said.append("The runs agree better than their readings can: the scatter is that of the reading errors.")
+        said.append(
+            "These runs agree more closely than the instruments can be read, so the reading errors set the interval. "
+            f"Largest: {largest_reading(parts)}."
+        )
     if result.compared > 2:
         pairs = result.compared * (result.compared - 1) // 2
         said.append(f"The intervals of the {pairs} pairs hold together: each is wider than one pair's alone.")
@@ -175,14 +178,16 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     )
 
 
-def budget_note(part: Part, design: Design, whole: float, added: float, least: float) -> str:
+def budget_note(part: Part, design: Design, whole: float, added: float, least: float, floor_used: bool = False) -> str:
     """Why a source is added, or not; variances below ``least`` count as nothing."""
     if part.name == SEEN_WITHIN:
         return "added: how well the trend within the blocks is known"
     if part.scope == "run":
         if added > 0:
             return "added: few runs weigh more than many"
-        return "in the scatter seen" if part.level else "in the scatter seen; a floor under it"
+        return (
+            "in the scatter seen" if part.level or not floor_used else "sets the scatter: the runs agree more closely"
+        )
     if part.scope == "installation" and not design.order.refit:
         return "nothing is fitted anew"
     if whole <= least:

@@ -1,29 +1,32 @@
 """What if the runs agree better than their readings can?
 
-Three stopwatch readings that agree by luck are no repeatability. Where the scatter seen is below what the reading
-errors alone make, their size takes its place, and as it is stated, not judged from a few runs, it needs no widening for
-few degrees of freedom: the interval is never narrower than the readings alone make it, and no wider for having been
-doubted. Raising the scatter and keeping Student's t for three degrees of freedom would cover 98 to 99.9 % in place of
-95 %; this covers 94 to 97.2 % whatever share the readings have in the scatter, from three degrees of freedom on (two:
-94 to 97.7 %; one: 94 to 98.8 %), which ``tests/inference/test_floor.py`` holds by integration.
+Three stopwatch readings that agree by luck are no repeatability. The scatter seen gives an interval that holds its
+level by itself, so the reading errors take its place only where they contradict it: where the mean square seen is so
+much smaller than what the readings alone would make that an F probability falls below 5 % (full weight at 1 %).
+Entered reading errors are not known for certain either: they carry degrees of freedom of their own
+(:data:`samesky.inference.budget.ENTERED` where nothing else is said). So the sentence about readings is printed in one
+of twenty sound campaigns at most, and the interval covers 94.5 % or more whatever share the readings have in the
+scatter, with errors as large as entered, half as large and twice as large (``tests/inference/test_floor.py``).
 """
 
 from __future__ import annotations
 
 import numpy as np
+from scipy import special
 
-#: Scatter seen over reading errors, below which the readings are believed and above which the scatter is: the one
-#: passes into the other over this width about a middle, which lies lower where t itself is very wide.
-_WIDTH = 0.2  # with the middles below: chosen for the coverage stated above
-_MIDDLE = {1: 0.40, 2: 0.85}
+#: F probabilities between which the readings gain their weight: none above the second, all below the first (chosen).
+CONTRADICTED = (0.01, 0.05)
 
 
-def above_readings(seen: np.ndarray, floor: float | np.ndarray, degrees_of_freedom: int) -> tuple[np.ndarray, ...]:
-    """Scatter to use and the share of it that rests on the stated reading errors.
+def above_readings(
+    seen: np.ndarray, floor: float | np.ndarray, degrees_of_freedom: float, known: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Scatter to use and the share of it that rests on the entered reading errors.
 
     Parameters
     ----------
     seen : (...) mean square of the scatter seen; floor : mean square that the reading errors alone would put there
+    degrees_of_freedom : of the scatter seen; known : of the reading errors
 
     Returns
     -------
@@ -31,10 +34,10 @@ def above_readings(seen: np.ndarray, floor: float | np.ndarray, degrees_of_freed
     the rest is known from ``degrees_of_freedom``
     """
     s, f = np.broadcast_arrays(np.sqrt(seen), np.sqrt(floor))
-    middle = _MIDDLE.get(int(degrees_of_freedom), 1.0)
+    nothing, full = np.sqrt(special.fdtri(degrees_of_freedom, known, np.array(CONTRADICTED)))
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(f > 0, s / f, np.inf)
-    believed = np.clip((ratio - middle) / _WIDTH + 0.5, 0.0, 1.0)
+    believed = np.clip((ratio - nothing) / (full - nothing), 0.0, 1.0)
     stated = (1.0 - believed) * f
     used = stated + believed * s
     return np.square(used), np.where(used > 0, stated / np.where(used > 0, used, 1.0), 0.0)

@@ -6,9 +6,14 @@ filled up at every swap looks like a drift there and is none between blocks. Cov
 scatter of runs within their blocks and ``K`` the stated re-rigging and drift. ``K`` is diagonalised once, on the space
 that is blind to the nuisance part of the mean, so many campaigns flown in one order cost a few multiplications each.
 
-Statements are not taken on trust where the flights speak: with installations to spare, the scatter between them is
-compared with the stated one by F, and the larger is used when they disagree at 5 %. A drift that no return shows shapes
-the weights here; what it may do to the difference is a limit (:mod:`samesky.inference.believable_drift`).
+Statements are not taken on trust where the flights speak. With installations to spare, the scatter seen between them is
+pooled with the one to be expected, ``(nu0 V0 + nu V) / (nu0 + nu)`` on ``nu0 + nu`` degrees of freedom, ``nu0`` never
+more than :data:`ENTERED`; where the two contradict each other by F the scatter seen stands alone. So a further block
+never widens the interval by a change of method, and what is entered is forgotten as installations speak. Coverage, with
+run scatter and fittings of like size: 94 to 96 % where fittings differ as entered or less, 92 % with four installations
+more than unknowns where they differ twice as far as entered (``tests/inference/test_more_runs.py``).
+A drift that no return shows shapes the weights here; what it may do to the difference is a limit
+(:mod:`samesky.inference.believable_drift`).
 """
 
 from __future__ import annotations
@@ -16,13 +21,20 @@ from __future__ import annotations
 import numpy as np
 from scipy import special
 
-from samesky.inference.budget import Part, contribution, covariance, reading_floor
+from samesky.inference.budget import ENTERED, Part, contribution, covariance, reading_floor, readings_known
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
 
-#: Below this probability (chosen) the scatter seen between installations replaces the stated one.
+#: Below this probability (chosen) installations are said to differ more than entered.
 SURPRISING = 0.05
+#: Below these probabilities the scatter seen between installations stands alone, by its degrees of freedom (three and
+#: more as the last): with one, Student's t on what was seen is next to no answer.
+STANDS_ALONE = (0.05, 0.10, 0.20)
+#: Below this probability installations agree so much better than entered that what is entered is left out.
+AGREES = 0.02
+#: Scopes that shape the weights of the runs.
+SHAPING = ("installation", "straight drift", "wandering")
 #: Share of the largest variance below which another is none.
 NO_SCATTER = 1e-10
 
@@ -33,7 +45,8 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     shaping = [part for part in parts if _shapes(part, design)]
     stated = sum((covariance(part, order) for part in shaping), np.zeros((order.runs, order.runs)))
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
-    scatter, share = above_readings(seen, reading_floor(parts, design), design.degrees_of_freedom)
+    floor = reading_floor(parts, design)
+    scatter, share = above_readings(seen, floor, design.degrees_of_freedom, readings_known(parts))
 
     mean = mean_of_runs(design, sloped(design, parts))
     blind = complement(mean[:, 1:])
@@ -47,17 +60,19 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     weights = precision @ rows
 
     added = [(part, contribution(part, design, weights)) for part in parts if part.scope != "run"]
-    surprise, widening = _between(design, y, scatter, stated)
+    surprise, factor, between = _between(design, y, scatter, stated, floor)
+    shaped = [factor if any(part is own for own in shaping) else 1.0 for part, _ in added]
+    added = [(part, variance * by) for (part, variance), by in zip(added, shaped, strict=True)]
     return {
         "difference": (y * weights).sum(axis=-1),
         "scatter": np.sqrt(scatter),
-        "type_a": scatter * np.square(weights).sum(axis=-1),
+        "type_a": factor * scatter * np.square(weights).sum(axis=-1),
         "added": added,
         "stated": share,
         "weights": weights,
         "surprise": surprise,
-        "widening": widening,
-        "widened_df": design.spare_blocks,
+        "pooled": between if design.spare_blocks else None,
+        "shaping": tuple(shaping),
     }
 
 
@@ -88,23 +103,41 @@ def _shapes(part: Part, design: Design) -> bool:
     """Whether the source belongs into the covariance that the weights answer to."""
     if part.scope == "day":
         return design.order.day_confounded
-    return part.scope in ("installation", "straight drift", "wandering")
+    return part.scope in SHAPING
 
 
-def _between(design: Design, y: np.ndarray, scatter: np.ndarray, stated: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Probability of the scatter seen between blocks if the stated one were true, and the factor on the variance."""
-    if not design.spare_blocks:
-        return np.full(np.shape(scatter), np.nan), np.ones(np.shape(scatter))
+def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rows (nu, n) that see the scatter between installations, blind to the mean, and what is stated adds to each.
+
+    Scatter of runs alone gives each row its mean square.
+    """
     order = design.order
-    averages = order.averages(order.block)
-    rows = complement(order.mean_model(order.block, order.sloped_days)) @ averages
+    rows = complement(order.mean_model(order.block, order.sloped_days)) @ order.averages(order.block)
     # Whiten the scatter of runs, then turn to the axes of the stated covariance: one eigenproblem for all campaigns.
-    root = np.linalg.cholesky(rows @ rows.T)
-    rows = np.linalg.solve(root, rows)
+    rows = np.linalg.solve(np.linalg.cholesky(rows @ rows.T), rows)
     extra, turn = np.linalg.eigh(rows @ stated @ rows.T)
-    extra = np.maximum(extra, 0.0)
-    spread = np.square(y @ (turn.T @ rows).T) / (scatter[..., None] + extra)
-    ratio = spread.mean(axis=-1)
-    known = design.degrees_of_freedom * np.square(1.0 + extra.mean() / np.where(scatter > 0, scatter, np.inf))
-    surprise = special.fdtrc(design.spare_blocks, known, ratio)
-    return surprise, np.where(surprise < SURPRISING, np.maximum(ratio, 1.0), 1.0)
+    return turn.T @ rows, np.maximum(extra, 0.0)
+
+
+def _between(
+    design: Design, y: np.ndarray, scatter: np.ndarray, stated: np.ndarray, floor: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Probability of the scatter seen between blocks if the stated one were true; the factor on the variance that the
+    two together make; and its degrees of freedom."""
+    nu, nothing = design.spare_blocks, np.full(np.shape(scatter), np.nan)
+    if not nu:
+        return nothing, np.ones(np.shape(scatter)), nothing
+    rows, extra = between_axes(design, stated)
+    spread = scatter[..., None] + extra
+    tiny = np.finfo(float).tiny
+    ratio = (np.square(y @ rows.T) / np.maximum(spread, tiny)).mean(axis=-1)
+    entered = extra.mean() / np.maximum(scatter + extra.mean(), tiny)
+    known = np.minimum(
+        ENTERED, 1.0 / (np.square(1.0 - entered) / design.degrees_of_freedom + np.square(entered) / ENTERED)
+    )
+    surprise = special.fdtrc(nu, known, ratio)
+    alone = (surprise < STANDS_ALONE[min(nu, len(STANDS_ALONE)) - 1]) | (special.fdtr(nu, known, ratio) < AGREES)
+    factor = np.where(alone, ratio, (known + nu * ratio) / (known + nu))
+    # Never less than the readings alone make.
+    factor = np.maximum(factor, floor / np.maximum(scatter + extra.mean(), tiny))
+    return surprise, factor, np.where(alone, nu, known + nu)

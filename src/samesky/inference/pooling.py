@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from samesky.inference.budget import Part, covariance, hidden, reading_variances
+from samesky.inference.budget import Part, covariance, hidden, reading_variances, readings_known
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement, indicators
@@ -54,7 +54,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     difference, standard, day_weights = hartung_knapp(daily, variances, between)
     weights = day_weights @ operator
     floor = np.square(weights) @ reading_variances(parts, design.order.runs)
-    type_a, stated = above_readings(np.square(standard), floor, design.degrees_of_freedom)
+    type_a, stated = above_readings(np.square(standard), floor, design.degrees_of_freedom, readings_known(parts))
     added = []
     for part in parts:
         if part.scope == "campaign":

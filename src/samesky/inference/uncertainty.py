@@ -28,16 +28,17 @@ def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarra
 def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Combined standard uncertainty and effective degrees of freedom, over the last axis, by Cochran's weighted t.
 
-    ``variances`` (..., k); ``degrees_of_freedom`` (k,). The 95 % multiplier is the mean of the parts' t-quantiles
-    weighted by their variances, and the effective degrees of freedom are those of Student's t with that quantile. One
-    part alone keeps its own degrees of freedom.
+    ``variances`` (..., k); ``degrees_of_freedom`` (k,) or (..., k). The 95 % multiplier is the mean of the parts'
+    t-quantiles weighted by their variances, and the effective degrees of freedom are those of Student's t with that
+    quantile. One part alone keeps its own degrees of freedom.
     """
     variances = np.asarray(variances, dtype=float)
     total = variances.sum(axis=-1)
-    quantiles = t_quantile(0.975, np.asarray(degrees_of_freedom, dtype=float))
+    degrees_of_freedom = np.broadcast_to(np.asarray(degrees_of_freedom, dtype=float), variances.shape)
+    quantiles = t_quantile(0.975, degrees_of_freedom)
     share = variances / np.where(total > 0, total, 1.0)[..., None]
     multiplier = (share * quantiles).sum(axis=-1)
-    own = np.asarray(degrees_of_freedom, dtype=float)[np.argmax(share, axis=-1)]
+    own = np.take_along_axis(degrees_of_freedom, np.argmax(share, axis=-1)[..., None], axis=-1)[..., 0]
     alone = share.max(axis=-1) > 1.0 - 1e-9
     known = multiplier < special.ndtri(0.975) + 1e-6
     effective = special.stdtridf(0.975, np.where(known, 2.0, multiplier))

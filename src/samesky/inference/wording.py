@@ -64,8 +64,11 @@ def by_days(order: FlownOrder, with_time: bool) -> str:
     return _sentence("each day is one sample", f"drift {drift}", "days scatter alike")
 
 
-def rests_on_stated(order: FlownOrder) -> str:
-    """What the joined interval rests on; the sizes are added from the stated sources."""
+def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
+    """What the joined interval rests on; the sizes are added from the stated sources.
+
+    ``spare`` degrees of freedom between installations tell how far these differ.
+    """
     if order.day_confounded:
         return "The change of level from day to day is no larger than stated: this order cannot show it."
     drift = (
@@ -76,7 +79,9 @@ def rests_on_stated(order: FlownOrder) -> str:
         else f"drift is steady on the days that go back, and no faster than is believed of this measure on "
         f"{_numbered(order)} that cannot show it"
     )
-    rigging = "each fitting is off by no more than the stated re-rigging scatter" if order.refit else ""
+    rigging = "each fitting is off by no more than the fitting error entered" if order.refit else ""
+    if order.refit and spare:
+        rigging = "how far fittings differ is learnt from the fittings flown and from the fitting error entered"
     return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
 
 

@@ -14,7 +14,8 @@ from scipy import optimize, special
 
 from samesky.inference.budget import Part, covariance
 from samesky.inference.design import Design
-from samesky.inference.estimate import Estimate, estimate, not_stated
+from samesky.inference.estimate import Estimate, by_what_is_stated, estimate, not_stated
+from samesky.inference.joined import SHAPING, between_axes
 from samesky.inference.looks import Look
 from samesky.inference.power import Expected
 from samesky.planning.question import Wanted
@@ -84,7 +85,7 @@ def typical(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarr
 
     To be expected is the scatter of the runs with what the order shows of every shared source.
     """
-    order = design.order
+    design, order = by_what_is_stated(design, parts), design.order
     spread = scatter**2 * np.eye(order.runs)
     if design.route != "joined":
         spread = spread + sum(
@@ -92,7 +93,12 @@ def typical(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarr
         )
     rows = design.residual
     expected = np.einsum("ij,jk,ik->", rows, spread, rows) / design.degrees_of_freedom
-    return np.linalg.pinv(rows) @ np.full(len(rows), np.sqrt(expected))
+    typical = np.linalg.pinv(rows) @ np.full(len(rows), np.sqrt(expected))
+    if design.spare_blocks:
+        stated = sum(covariance(part, order) for part in parts if part.scope in SHAPING)
+        between, extra = between_axes(design, stated + np.zeros_like(spread))
+        typical = typical + np.linalg.pinv(between) @ np.sqrt(scatter**2 + extra)
+    return typical
 
 
 def expected_estimate(design: Design, parts: tuple[Part, ...], scatter: float) -> Estimate:
