@@ -19,6 +19,7 @@ LETTERS = {
     "days": {3: "AB|BA|AB", 4: "AB|BA|AB|BA", 6: "ABBA|BAAB|ABBA", 8: "ABBA|BAAB|ABBA|BAAB"},
     "blocks with a return": {3: "AABBBA", 4: "AABBAABB", 6: "AAABBBAAABBB", 8: "AAAABBBBAAAABBBB"},
     "blocks over days": {3: "AAB|BBA", 4: "AABB|BBAA", 6: "AAABBB|BBBAAA", 8: "AAAABBBB|BBBBAAAA"},
+    "swaps turned round": {3: "AAB|BBA", 4: "AABB|BBAA", 6: "AAABBB|BBBAAA", 8: "AAAABBBB|BBBBAAAA"},
     "single swap": {n: "A" * n + "B" * n for n in RUNS},
 }
 #: Orders in which changing configuration means fitting a part anew.

@@ -20,14 +20,17 @@ class Sky:
     refit_only: bool = False
 
 
-BLOCKS = ("blocks with a return", "blocks over days", "single swap")
-#: A single swap rests on a drift no larger than stated; a straight drift is what a return removes. Where blocks are
+BLOCKS = ("blocks with a return", "blocks over days", "swaps turned round", "single swap")
+#: No day goes back: turned round on the next day or not, the interval rests on a drift no larger than stated.
+SWAPS = ("blocks over days", "swaps turned round", "single swap")
+#: A swap rests on a drift no larger than stated; a straight drift is what a return removes. Where blocks are
 #: judged by their repeats these must scatter alike, which they do not when thermals grow.
 SKIES = {
     "calm": Sky("no drift, no gusts, no thermals: the readings alone"),
-    "drift": Sky("the grass dries and the engine tires: 3 % an hour on the roll", ("single swap",)),
-    "curved drift": Sky("the same, but faster and faster: 1.5 % after an hour, 6 % after two", ("single swap",)),
-    "day steps": Sky("every day has a level of its own (2 %), and one step of 2 % at some hour", ("single swap",)),
+    "drift": Sky("the grass dries and the engine tires: 3 % an hour on the roll", SWAPS),
+    "own drift": Sky("every day drifts in its own way: 3 % an hour on the roll, up or down", SWAPS),
+    "curved drift": Sky("as drift, but faster and faster: 1.5 % after an hour, 6 % after two", SWAPS),
+    "day steps": Sky("every day has a level of its own (2 %), and one step of 2 % at some hour", SWAPS),
     "random walk": Sky("air and grass wander as much as stated"),
     "thermals": Sky("rising air that grows by 0.1 m/s an hour after half past ten", BLOCKS),
     "installation scatter": Sky("every fitting differs as much as stated", refit_only=True),
@@ -60,6 +63,8 @@ def under(scene: Scene, name: str) -> Scene:
     match name:
         case "drift":
             sky |= {"friction": replace(friction, rate=-0.008), "power": replace(power, rate=-0.004)}
+        case "own drift":
+            sky |= {"friction": replace(friction, rate_scatter=0.008), "power": replace(power, rate_scatter=0.004)}
         case "curved drift":
             bent = {"curve": -0.0045, "since": 9.5}
             sky |= {"friction": replace(friction, **bent), "power": replace(power, curve=-0.002, since=9.5)}

@@ -23,6 +23,9 @@ SHORT = [
     ("blocks over days", 4, "fair day"),
     ("single swap", 4, "fair day"),
     ("pairs", 4, "gusty"),
+    ("days", 8, "own drift"),
+    ("swaps turned round", 8, "own drift"),
+    ("swaps turned round", 4, "fair day"),
     ("single swap", 8, "curved drift"),
     ("blocks over days", 6, "installation beyond"),
 ]

@@ -7,7 +7,7 @@ and of two one-sided tests for none at all (:mod:`samesky.inference.power`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import optimize, special
@@ -22,6 +22,8 @@ from samesky.planning.question import Wanted
 
 #: One in five documented scatters is smaller than the truth by more than this quantile says.
 _DOUBT = 0.20
+#: Middles of equal chance, for what installations may show.
+_CHANCES = (np.arange(20) + 0.5) / 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,18 +96,47 @@ def typical(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarr
     rows = design.residual
     expected = np.einsum("ij,jk,ik->", rows, spread, rows) / design.degrees_of_freedom
     typical = np.linalg.pinv(rows) @ np.full(len(rows), np.sqrt(expected))
-    if design.spare_blocks:
-        stated = sum(covariance(part, order) for part in parts if part.scope in SHAPING)
-        between, extra = between_axes(design, stated + np.zeros_like(spread))
-        typical = typical + np.linalg.pinv(between) @ np.sqrt(scatter**2 + extra)
-    return typical
+    return typical + _between(design, parts, scatter)
+
+
+def _between(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarray:
+    """What installations to spare add to the values (n,) of a typical campaign; nothing where none are."""
+    if not design.spare_blocks:
+        return np.zeros(design.order.runs)
+    rows, extra = _axes(design, parts)
+    return np.linalg.pinv(rows) @ np.sqrt(scatter**2 + extra)
+
+
+def _axes(design: Design, parts: tuple[Part, ...]) -> tuple[np.ndarray, np.ndarray]:
+    order = design.order
+    stated = sum((covariance(part, order) for part in parts if part.scope in SHAPING), np.zeros((order.runs,) * 2))
+    return between_axes(design, stated)
 
 
 def expected_estimate(design: Design, parts: tuple[Part, ...], scatter: float) -> Estimate:
     """The estimate that a campaign with this scatter of runs would typically give; its difference is zero."""
     if design.route == "none" or not_stated(design, parts):
         return estimate(design, np.zeros(design.order.runs), parts)
-    return estimate(design, typical(design, parts, scatter), parts)
+    y = typical(design, parts, scatter)
+    found = estimate(design, y, parts)
+    own = by_what_is_stated(design, parts)
+    if not own.spare_blocks:
+        return found
+    # Whether installations contradict what is entered is left to chance: the uncertainty is the one whose t test finds
+    # a difference as often as the tests over all that installations may show.
+    between = _between(own, parts, scatter)
+    # The scatter of the runs, to which installations are held, is seen too: its share decides how well that is known.
+    of_runs = scatter**2 * own.spare_blocks / max(float(np.square(_axes(own, parts)[0] @ between).sum()), 1e-300)
+    ratio = special.fdtri(own.spare_blocks, own.degrees_of_freedom / max(of_runs, 0.01) ** 2, _CHANCES)
+    shown = (np.sqrt(ratio) - 1.0)[:, None] * between
+    low, high = estimate(design, y + shown, parts).interval(0.95)
+    true, each, df = float(found.standard_uncertainty), 0.5 * (high - low), min(float(found.degrees_of_freedom), 1e6)
+    if not true > 0:
+        return found
+    size = float(np.median(each)) + true
+    finds = float(np.mean(special.ndtr((size - each) / true)))
+    alike = optimize.brentq(lambda u: float(t_power(size, u, df)) - finds, 0.2 * true, 20.0 * true)
+    return replace(found, standard_uncertainty=alike)
 
 
 def prospect(
