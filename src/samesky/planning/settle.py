@@ -17,7 +17,7 @@ from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate, by_what_is_stated, estimate, not_stated
 from samesky.inference.joined import SHAPING, between_axes
 from samesky.inference.looks import Look
-from samesky.inference.power import Expected
+from samesky.inference.power import Expected, t_power
 from samesky.planning.question import Wanted
 
 #: One in five documented scatters is smaller than the truth by more than this quantile says.
