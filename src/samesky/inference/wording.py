@@ -81,7 +81,7 @@ def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
     )
     rigging = "each fitting is off by no more than the fitting error entered" if order.refit else ""
     if order.refit and spare:
-        rigging = "how far fittings differ is learnt from the fittings flown and from the fitting error entered"
+        rigging = "each fitting differs by what the fittings flown and the fitting error entered say together"
     return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
 
 
