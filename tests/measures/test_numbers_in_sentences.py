@@ -20,13 +20,17 @@ def test_the_range_said_is_the_range_held(name, limit):
     if not numbers:
         pytest.skip("no number is said")
     bounds = [bound for bound in (limit.low, limit.high) if bound is not None and bound != 0.0]
+    met = []
     for value, unit in numbers:
         scale = {"%": 0.01, "kt": KNOT, "degrees": np.pi / 180, "ft": 0.3048}.get(unit, 1.0)
         size = value * scale
         # About one (a ratio), about nothing (a share, a wind), or a distance from zero.
         allowed = (1.0 - size, 1.0 + size, size, -size)
-        assert all(min(abs(bound - one) for one in allowed) < 0.02 * max(size, 0.05) for bound in bounds), (
+        met.append([min(abs(bound - one) for one in allowed) < 0.02 * max(size, 0.05) for bound in bounds])
+        # Two numbers may be the two ends: every number is then an end, and every end a number.
+        assert all(met[-1]) or (len(numbers) == len(bounds) == 2 and any(met[-1])), (
             name,
             limit.says,
             bounds,
         )
+    assert all(any(column) for column in zip(*met, strict=True)), (name, limit.says, bounds)

@@ -111,9 +111,11 @@ def test_limits_hold_or_not(campaign, planned):
 
 
 def test_a_pressure_limit_is_said_as_an_altimeter_setting(campaign, planned):
-    found = air_now(campaign, oat=283.15, qnh=101800.0, plan=planned)
+    # Power by pressure is known so well that the plan has no usable limit of it: one is given.
+    statics = next(one for one in planned.limits if one.condition == "pressure" and one.measure == "static_pull")
+    statics = replace(statics, low=98_000.0, high=103_000.0)
+    found = air_now(campaign, oat=283.15, qnh=101800.0, plan=replace(planned, limits=(statics,)))
     limit = next(one for one in found.limits if one.condition == "QNH")
-    statics = next(one for one in planned.limits if one.condition == "pressure" and np.isfinite(one.low))
     assert limit.low / statics.low == pytest.approx(101800 / found.pressure, rel=1e-3)
     assert " hPa" in limit.says
     assert not [one for one in found.limits if one.condition == "pressure"]

@@ -107,7 +107,7 @@ MEASURE = Measure(
     coefficients_for=coefficients,
     said_for=power.said,
     limits=(
-        Limit("wind", "is believed from 3 kt of tailwind to 10 kt of headwind", _headwind, -1.6, 5.2),
+        Limit("wind", "is believed from 3 kt of tailwind to 10 kt of headwind", _headwind, -1.56, 5.2),
         Limit("density", "is believed within 8 % of the common density", given.density_ratio, 0.92, 1.08),
     ),
     assumptions=(
