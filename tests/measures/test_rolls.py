@@ -128,7 +128,7 @@ def test_corrected_roll_is_the_roll_at_the_common_sky(change, law):
     allowed = 2 * coefficient_uncertainty(TAKEOFF, runs, HOME) + 5e-4
     assert error < allowed, f"{change}: off by {error:.4f}, coefficients allow {allowed:.4f}"
     if change != "all at once":
-        assert error < 0.35 * abs(np.log(raw / truth)), "the correction must remove most of the change"
+        assert error < 0.45 * abs(np.log(raw / truth)), "the correction must remove most of the change"
     assert steps[0].value[0] == raw
 
 
