@@ -355,3 +355,18 @@ def test_json_of_the_package_is_readable(run, campaign):
     run("pack", campaign, "--out", campaign.parent / "out")
     said = json.loads((campaign.parent / "out" / DESCRIPTION).read_text("utf-8"))
     assert said["title"] == "The new propeller, one fine Saturday"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"run,date\n\0\0\n", b"PK\x03\x04 no zip", b"run\n" + b"0" * 20_000_000],
+    ids=["binary", "zip", "endless"],
+)
+def test_what_cannot_be_packed_is_named(run, campaign, tmp_path, content):
+    (campaign / "takeoff_roll.csv").write_bytes(content)
+    before = tree(campaign)
+    code, _, said = run("pack", campaign, "--out", tmp_path / "out.zip")
+    assert code == 2
+    assert "'takeoff_roll.csv'" in said
+    assert tree(campaign) == before
+    assert not (tmp_path / "out.zip").exists()

@@ -173,6 +173,8 @@ def parse(text: str, dimension: str) -> float:
     match = NUMBER.match(text)
     if match is None:
         raise UnitError(f"{text!r} holds no number; expected {expected}", text, expected)
+    if re.match(r"\d", match["unit"]) and not re.match(r"1\s*/|1$", match["unit"]):
+        raise UnitError(f"{text.strip()!r} holds two numbers; expected {expected}", text, expected)
     value = number(match["number"], text.strip(), dimension)
     if not match["unit"] and dimension not in BARE:
         # In which one it was meant nobody can know: a unit put behind the number here could be taken for an answer.

@@ -10,10 +10,11 @@ import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky.campaign.check import check
+from samesky.campaign.errors import CampaignError
 from samesky.campaign.prepare import centre_of_gravity, prepare
 from samesky.campaign.read import read
 from samesky.campaign.reduction import reduce_table
-from samesky.campaign.reduction_file import write_reduction
+from samesky.campaign.reduction_file import write_reduction, write_reductions
 from samesky.measures.sensitivity import reduce_runs
 
 
@@ -226,3 +227,17 @@ def test_a_check_prepares_each_table_once(sound, monkeypatch):
             monkeypatch.setattr(module, "prepare", counted)
     check(campaign)
     assert sorted(prepared) == sorted(campaign.tables)
+
+
+def test_reduced_files_are_written_all_or_none(sound, tmp_path):
+    """A folder in the place of the second file: the first is as it was, or not there."""
+    out = tmp_path / "out"
+    (out / "timed_climb.csv").mkdir(parents=True)
+    (out / "takeoff_roll.csv").write_text("as it was", encoding="utf-8")
+    campaign = read(sound())
+    reductions = [(reduce_table(campaign, table), campaign.asked[name].unit) for name, table in campaign.tables.items()]
+    for order in (reductions, reductions[::-1]):
+        with pytest.raises(CampaignError, match="timed_climb"):
+            write_reductions(order, out)
+        assert sorted(path.name for path in out.iterdir()) == ["takeoff_roll.csv", "timed_climb.csv"]
+        assert (out / "takeoff_roll.csv").read_text("utf-8") == "as it was"

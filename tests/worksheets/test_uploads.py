@@ -216,3 +216,14 @@ def test_a_name_leads_nowhere(name, base):
 def test_more_than_a_name_is_needed(empty):
     with pytest.raises(CampaignError, match="there is no file, or it is empty"):
         table_text(b"", "", None)
+
+
+@pytest.mark.parametrize("packed", [False, True], ids=["files", "zip"])
+def test_a_campaign_with_a_recording_in_it_is_refused_whole(visitor, packed):
+    files = FILES | {CSV: "run,date\n" + "1,2026-05-09\n" * 3000}
+    sent = [("climbs.zip", zipped(files))] if packed else [(name, text.encode()) for name, text in files.items()]
+    status, said = taken(visitor, *sent)
+    assert status == 422
+    assert "2000 rows" in said
+    assert CSV in said
+    assert not any(path.is_dir() for path in visitor.root.iterdir())

@@ -46,8 +46,9 @@ def check(campaign: Campaign) -> list[Finding]:
     """
     findings = list(campaign.findings)
     if is_sound(findings):
-        for table in campaign.tables.values():
-            runs = prepare(campaign, table)
+        prepared = {}
+        for name, table in campaign.tables.items():
+            runs = prepared[name] = prepare(campaign, table)
             findings += _outside_limits(campaign, table, runs)
             findings += _engine_speed(campaign, table)
             findings += _loading(campaign, table, runs)
@@ -59,7 +60,7 @@ def check(campaign: Campaign) -> list[Finding]:
         findings += _fuel(campaign)
         findings += order_findings(campaign)
         if is_sound(findings):
-            findings += slip_findings(campaign)
+            findings += slip_findings(campaign, prepared)
     return sorted(findings, key=lambda finding: finding.kind != "error")
 
 

@@ -15,7 +15,7 @@ to 3.5 %, pulls to 1 to 2 %, top speeds to 1 %: common practice), so that sound 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 
 import numpy as np
@@ -27,10 +27,11 @@ from samesky.air import constants
 from samesky.campaign.assemble import in_flown_order
 from samesky.campaign.findings import Finding
 from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.prepare import prepare, strip_of
+from samesky.campaign.prepare import strip_of
 from samesky.campaign.reduction import steps_of
 from samesky.campaign.table import columns_of
 from samesky.campaign.unit_fits import fits
+from samesky.measures.shape import Runs
 
 MEND = (
     "Correct it if it was written down wrong. If it was read so, keep it and say in 'notes' what was special: the run "
@@ -115,13 +116,16 @@ ALONE = 4.0
 ONE_OUTING = 1.5
 
 
-def slip_findings(campaign: Campaign) -> list[Finding]:
-    """A warning for every reading, column or time that looks like a slip; the campaign's tables have no error."""
+def slip_findings(campaign: Campaign, prepared: Mapping[str, Runs]) -> list[Finding]:
+    """A warning for every reading, column or time that looks like a slip; the campaign's tables have no error.
+
+    ``prepared`` holds the prepared columns of every table by its name.
+    """
     found = [*_days(campaign), *_fuel(campaign)]
-    for table in campaign.tables.values():
+    for name, table in campaign.tables.items():
         if not np.any(table.included):
             continue
-        runs = prepare(campaign, table)
+        runs = prepared[name]
         cells = _cells(campaign, table)
         columns = [*_ceilings(campaign, table, runs)]
         seen = {finding.row for finding in (*cells, *columns)}

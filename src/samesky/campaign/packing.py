@@ -59,7 +59,10 @@ def pack(folder: Path, target: Path) -> Packed:
         campaign_files(data, str(folder))
     except CampaignError as error:
         wrong = error.finding
-        raise cannot(folder, f"cannot be packed: {wrong.message}", "Rename, mend or move away that file.") from None
+        which = "" if wrong.file == str(folder) else f"{quoted(wrong.file)}: "
+        raise cannot(
+            folder, f"cannot be packed: {which}{wrong.message}", "Rename, mend or move away that file."
+        ) from None
     if suffix == ZIP:
         write_bytes(target, data)
     elif os.path.isdir(target) and os.path.samefile(folder, target):

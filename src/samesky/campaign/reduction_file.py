@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
 from samesky import units
 from samesky.campaign.reduction import Reduction
-from samesky.campaign.write import table_text, write_text
+from samesky.campaign.write import table_text, write_folder, write_together
 
 #: Significant digits of the largest result as flown; everything else has as many places behind the point.
 DIGITS = 6
@@ -19,6 +21,21 @@ def write_reduction(reduction: Reduction, unit: str, folder: Path) -> Path:
 
     ``unit`` is that of all these numbers. Gives the path. Raises CampaignError where it cannot be written.
     """
+    return write_reductions([(reduction, unit)], folder)[0]
+
+
+def write_reductions(reductions: Sequence[tuple[Reduction, str]], folder: Path) -> list[Path]:
+    """Write one file each, all of them or none; give their paths. Parameters and errors of :func:`write_reduction`."""
+    folder = Path(folder)
+    files = {f"{one.table.measure.name}.csv": reduction_text(one, unit) for one, unit in reductions}
+    if os.path.isdir(folder):
+        return write_together(folder, files)
+    write_folder(folder, files)
+    return [folder / name for name in files]
+
+
+def reduction_text(reduction: Reduction, unit: str) -> str:
+    """The text of one such file."""
     table, dimension = reduction.table, reduction.table.measure.dimension
     zero = units.from_si(0.0, unit, dimension)
 
@@ -44,7 +61,7 @@ def write_reduction(reduction: Reduction, unit: str, folder: Path) -> Path:
         "exclude": table.text["exclude"],
     }
     rows = zip(*columns.values(), strict=True)
-    return write_text(Path(folder) / f"{table.measure.name}.csv", table_text(list(columns), rows))
+    return table_text(list(columns), rows)
 
 
 def _fixed(value: float, digits: int) -> str:

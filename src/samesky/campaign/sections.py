@@ -12,7 +12,7 @@ from samesky import units
 from samesky.campaign.findings import Finding
 from samesky.campaign.phrases import a_dimension, between, sample_of, spelled, unit_of
 from samesky.campaign.unit_fits import fits
-from samesky.campaign.words import briefly, did_you_mean, listed, nearest, plain_name, quoted
+from samesky.campaign.words import briefly, did_you_mean, listed, nearest, one_line, plain_name, quoted
 from samesky.spellings import BARE
 
 FILE = "campaign.toml"
@@ -97,7 +97,7 @@ class Section:
         if not isinstance(value, str):
             self.error(name, f"found {quoted(value)}, expected text.", f'Put it in quotes: "{value}".')
             return default
-        return value.strip()
+        return one_line(value.strip())
 
     def choice(self, name: str, options: Iterable[str], default: str) -> str:
         """A text entry that is one of a few words."""
@@ -198,6 +198,7 @@ class Section:
             return None
         if (low is not None and found < low) or (high is not None and found > high):
             unit = unit_of(value)
+            unit = (BARE.get(dimension) or "1") if unit == "1" else unit
             bounds = between(
                 *(None if bound is None else float(units.from_si(bound, unit, dimension)) for bound in (low, high)),
                 unit,

@@ -12,6 +12,8 @@ from samesky.campaign.sections import FILE
 #: reader takes all the memory there is.
 LONGEST = 500_000
 MOST_DOTS = 200
+#: A whole number beyond all measure in any of the ways to write one: of such a one not even a message can be printed.
+_ENDLESS = re.compile(r"=\s*\[?[^\"'#]*\b0[xob][0-9A-Fa-f_]{40}")
 #: Longest part of a line that a message repeats.
 SHOWN = 120
 
@@ -25,6 +27,8 @@ def parsed(text: str) -> dict[str, object]:
     if deep := next((row for row, line in enumerate(lines, start=1) if line.count(".") > MOST_DOTS), None):
         message = f"the line holds {lines[deep - 1].count('.')} dots, {MOST_DOTS} at the most."
         raise cannot(FILE, message, "Keep to the tables of the template; long text goes over several lines.", deep)
+    if endless := next((row for row, line in enumerate(lines, start=1) if _ENDLESS.search(line)), None):
+        raise cannot(FILE, "a number has too many digits.", "Write it as it was read.", endless)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

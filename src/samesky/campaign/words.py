@@ -11,6 +11,7 @@ from difflib import get_close_matches
 
 #: How alike two spellings must be before one is offered for the other (difflib ratio; assumed).
 ALIKE = 0.65
+_HARMLESS = "\u200c\u200d\u00a0\u202f\u2009"
 #: Longest piece of somebody's file that a message repeats.
 SHOWN = 40
 
@@ -40,8 +41,13 @@ def listed(names: Iterable[object], last: str = "and") -> str:
 
 
 def one_line(text: str) -> str:
-    """The text with a space for every sign that prints nothing, moves the cursor or turns what stands around it."""
-    return text if text.isprintable() else "".join(sign if sign.isprintable() else " " for sign in text)
+    """The text with a space for every sign that prints nothing, moves the cursor or turns what stands around it.
+
+    Joiners without width, which some scripts need between letters, and blanks that do not break stay.
+    """
+    if text.isprintable():
+        return text
+    return "".join(sign if sign.isprintable() or sign in _HARMLESS else " " for sign in text)
 
 
 def quoted(found: object) -> str:

@@ -15,12 +15,21 @@ __all__ = ["BAD_INPUT", "app", "main"]
 def main() -> None:
     """Run the command line; turn what a user can mend into one message and exit code 2."""
     from samesky.campaign.errors import CampaignError
+    from samesky.cli.streams import OutputError, ReaderGone, cannot_print, guard, leave
 
+    guard()
+    code: int | str | None = 0
     try:
-        app()
+        app(standalone_mode=True)
+    except SystemExit as done:
+        code = done.code
     except CampaignError as error:
-        stop(str(error))
-    except BrokenPipeError:
-        # The reader of our output (a pager, `head`) has gone: that is not an error of ours.
-        sys.stderr.close()
-        sys.exit(0)
+        try:
+            stop(str(error))
+        except SystemExit as done:
+            code = done.code
+    except (BrokenPipeError, ReaderGone):
+        code = 0
+    except OutputError as error:
+        code = cannot_print(error)
+    sys.exit(leave(code if isinstance(code, int) else 0 if code is None else 1))

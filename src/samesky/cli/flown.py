@@ -10,6 +10,7 @@ import typer
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import (
     BAD_INPUT,
+    json_text,
     line,
     list_findings,
     progress_words,
@@ -107,13 +108,14 @@ def reduce(
 ) -> None:
     """Write each run brought to the common sky, with every correction by name."""
     from samesky.campaign.reduction import reduce_table
-    from samesky.campaign.reduction_file import write_reduction
+    from samesky.campaign.reduction_file import write_reductions
 
     campaign = sound(folder)
     target = out if out is not None else folder / "reduced"
-    for table in campaign.tables.values():
-        reduction = reduce_table(campaign, table)
-        path = write_reduction(reduction, campaign.asked[table.measure.name].unit, target)
+    reductions = [reduce_table(campaign, table) for table in campaign.tables.values()]
+    paths = write_reductions([(one, campaign.asked[one.table.measure.name].unit) for one in reductions], target)
+    for reduction, path in zip(reductions, paths, strict=True):
+        table = reduction.table
         typer.echo(f"{table.measure.title}: {len(table.rows)} runs -> {path}")
         for correction, why in reduction.left_out.items():
             line("not corrected", f"{correction}: {why}", "yellow")
@@ -136,9 +138,7 @@ def compare(
     campaign = sound(folder)
     comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
     if json:
-        from json import dumps
-
-        typer.echo(dumps([comparison.to_json() for comparison in comparisons], indent=2, ensure_ascii=False))
+        typer.echo(json_text([comparison.to_json() for comparison in comparisons]))
         return
     from samesky.report.terminal import print_comparisons
 

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
-from samesky.cli.saying import bar, progress_words, sound
+from samesky.cli.saying import bar, json_text, progress_words, sound
 
 
 @app.command()
@@ -25,11 +25,9 @@ def plan(
     """Say what to fly, in which order and how often, when to scrub, and what that can settle."""
     planned = _planned(folder, other)
     if json:
-        from json import dumps
-
         from samesky.planning.machine import to_json
 
-        typer.echo(dumps(to_json(planned), indent=2, ensure_ascii=False))
+        typer.echo(json_text(to_json(planned)))
     else:
         from samesky.planning.page import print_plan
 
@@ -86,11 +84,9 @@ def rehearse(
         campaign = sound(folder, flown=False)
         found = rehearse_campaign(campaign, campaigns, seed, jobs, other, flown, step)
     if json:
-        from json import dumps
-
         from samesky.planning.rehearse_machine import to_json
 
-        typer.echo(dumps(to_json(found), indent=2, ensure_ascii=False))
+        typer.echo(json_text(to_json(found)))
         return
     both = through_files(with_truth(found.scene, 1.0), found.ready, files, seed) if files else []
     from samesky.report.rehearsal_page import write_rehearsal

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import typer
 
+from samesky.campaign.words import one_line
+
 #: Exit code for input that has to be mended first.
 BAD_INPUT = 2
 
@@ -42,13 +44,22 @@ def list_findings(label: str, findings, colour: str) -> None:
 def line(label: str, text: str, colour: str) -> None:
     """Print a coloured label and a text."""
     typer.secho(f"{label}: ", fg=colour, bold=True, nl=False, err=label == "error")
-    typer.echo(text, err=label == "error")
+    typer.echo(one_line(text), err=label == "error")
 
 
 def stop(message: str) -> None:
     """Print one message and end with the exit code of bad input."""
-    typer.secho(f"samesky: {message}", err=True)
+    typer.secho(f"samesky: {one_line(message)}", err=True)
     sys.exit(BAD_INPUT)
+
+
+def json_text(found: object) -> str:
+    """What is found for machines: with escapes where the output's code page does not take every sign."""
+    from json import dumps
+
+    from samesky.cli.streams import is_unicode
+
+    return dumps(found, indent=2, ensure_ascii=not is_unicode())
 
 
 def progress_words(first: str):

@@ -90,6 +90,7 @@ def serve(folder: Path, port: int, lan: str | None, say) -> None:
     import uvicorn
 
     from samesky.worksheets.application import application
+    from samesky.worksheets.impatient import Impatient
 
     shelf = Shelf.at(folder)
     addresses = [LOOPBACK, *([lan] if lan else [])]
@@ -105,5 +106,13 @@ def serve(folder: Path, port: int, lan: str | None, say) -> None:
     if lan:
         say(f"Open on a phone in the same network: http://{lan}:{port}/?key={key}")
     say("The address is a key: give it only to those who may change the numbers. Stop with Ctrl-C; nothing is lost.")
-    config = uvicorn.Config(app, log_level="warning", lifespan="off", server_header=False, date_header=False, ws="none")
+    config = uvicorn.Config(
+        app,
+        http=Impatient,
+        log_level="warning",
+        lifespan="off",
+        server_header=False,
+        date_header=False,
+        ws="none",
+    )
     uvicorn.Server(config).run(sockets=listening)

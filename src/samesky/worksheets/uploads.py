@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from samesky.campaign.delimited import split
 from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.own_files import is_campaign_file
 from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import decode
 from samesky.campaign.words import listed, plain_name
+from samesky.measures.columns import COMMON
 from samesky.worksheets.tables import Runs
 
 
@@ -52,7 +54,8 @@ def campaign_texts(uploads: Mapping[str, bytes]) -> dict[str, str]:
     if FILE not in found:
         shown = listed(list(dict.fromkeys(base_name(name) for name in named))[:5])
         raise cannot(shown, f"there is no {FILE} among what was chosen.", "Choose all files of one campaign.")
-    return {name: text for name, text in found.items() if name == FILE or name.casefold().endswith((".csv", ".txt"))}
+    kept = {name: text for name, text in found.items() if name == FILE or name.casefold().endswith((".csv", ".txt"))}
+    return {name: _not_endless(text, name) for name, text in kept.items()}
 
 
 def _together(named: Mapping[str, bytes]) -> dict[str, str]:
@@ -82,4 +85,17 @@ def _text(data: bytes, name: str) -> str:
     text, findings = decode(data, name)
     if text is None:
         raise CampaignError(findings[0])
+    return _not_endless(text, name)
+
+
+def _not_endless(text: str, name: str) -> str:
+    """The text of a CSV file that the reader will take: no more lines than a file of runs may have, none endless.
+
+    Raises CampaignError: better before it is kept than on every page from then on.
+    """
+    if name.casefold().endswith(".csv"):
+        found = split(text, base_name(name), [column.name for column in COMMON])[1]
+        # A quotation mark without its partner can be mended on the pages; a recording of every second cannot.
+        if any("more than" in one.message for one in found):
+            raise CampaignError(found[0])
     return text
