@@ -31,6 +31,7 @@ JSON_FIELDS = [
     "verdict",
     "conditional",
     "ranking",
+    "hangs_on",
     "withheld",
     "assumption",
     "warnings",

@@ -21,6 +21,7 @@ from samesky.inference.budget import SHARED, WORST, Part, contribution
 from samesky.inference.conditional import condition
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
+from samesky.inference.leave_one_out import hangs_on
 from samesky.inference.linear import estimators, indicators
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
@@ -138,13 +139,13 @@ def _compare(
     level = float(np.exp(low)) if measure.ratio else low
     scale = Scale(asked, level)
     lower, upper = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
-    code = verdict.judge(
-        result.interval(look.level if look else 0.95),
-        result.equivalence_interval(look.equivalence_level if look else 0.90),
-        lower,
-        upper,
-        asked.better,
-    )
+
+    def judged(of: Estimate) -> int:
+        sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
+        return int(verdict.judge(of.interval(sure), of.equivalence_interval(alike), lower, upper, asked.better))
+
+    code = judged(result)
+    hung = hangs_on(design, y, parts, result, judged)
     ends = {0.95: scale.ends(result.interval(0.95)), 0.90: scale.ends(result.equivalence_interval(0.90))}
     weights = np.asarray(result.weights)
     raw = float(weights @ steps[0])
@@ -208,7 +209,15 @@ def _compare(
         days = order.days_without_return.size
         said = condition(result, scale, (lower, upper), look, baseline, key, days)
         comparison = replace(comparison, conditional=said)
-    warned = explain.warnings(comparison)
+    if hung is not None:
+        run, without = hung
+        name = table.text["run"][np.flatnonzero(used)[run]]
+        words = verdict.words(judged(without), baseline, key)
+        comparison = replace(comparison, hangs_on=name)
+        said = explain.hangs_on(name, scale, float(without.difference), words, comparison.verdict)
+        warned = (said, *explain.warnings(comparison))
+    else:
+        warned = explain.warnings(comparison)
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
 
 

@@ -104,6 +104,16 @@ def assumption(
     return " ".join(said)
 
 
+def hangs_on(run: str, scale: Scale, difference: float, words: str, now: str) -> str:
+    """The run on which the answer hangs, what it would be without it, and what to do, a sentence for the pilot."""
+    value = f"{figures(scale.difference(difference), 3, '+')} {scale.unit}".strip()
+    same = "and the verdict the same" if words == now else f"and the verdict {words!r}"
+    return (
+        f"The answer hangs on run {run}, which lies far from its neighbours: without it the difference would be "
+        f"{value} {same}. Look for its reason (a gust, a slip of the pen, another technique); nothing was left out."
+    )
+
+
 def before_results(comparison: Comparison) -> list[str]:
     """What a reader should be told of how it was flown, whatever the results are."""
     said = list(comparison.flown.warnings)

@@ -135,6 +135,7 @@ class Comparison:
     end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
     is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
     ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open.
+    ``hangs_on`` names the one run without which the answer would be another; empty where it hangs on none.
     ``ranking`` is the order of three configurations or more on this measure in words; empty with two.
     """
 
@@ -187,6 +188,7 @@ class Comparison:
     rpm: Mapping[str, RpmInHand] = field(default_factory=dict)
     conditional: str = ""
     ranking: str = ""
+    hangs_on: str = ""
 
     @property
     def level(self) -> float:
@@ -257,6 +259,7 @@ class Comparison:
             "verdict": None if self.withheld else self.verdict,
             "conditional": self.conditional or None,
             "ranking": self.ranking or None,
+            "hangs_on": self.hangs_on or None,
             "withheld": self.withheld or None,
             "assumption": self.assumption,
             "warnings": list(self.warnings),

@@ -131,6 +131,8 @@ def withheld(comparison: Comparison, why: str) -> Comparison:
         exact_p=unknown,
         exact_test="",
         conditional="",
+        ranking="",
+        hangs_on="",
         withheld=why,
     )
 

@@ -14,9 +14,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import special
 
+from samesky.inference import several
 from samesky.inference.result import Comparison
 from samesky.inference.uncertainty import join, t_quantile
+from samesky.mission.shared_errors import correlations
 from samesky.mission.weights import agreeing, normalised
 
 #: Draws behind a share; its Monte Carlo error is then below half a per cent.
@@ -35,6 +38,7 @@ class Gain:
     standard_uncertainty: float
     degrees_of_freedom: float
     verdict: str
+    worst_drift: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +112,23 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
             one.standard_uncertainty / one.smallest_that_matters if one.smallest_that_matters > 0 else math.nan,
             one.degrees_of_freedom,
             one.verdict,
+            _limit(one),
         )
     return found
+
+
+def _limit(one: Comparison) -> float:
+    """The most that hidden drift may do to the gain."""
+    level = one.scale.level if one.scale.asked.measure.ratio else 1.0
+    limit = abs(one.scale.shown(level * float(one.estimate.worst_drift)))
+    return limit / one.smallest_that_matters if one.smallest_that_matters > 0 else math.nan
+
+
+def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float]:
+    """Correlation of the gains of every two measures, by their names (:mod:`samesky.mission.shared_errors`)."""
+    found = correlations(comparisons)
+    names = [one.measure for one in comparisons]
+    return {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}
 
 
 def suits(
@@ -118,9 +137,15 @@ def suits(
     found: Mapping[str, Gain],
     baseline: str,
     other: str,
+    shared: Mapping[tuple[str, str], float] | None = None,
+    compared: int = 2,
     seed: int = 20_260_401,
 ) -> Suited:
-    """What one mission makes of the gains. Measures count as independent of each other; ``seed`` fixes the draws.
+    """What one mission makes of the gains.
+
+    ``shared`` is the correlation of the gains of two measures by their names, as :func:`correlated` gives it; without
+    it they count as independent. With more than two configurations ``compared``, the answers of all pairs hold
+    together. ``seed`` fixes the draws.
 
     Raises ValueError where a weight is negative or all are zero.
     """
@@ -138,13 +163,23 @@ def suits(
         np.array([getattr(found[name], field) for name in share])
         for field in ("gain", "standard_uncertainty", "degrees_of_freedom")
     )
+    limit = np.array([found[name].worst_drift for name in share])
+    own = np.array([[1.0 if a == b else (shared or {}).get((a, b), 0.0) for b in share] for a in share])
     value = float(w @ gain)
-    combined, effective = join(np.square(w * u), df)
-    ends = {level: _interval(value, float(combined), float(effective), level) for level in (0.95, 0.90)}
+    _, effective = join(np.square(w * u), df)
+    # Errors that measures share add up, and never to less than if they had none in common.
+    combined = math.sqrt(max(float((w * u) @ own @ (w * u)), float(np.square(w * u).sum())))
+    ends = {
+        level: _interval(value, combined, float(effective), level, float(w @ limit), compared) for level in (0.95, 0.90)
+    }
     rng = np.random.default_rng(seed)
-    drawn = gain + u * rng.standard_t(np.minimum(df, 1e6), size=(DRAWS, gain.size))
-    values = (agreeing(w, DRAWS, rng) * drawn).sum(axis=1)
-    ahead, behind = float((values > 0).mean()), float((values < 0).mean())
+    values, axes = np.linalg.eigh(own)
+    normal = rng.standard_normal((DRAWS, gain.size)) @ (axes * np.sqrt(np.maximum(values, 0.0))).T
+    # Student's t of each measure's degrees of freedom, with the correlation of the normal draws.
+    drawn = gain + u * t_quantile(special.ndtr(normal), np.minimum(df, 1e6))
+    weighed = agreeing(w, DRAWS, rng)
+    values, limits = (weighed * drawn).sum(axis=1), weighed @ limit
+    ahead, behind = float((values - limits > 0).mean()), float((values + limits < 0).mean())
     return Suited(
         mission,
         baseline,
@@ -171,8 +206,9 @@ def trade_off(comparisons: Sequence[Comparison]) -> dict[str, tuple[str, ...]]:
     return won
 
 
-def _interval(value: float, u: float, df: float, level: float) -> tuple[float, float]:
-    half = float(t_quantile(0.5 + level / 2.0, df)) * u
+def _interval(value: float, u: float, df: float, level: float, limit: float, compared: int) -> tuple[float, float]:
+    quantile = several.together(level, compared, df) if compared > 2 else t_quantile(0.5 + level / 2.0, df)
+    half = float(quantile) * u + limit
     return value - half, value + half
 
 

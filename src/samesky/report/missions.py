@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from samesky.campaign.model import Campaign
 from samesky.campaign.words import listed
+from samesky.inference import verdict
 from samesky.inference.result import Comparison
-from samesky.mission.suits import FIRM, Suited, gains, suits, trade_off
+from samesky.inference.several import ranking
+from samesky.mission.suits import FIRM, Suited, correlated, gains, suits, trade_off
 from samesky.report.adding_up import adding_up
 from samesky.report.sections import Table
 
@@ -23,9 +25,12 @@ def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited
         return []
     found = []
     for pair in dict.fromkeys((one.baseline, one.other) for one in comparisons):
-        own = gains([one for one in comparisons if (one.baseline, one.other) == pair])
+        of_pair = [one for one in comparisons if (one.baseline, one.other) == pair]
+        own, shared, compared = gains(of_pair), correlated(of_pair), max(one.estimate.compared for one in of_pair)
         found += [
-            suits(name.replace("_", " "), weights, own, *pair) for name, weights in campaign.missions.items() if weights
+            suits(name.replace("_", " "), weights, own, *pair, shared, compared)
+            for name, weights in campaign.missions.items()
+            if weights
         ]
     return found
 
@@ -39,6 +44,26 @@ def before_the_end(comparisons: Sequence[Comparison]) -> bool:
     """Whether planned looks are still to come, or nobody can tell."""
     looks = [one.look for one in comparisons]
     return any(one.withheld for one in comparisons) or any(at is not None and at.number < at.planned for at in looks)
+
+
+def sentences(found: Sequence[Suited]) -> list[str]:
+    """The answers, one a mission: with three configurations or more their order, the pairs are in the table."""
+    said = []
+    for name in dict.fromkeys(one.mission for one in found):
+        own = [one for one in found if one.mission == name]
+        if len(own) == 1 or any(one.missing or one.unsure for one in own):
+            said += [one.sentence() for one in own]
+            continue
+        first = own[0].baseline
+        worth = {first: 0.0} | {one.other: one.value for one in own if one.baseline == first}
+        said.append(f"{name}: {ranking(worth, {(one.baseline, one.other): _verdict(one) for one in own})}.")
+    return said
+
+
+def _verdict(one: Suited) -> str:
+    if one.answer in (one.baseline, one.other):
+        return f"{one.answer} {verdict.WORDS[verdict.OTHER_BETTER]}"
+    return verdict.WORDS[verdict.NO_DIFFERENCE if one.answer == "either" else verdict.NOT_ENOUGH]
 
 
 def traded(comparisons: Sequence[Comparison]) -> str:

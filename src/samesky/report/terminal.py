@@ -127,7 +127,7 @@ def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
 
 def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
     """Which configuration suits which flying, where the campaign names missions."""
-    said = [missions.traded(comparisons), *(one.sentence() for one in missions.suited(campaign, comparisons))]
+    said = [missions.traded(comparisons), *missions.sentences(missions.suited(campaign, comparisons))]
     for sentence in filter(None, said):
         _plain(console, phrases.capital(sentence), then="  ")
     if any(said):
