@@ -23,7 +23,7 @@ from samesky.inference.order import FlownOrder
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
-from samesky.planning.settle import Prospect, prospect
+from samesky.planning.settle import FEW, MANY, Prospect, prospect
 
 #: Clock times of the reference day.
 _CLOCKS = 9
@@ -107,7 +107,7 @@ class Bench:
         reduction = replace(base, contributions=between)
         parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
         parts += self._gusts(np.interp(of_day, base.table.hours, self._gusty[wanted.name]))
-        return self._prospect(design, parts, wanted, float(np.mean(base.value)), look, False)
+        return self._prospect(design, parts, wanted, float(np.mean(base.value)), look, False, FEW)
 
     def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
         """What the measure would answer, on the planned runs themselves."""
@@ -119,7 +119,7 @@ class Bench:
         parts = stated_parts(asked.campaign, reduction, used)
         parts += self._gusts(self._gust_scatter(reduction))
         level = float(np.mean(reduction.value))
-        return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True))
+        return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True, MANY))
 
     def _prospect(
         self,
@@ -129,10 +129,11 @@ class Bench:
         level: float,
         look: Look | None,
         doubt: bool,
+        campaigns: int,
     ) -> Prospect:
         asked = wanted.asked
         margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
-        return prospect(design, parts, wanted, level, margins, look, doubt)
+        return prospect(design, parts, wanted, level, margins, look, doubt, campaigns)
 
 
 @lru_cache(maxsize=2048)
