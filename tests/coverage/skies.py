@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from samesky.instruments.sources import ErrorSource
 from samesky.planning.rehearse_scene import GUSTS, HANDLE, Scene
-from samesky.simulator.scenario import Fitting
 from samesky.simulator.sky import Course, SkyModel
 
 
@@ -48,6 +47,9 @@ def under(scene: Scene, name: str) -> Scene:
     quiet = dict(stated.sky.courses)
     for handle in set(HANDLE.values()):
         quiet[handle] = replace(quiet[handle], rate_scatter=0.0, walk=0.0, growth=0.0)
+    still = {
+        key: replace(own, scatter=0.0, slope=0.0, walk=0.0, day=0.0, fitting=0.0) for key, own in stated.unseen.items()
+    }
     quiet["rising air"] = replace(quiet["rising air"], scatter=0.05)
     quiet["wind gradient"] = Course(0.0)
     quiet["gust"] = Course(0.0)
@@ -55,7 +57,7 @@ def under(scene: Scene, name: str) -> Scene:
     calm = replace(
         stated,
         sky=SkyModel(quiet),
-        fitting=Fitting(),
+        unseen=still,
         sources=tuple(one for one in stated.sources if one.name != GUSTS),
     )
     sky = dict(quiet)
@@ -74,16 +76,16 @@ def under(scene: Scene, name: str) -> Scene:
                 "power": replace(power, day=0.01, step=0.008),
             }
         case "random walk":
-            walks = {key: stated.sky.courses[key].walk for key in ("friction", "power", "rising air")}
-            sky |= {key: replace(quiet[key], walk=size) for key, size in walks.items()}
+            still = {key: replace(own, walk=stated.unseen[key].walk) for key, own in still.items()}
         case "thermals":
             sky["rising air"] = replace(rising, growth=0.10, growth_from=10.5)
         case "gusty":
             sky |= {"headwind": Course(5.0, scatter=0.8, walk=0.6), "gust": Course(4.0, scatter=0.8, low=0.0)}
-    scenario = replace(calm, sky=SkyModel(sky))
+    if name.startswith("installation"):
+        times = 3.0 if "beyond" in name else 1.0
+        still = {key: replace(own, fitting=times * stated.unseen[key].fitting) for key, own in still.items()}
+    scenario = replace(calm, sky=SkyModel(sky), unseen=still)
     if name == "gusty":
         gusts = ErrorSource(GUSTS, "headwind", 1.2, "run", "three tenths of the gust spread")
         scenario = replace(scenario, sources=(*calm.sources, gusts))
-    if name.startswith("installation"):
-        scenario = replace(scenario, fitting=Fitting(thrust=(3.0 if "beyond" in name else 1.0) * stated.fitting.thrust))
     return replace(scene, scenario=scenario)

@@ -20,7 +20,6 @@ from samesky.inference.order import FlownOrder
 from samesky.planning.question import question
 from samesky.planning.settle import MANY, prospect, scatter_of, smallest_found
 
-
 #: Three standard errors of a probability that is averaged over the campaigns drawn: of one campaign it scatters by 0.3
 #: at most (its interval is short or long by chance).
 MONTE_CARLO = 3 * 0.3 / np.sqrt(MANY)

@@ -17,7 +17,6 @@ from samesky.instruments.sources import RESULT, ErrorSource
 from samesky.measures.sensitivity import coefficient_sources
 from samesky.planning.rehearse_scene import GUSTS, HANDLE, Scene, scene
 from samesky.planning.rehearse_script import Script, rows_of, with_block, with_day
-from samesky.simulator.scenario import Fitting
 from samesky.simulator.sky import SkyModel
 
 #: Readings from which the result itself is computed.
@@ -79,25 +78,32 @@ def _no_gusts(found: Scene) -> Scene:
     return _faded(_scaled(found, lambda one: one.name == GUSTS, _OFF), "gust", "level", "rate", "scatter")
 
 
+def _unseen(found: Scene, *parts: str, handle: str | None = None) -> Scene:
+    """What no reading shows of the measures (of one handle) faded."""
+    unseen = {
+        name: replace(own, **{part: _OFF * getattr(own, part) for part in parts})
+        if handle in (None, own.handle)
+        else own
+        for name, own in found.scenario.unseen.items()
+    }
+    return replace(found, scenario=replace(found.scenario, unseen=unseen))
+
+
 def _even_ground(found: Scene) -> Scene:
-    return _faded(found, "friction", "scatter")
+    return _unseen(_faded(found, "friction", "scatter"), "scatter", handle="friction")
 
 
 def _no_moving_air(found: Scene) -> Scene:
-    found = _faded(found, "rising air", "scatter", "growth")
+    found = _unseen(_faded(found, "rising air", "scatter", "growth"), "scatter", "day", handle="rising air")
     return _scaled(_faded(found, "wind gradient", "scatter", "day"), _of_result("run", "day"), _OFF)
 
 
 def _no_drift(found: Scene) -> Scene:
-    for name in set(HANDLE.values()):
-        found = _faded(found, name, "rate_scatter", "walk")
-    return _scaled(found, _of_result("straight drift", "wandering"), _OFF)
+    return _scaled(_unseen(found, "slope", "walk"), _of_result("straight drift", "wandering"), _OFF)
 
 
 def _no_rigging(found: Scene) -> Scene:
-    fitting = Fitting(thrust=_OFF * found.scenario.fitting.thrust)
-    found = replace(found, scenario=replace(found.scenario, fitting=fitting))
-    return _scaled(found, _of_result("installation"), _OFF)
+    return _scaled(_unseen(found, "fitting"), _of_result("installation"), _OFF)
 
 
 def _no_doubt(found: Scene) -> Scene:
@@ -182,7 +188,7 @@ def _longer(found: Scene, how: Callable[[Script], Script]) -> Scene:
     pilot = found.scenario.pilot
     if np.ndim(pilot.lift_off):
         pilot = replace(pilot, lift_off=longer.scenario.pilot.lift_off)
-    kept = ("effects", "aeroplane", "sky", "sources", "fitting")
+    kept = ("effects", "aeroplane", "sky", "sources", "trim", "unseen")
     scenario = replace(longer.scenario, pilot=pilot, **{name: getattr(found.scenario, name) for name in kept})
     return replace(found, script=longer.script, scenario=scenario)
 

@@ -1,22 +1,23 @@
 """In which world is it rehearsed? Aeroplane, sky, pilot and readings that fit the campaign's own words.
 
 The simulated aeroplane is the invented one, brought to the campaign's weight and lift-off airspeed by exact similarity
-(:func:`similar`), so that per cent carry over. The sky follows the forecast, or the readings in the files. What no
-reading shows (drift of the air and the grass, rigging, moving air) is as large as the campaign's error sources state,
-so that the interval rests on what is true; a documented scatter of runs is met by unread scatter of the grass or of
-the air.
+(:func:`similar`), then measure by measure to the result that is expected or was flown: a roll of 140 m is rehearsed
+as 140 m. The sky follows the forecast, or the readings in the files. What no reading shows (drift of the air and the
+grass, rigging, moving air) is in every measure as large as the campaign's error sources state of it, so that the
+interval rests on what is true; a documented scatter of runs is flown as documented.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
+from scipy import optimize
 
 from samesky.air import altimetry, atmosphere
 from samesky.campaign.prepare import part_change, prepare, strip_of
-from samesky.campaign.reduction import common_sky
+from samesky.campaign.reduction import common_sky, reduce_table
 from samesky.instruments.sources import RESULT, ErrorSource
 from samesky.measures.shape import Measure
 from samesky.planning.rehearse_script import Script
@@ -24,9 +25,9 @@ from samesky.simulator.aeroplane_model import Effect, SimAeroplane
 from samesky.simulator.campaign_sim import result_at
 from samesky.simulator.flights import FLIGHTS
 from samesky.simulator.pilot import Pilot
-from samesky.simulator.scenario import Fitting, Scenario
+from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import RunPlan
-from samesky.simulator.sky import FAIR, Course, SkyModel
+from samesky.simulator.sky import FAIR, Course, SkyModel, Unseen
 
 #: Zero-fuel mass [kg] and lift-off airspeed [m/s] of the invented aeroplane as it stands.
 _MASS, _LIFT_OFF = Scenario.__dataclass_fields__["ready_mass"].default, Pilot().lift_off
@@ -46,6 +47,12 @@ HANDLE = {
     "idle_descent": "rising air",
     "level_speed": "rising air",
     "cruise_fuel": "rising air",
+}
+#: What brings the simulated aeroplane to the expected result, and within which reach, where not thrust.
+LEVEL_BY = {
+    "idle_descent": ("drag", (0.1, 6.0)),
+    "cruise_fuel": ("drag", (0.1, 6.0)),
+    "landing_roll": ("grip", (-0.28, 0.7)),
 }
 #: What a configuration is taken to change, where not thrust: what the measure answers to.
 KNOB = {"idle_descent": "drag", "landing_roll": "drag"}
@@ -128,7 +135,7 @@ def scene(script: Script) -> Scene:
     air = {"weight": mass, "oat": base.sky.courses["temperature"].level, "pressure": base.sky.courses["pressure"].level}
     skies = {name: air | common_sky(campaign, table, _prepared(script, name)) for name, table in script.tables.items()}
     knob = KNOB.get(script.primary, "thrust")
-    return _as_stated(Scene(script, base, knob, skies))
+    return _as_stated(_at_level(Scene(script, base, knob, skies)))
 
 
 def _plan(table) -> RunPlan:
@@ -205,8 +212,14 @@ def _courses(script: Script) -> dict[str, Course]:
     if "pressure" not in read:
         level = atmosphere.pressure(_elevation(script, next(iter(strip.values()))) or 0.0)
         made["pressure"] = replace(made["pressure"], level=float(level))
-    made["rising air"] = replace(fair["rising air"], since=since)
+    # Moving air from run to run is as large as stated of each measure.
+    made["rising air"] = replace(fair["rising air"], scatter=0.0, since=since)
     made["wind gradient"] = fair["wind gradient"]
+    made |= {
+        "unseen slope": Course(rate_scatter=1.0, since=since),
+        "unseen walk": Course(walk=1.0),
+        "unseen day": Course(day=1.0),
+    }
     made["friction"] = Course(0.05, scatter=0.002, low=0.01, since=since)
     made["power"] = Course(1.0, since=since)
     return made
@@ -264,29 +277,75 @@ def responses(scenario: Scenario, measure: Measure, sky: Mapping[str, float]) ->
 
 
 def _as_stated(found: Scene) -> Scene:
-    """The scene with rigging, drift and moving air as large as the error sources state them."""
-    script, scenario = found.script, found.scenario
-    answer = {name: responses(scenario, table.measure, found.skies[name]) for name, table in script.tables.items()}
-    courses = dict(scenario.sky.courses)
-    rigging = [_stated(found, name, "installation") / abs(answer[name]["thrust"]) for name in script.tables]
-    fitting = Fitting(thrust=min(rigging)) if script.campaign.refit else Fitting()
-    for scope, part in (("straight drift", "rate_scatter"), ("wandering", "walk")):
-        left = {name: _stated(found, name, scope) for name in script.tables}
-        # The engine's own drift first: it moves every measure; then the grass and the air, for what is left.
-        for handle in ("power", "friction", "rising air"):
-            own = [name for name in script.tables if HANDLE[name] == handle]
-            sizes = [left[name] / abs(answer[name][handle]) for name in own]
-            size = min(sizes, default=0.0)
-            courses[handle] = replace(courses[handle], **{part: size})
-            for name in script.tables:
-                left[name] = np.sqrt(max(left[name] ** 2 - (size * answer[name][handle]) ** 2, 0.0))
-    aloft = [name for name in script.tables if HANDLE[name] == "rising air"]
-    moving = [_stated(found, name, "run") / abs(answer[name]["rising air"]) for name in aloft]
-    courses["rising air"] = replace(courses["rising air"], scatter=min(moving, default=0.0))
-    sheared = [name for name in aloft if answer[name]["wind gradient"]]
-    shear = [_stated(found, name, "day") / abs(answer[name]["wind gradient"]) for name in sheared]
-    courses["wind gradient"] = replace(courses["wind gradient"], day=min(shear, default=0.0))
-    return replace(found, scenario=replace(scenario, fitting=fitting, sky=SkyModel(courses)))
+    """The scene whose every measure fits, drifts and meets moving air as much as the error sources state of it."""
+    unseen = {}
+    for name, table in found.script.tables.items():
+        answer, handle = responses(found.scenario, table.measure, found.skies[name]), HANDLE[name]
+        by = abs(answer[handle])
+        own = found.scenario.unseen[name]
+        unseen[name] = replace(
+            own,
+            scatter=_stated(found, name, "run") / by,
+            slope=_stated(found, name, "straight drift") / by,
+            walk=_stated(found, name, "wandering") / by,
+            day=_stated(found, name, "day") / by,
+            fitting=_stated(found, name, "installation") / abs(answer["thrust"])
+            if found.script.campaign.refit
+            else 0.0,
+        )
+    return replace(found, scenario=replace(found.scenario, unseen=unseen))
+
+
+def _at_level(found: Scene) -> Scene:
+    """The scene whose aeroplane does, in the baseline's configuration, what is expected of it or was flown.
+
+    By its thrust, for the measures that drag decides by its drag, for a landing roll by the grip of the ground.
+    """
+    script, notes = found.script, list(found.notes)
+    scenario = replace(found.scenario, unseen={name: Unseen(HANDLE[name]) for name in script.tables})
+    for name, table in script.tables.items():
+        measure, sky = table.measure, found.skies[name]
+        wanted = _expected_result(script, name)
+        knob, reach = LEVEL_BY.get(name, ("thrust", (0.3, 4.0)))
+
+        def tuned(value: float, scenario=scenario, name=name, knob=knob) -> Scenario:
+            if knob == "grip":
+                return replace(scenario, unseen={**scenario.unseen, name: Unseen(HANDLE[name], level=value)})
+            return replace(scenario, trim={**scenario.trim, name: Effect(**{knob: value})})
+
+        def short(value: float, measure=measure, sky=sky, wanted=wanted, tuned=tuned) -> float:
+            with np.errstate(invalid="ignore"):
+                reached = result_at(tuned(value), measure, sky, Effect())
+            return np.nan if not reached > 0 else float(np.log(reached / wanted))
+
+        ends = _bracket(short, np.linspace(*reach, 25)) if wanted > 0 else None
+        if ends is None:
+            reached = result_at(scenario, measure, sky, Effect())
+            notes.append(
+                f"{measure.title}: the simulated aeroplane cannot be brought to the result that is expected; what was "
+                f"rehearsed is {100.0 * (reached / wanted - 1.0):+.0f} % off it."
+            )
+            continue
+        scenario = tuned(optimize.brentq(short, *ends, xtol=1e-9))
+    return replace(found, scenario=scenario, notes=tuple(notes))
+
+
+def _bracket(short: Callable[[float], float], tried: np.ndarray) -> tuple[float, float] | None:
+    """Two neighbours among the values tried between which the sign changes, nearest to one; None without any."""
+    values = [short(float(value)) for value in tried]
+    pairs = [
+        (float(low), float(high))
+        for low, high, first, second in zip(tried[:-1], tried[1:], values[:-1], values[1:], strict=True)
+        if first * second <= 0
+    ]
+    return min(pairs, key=lambda ends: abs(sum(ends) / 2.0 - 1.0), default=None)
+
+
+def _expected_result(script: Script, name: str) -> float:
+    """The baseline's mean result at the common sky, as flown or expected [SI]."""
+    table = script.tables[name]
+    value = reduce_table(script.campaign, table).value
+    return float(np.mean(value[(table.configuration == script.campaign.baseline) & np.isfinite(value)]))
 
 
 def _stated(found: Scene, name: str, scope: str) -> float:

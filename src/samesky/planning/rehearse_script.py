@@ -37,7 +37,7 @@ class Script:
     other : the configuration held against the baseline
     tables : the runs of each measure (all count), with the readings expected; primary measure first
     planned : the plan that they come from, None where they stand in the files
-    documented : standard deviation of one run on the scale of the comparison, by measure, where the plan gives it
+    documented : standard deviation of one run on the scale of the comparison, by measure, that the plan reckons with
     looks_at : shares of the deciding measure's runs after which the planned looks come, more than 1 where the runs do
         not reach them; empty where nothing says so. A longer script keeps the shares
     """
@@ -64,7 +64,7 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
         planned = plan(campaign, other)
         asked = planned.question
         tables = {one.name: planned_table(asked, one, planned.schedule.runs_of(one.name)) for one in asked.wanted}
-        documented = {one.name: planned.prospects[one.name].scatter for one in asked.wanted if one.scatter is not None}
+        documented = {one.name: planned.prospects[one.name].scatter for one in asked.wanted}
         tables = _flyable(campaign, tables)
         return Script(campaign, asked.other, tables, planned, documented, _planned_looks(planned, tables))
     key = _other(campaign, other)

@@ -25,7 +25,7 @@ from samesky.planning.question import Wanted
 
 #: One in five documented scatters is smaller than the truth by more than this quantile says.
 _DOUBT = 0.20
-#: Campaigns drawn where many plans are tried, and for the plan that is kept (Monte Carlo error below 0.3 %); their seed.
+#: Campaigns drawn where many plans are tried, and for the plan that is kept (Monte Carlo error below 0.4 %).
 FEW, MANY = 400, 8000
 _SEED = 20_260_103
 

@@ -52,13 +52,15 @@ def simulate(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> Si
     for name, plan in plans.items():
         air = {quantity: values[:, first : first + len(plan.hours)] for quantity, values in sky.items()}
         first += len(plan.hours)
-        flight = FLIGHTS[name]
-        effect = scenario.effect_of(plan, fitted, air["power"])
+        flight, own = FLIGHTS[name], scenario.unseen.get(name)
+        if own is not None:
+            air[own.handle] = own.moved(rng, air)
+        effect = scenario.effect_of(name, fitted, air["power"])
         aeroplane = effect.apply(scenario.aeroplane)
         mass = scenario.ready_mass + effect.mass + plan.fuel + crew[:, np.floor(plan.hours / 24).astype(int)]
         conditions, hidden = _conditions(scenario, name, flight, plan, air, mass, aeroplane, rng)
         held = {column: conditions[column] for column in HELD if column in conditions}
-        scopes = scenario.sources, name, plan.installation, plan.day, shared
+        scopes = scenario.sources_of(name), name, plan.installation, plan.day, shared
         conditions |= read(rng, held, *scopes)
         true = {**conditions, **flight.fly(aeroplane, conditions, hidden)}
         seen = read(rng, {column: value for column, value in true.items() if column not in held}, *scopes) | held
@@ -88,9 +90,12 @@ def result_at(
 
     ``hidden`` holds what no reading shows, such as ``"friction"`` or ``"rising air"``; quiet where it is not named.
     """
-    flight, aeroplane = FLIGHTS[measure.name], effect.apply(scenario.aeroplane)
+    flight, own, trim = FLIGHTS[measure.name], scenario.unseen.get(measure.name), scenario.trim.get(measure.name)
+    aeroplane = effect.apply(scenario.aeroplane if trim is None else trim.apply(scenario.aeroplane))
     conditions = _at_sky(scenario, measure.name, flight, sky, aeroplane)
     unseen = {"friction": _friction(scenario), **(hidden or {})}
+    if own is not None and own.handle == "friction":
+        unseen["friction"] += own.level
     columns = {**conditions, **flight.fly(aeroplane, conditions, unseen)}
     steps = measure.reduce(columns, sky, measure.coefficient_values())
     return float(np.ravel(steps[-1].value)[0])
@@ -105,10 +110,12 @@ def true_difference(scenario: Scenario, measure: Measure, sky: Sky, baseline: st
 
 
 def _fit(scenario: Scenario, campaigns: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
-    """Factors (campaigns, installations) of each fitting."""
+    """Standard normal values (campaigns, installations) of each fitting, by what it changes."""
     installations = 1 + max(int(plan.installation.max()) for plan in scenario.schedule.values())
-    scatter = {name: getattr(scenario.fitting, name) for name in ("pitch", "thrust", "drag")}
-    return {name: 1 + sd * rng.standard_normal((campaigns, installations)) for name, sd in scatter.items() if sd > 0}
+    changed = [
+        name for name in ("pitch", "thrust", "drag") if any(scenario.fitting_of(m)[name] for m in scenario.schedule)
+    ]
+    return {name: rng.standard_normal((campaigns, installations)) for name in changed}
 
 
 def _conditions(
@@ -125,6 +132,8 @@ def _conditions(
     shape = air["temperature"].shape
     place, dew_point = Ambient(air["temperature"], air["pressure"]), air["dew point"]
     conditions = {"fuel": np.broadcast_to(plan.fuel, shape), "weight": np.broadcast_to(mass, shape)}
+    own = scenario.unseen.get(name)
+    steadiness = 1.0 if own is None else own.steadiness
     hidden = {"rising air": air["rising air"], "wind gradient": air["wind gradient"]}
     if flight.aloft:
         conditions |= {column: np.full(shape, value) for column, value in _heights(scenario, name).items()}
@@ -133,7 +142,7 @@ def _conditions(
         dew_point = dew_point - DEW_POINT_LAPSE * (_middle(conditions) - base)
     else:
         # A gust of this size may help or hinder the roll; the mast's strongest wind is what the pilot can write down.
-        hidden |= {"friction": air["friction"], "gust rise": air["gust"] * rng.uniform(-1.0, 1.0, shape)}
+        hidden |= {"friction": air["friction"], "gust rise": steadiness * air["gust"] * rng.uniform(-1.0, 1.0, shape)}
         conditions |= {
             "headwind": air["headwind"],
             "crosswind": air["crosswind"],
@@ -148,11 +157,12 @@ def _conditions(
     conditions["dew point"] = np.minimum(dew_point, place.temperature)
     for column, aim in flight.aims.items():
         target = _target(scenario, aim, aeroplane, mass)
-        flown = scenario.pilot.fly(rng, target, getattr(scenario.pilot, f"{aim}_scatter"), shape)
+        flown = scenario.pilot.fly(rng, target, steadiness * getattr(scenario.pilot, f"{aim}_scatter"), shape)
         conditions[column] = flown
         if "from" in conditions:
-            conditions["entry airspeed"] = scenario.pilot.fly(rng, flown, scenario.pilot.climb_ends_scatter, shape)
-            conditions["exit airspeed"] = scenario.pilot.fly(rng, flown, scenario.pilot.climb_ends_scatter, shape)
+            ends = steadiness * scenario.pilot.climb_ends_scatter
+            conditions["entry airspeed"] = scenario.pilot.fly(rng, flown, ends, shape)
+            conditions["exit airspeed"] = scenario.pilot.fly(rng, flown, ends, shape)
     return conditions, hidden
 
 

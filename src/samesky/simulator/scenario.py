@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
@@ -11,8 +11,8 @@ from samesky.instruments.sources import ErrorSource
 from samesky.simulator.aeroplane_model import Effect, SimAeroplane
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import shipped_readings
-from samesky.simulator.schedule import RunPlan, Schedule
-from samesky.simulator.sky import FAIR, SkyModel
+from samesky.simulator.schedule import Schedule
+from samesky.simulator.sky import FAIR, SkyModel, Unseen
 
 FOOT = 0.3048
 
@@ -47,6 +47,8 @@ class Scenario:
     tracks : of the legs of a level run [rad] where the speed is read by satellite; none means the airspeed indicator
     heading : of the strip [rad]; wind_aloft : wind at height over that along the strip
     unread : columns that the pilot does not write down
+    trim : by measure, factors that bring the aeroplane to the result that is expected of it, in every configuration
+    unseen : by measure, what none of its readings shows
     """
 
     effects: Mapping[str, Effect]
@@ -66,22 +68,48 @@ class Scenario:
     heading: float = 0.0
     wind_aloft: float = 1.8
     unread: frozenset[str] = frozenset()
+    trim: Mapping[str, Effect] = field(default_factory=dict)
+    unseen: Mapping[str, Unseen] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         flown = {key for plan in self.schedule.values() for key in np.unique(plan.configuration)}
         if missing := sorted(flown - set(self.effects)):
             raise ValueError(f"the schedule flies {', '.join(missing)}, which the scenario does not describe")
 
-    def effect_of(self, plan: RunPlan, fitted: Mapping[str, np.ndarray], power: np.ndarray) -> Effect:
-        """The effect on each run of ``plan``: its configuration's, its fitting's, and the engine's of that moment.
+    def sources_of(self, measure: str) -> tuple[ErrorSource, ...]:
+        """The errors of the readings of a measure, those of single runs as steady as the measure is flown."""
+        own = self.unseen.get(measure)
+        if own is None or own.steadiness == 1.0:
+            return tuple(self.sources)
+        return tuple(
+            replace(one, standard_uncertainty=own.steadiness * one.standard_uncertainty) if one.scope == "run" else one
+            for one in self.sources
+        )
 
-        ``fitted`` holds factors (campaigns, installations) by field of :class:`Effect`; ``power`` is (campaigns, n).
+    def fitting_of(self, measure: str) -> dict[str, float]:
+        """Standard deviations of a fitting, by field of :class:`Effect`."""
+        own = self.unseen.get(measure)
+        more = 0.0 if own is None else own.fitting
+        return {
+            "pitch": self.fitting.pitch,
+            "thrust": float(np.hypot(self.fitting.thrust, more)),
+            "drag": self.fitting.drag,
+        }
+
+    def effect_of(self, measure: str, fitted: Mapping[str, np.ndarray], power: np.ndarray) -> Effect:
+        """The effect on each run of a measure: its configuration's, its fitting's, and the engine's of that moment.
+
+        ``fitted`` holds standard normal values (campaigns, installations) by field of :class:`Effect`; ``power`` is
+        (campaigns, n).
         """
+        plan, sizes, trim = self.schedule[measure], self.fitting_of(measure), self.trim.get(measure)
         values = {}
         for item in fields(Effect):
             own = np.array([getattr(self.effects[key], item.name) for key in plan.configuration])
             values[item.name] = own if np.any(own != own[0]) else own[0]
-        for name, factors in fitted.items():
-            values[name] = values[name] * factors[:, plan.installation]
+        for name, chance in fitted.items():
+            values[name] = values[name] * (1.0 + sizes[name] * chance[:, plan.installation])
+        if trim is not None:
+            values |= {name: values[name] * getattr(trim, name) for name in ("thrust", "drag")}
         values["power"] = values["power"] * power
         return Effect(**values)

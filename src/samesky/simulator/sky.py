@@ -85,7 +85,7 @@ class Course:
 
 #: What the sky of the simulator is made of, with a quiet default. Wind is along the strip in use. ``power`` is the
 #: share of its power that the engine gives: a change that no reading shows. ``friction`` is the rolling friction of
-#: the surface.
+#: the surface. The unseen ones have no unit: each measure answers to them as its :class:`Unseen` says.
 QUIET = {
     "temperature": Course(288.15),
     "pressure": Course(101325.0),
@@ -97,6 +97,9 @@ QUIET = {
     "wind gradient": Course(0.0),
     "friction": Course(GRASS),
     "power": Course(1.0),
+    "unseen slope": Course(),
+    "unseen walk": Course(),
+    "unseen day": Course(),
 }
 
 
@@ -117,6 +120,32 @@ class SkyModel:
         back = np.argsort(order, kind="stable")
         courses = {**QUIET, **self.courses}
         return {name: course.draw(rng, hours[order], campaigns)[:, back] for name, course in courses.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """What no reading of one measure shows, and how steady its runs are.
+
+    ``handle``: the course that it moves, ``"power"``, ``"friction"`` or ``"rising air"``, in whose unit are ``level``
+    (always there), ``scatter`` (from run to run), ``slope`` (standard deviation an hour, a slope of its own each day),
+    ``walk`` (after an hour) and ``day`` (of the day's level); drift is the same chance for all measures. ``fitting``:
+    by how much each fitting changes the thrust. ``steadiness``: factor on what pilot, readings and gusts alone scatter.
+    """
+
+    handle: str
+    level: float = 0.0
+    scatter: float = 0.0
+    slope: float = 0.0
+    walk: float = 0.0
+    day: float = 0.0
+    fitting: float = 0.0
+    steadiness: float = 1.0
+
+    def moved(self, rng: np.random.Generator, air: Mapping[str, np.ndarray]) -> np.ndarray:
+        """The handle's course (campaigns, n) of this measure."""
+        course = air[self.handle]
+        drift = self.slope * air["unseen slope"] + self.walk * air["unseen walk"] + self.day * air["unseen day"]
+        return course + self.level + drift + self.scatter * rng.standard_normal(course.shape)
 
 
 #: A working day in fair weather: warms, freshens, thermals after mid-morning. Sizes are assumed.
