@@ -49,11 +49,46 @@ def test_no_scatter_of_margins_gives_no_equivalence():
 
 
 def test_more_flying_settles_what_scatter_hides_and_not_what_the_whole_campaign_shares():
-    factor = power.settling(1.0, 1.0, 4, 0.0, -1.0, 1.0)
-    assert 5 <= factor <= 15
-    assert power.settling(1.0, 0.5, 4, 0.0, -1.0, 1.0) < factor
-    assert power.settling(1.0, 0.5, 4, 1.0, -1.0, 1.0) is None
-    assert power.settling(0.0, 0.3, 6, 0.0, -1.0, 1.0) <= 2
+    one = power.settling(1.0, 1.0, 4, 0.0, -1.0, 1.0)
+    finer = power.settling(1.0, 0.5, 4, 0.0, -1.0, 1.0)
+    assert finer.found[0] < one.found[0] < one.found[1]
+    assert finer.none[0] < one.none[0] < one.none[1]
+    hidden = power.settling(1.0, 0.5, 4, 1.0, -1.0, 1.0)
+    assert hidden.found == hidden.none == (None, None)
+
+
+def pairs(fours: int):
+    """Fours of neighbouring runs, A B B A and B A A B in turn, every run a sample of its own."""
+    return order(("ABBABAAB" * fours)[: 4 * fours])
+
+
+@pytest.mark.parametrize(("what", "margin"), [("found", 0.9), ("none", 0.9)])
+def test_the_range_of_more_flying_holds_the_true_number_in_eighty_of_a_hundred_campaigns(what, margin):
+    """Eight runs are flown; the true number is the least at which campaigns of so many times eight runs, flown and
+    judged, settle it 80 times in 100."""
+    flown, campaigns = pairs(2), 4000
+    design = recognise(flown)
+    seen = estimate(design, scatter(flown, np.random.default_rng(5), campaigns))
+
+    def settled(times: int) -> float:
+        longer = pairs(2 * times)
+        y = (
+            scatter(longer, np.random.default_rng(6), 8000)
+            + (margin if what == "found" else 0.0) * longer.configuration
+        )
+        found = estimate(recognise(longer), y)
+        low, high = found.interval(0.95 if what == "found" else 0.90)
+        return float(np.mean((low > 0) | (high < 0) if what == "found" else (low > -margin) & (high < margin)))
+
+    true = next(times for times in range(1, 40) if settled(times) >= 0.8)
+    assert true > 3
+    df = float(seen.degrees_of_freedom[0])
+    held = []
+    for error in seen.standard_uncertainty[:600]:
+        low, high = getattr(power.settling(margin, float(error), df, 0.0, -margin, margin), what)
+        held.append((low or np.inf) <= true <= (high or np.inf))
+    # Three Monte Carlo errors; whole numbers round the range outwards, the true number is good to one in it.
+    assert 0.80 - 3 * 0.4 / np.sqrt(len(held)) <= np.mean(held) <= 0.88
 
 
 def test_fewest_gives_up():

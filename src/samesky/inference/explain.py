@@ -10,12 +10,11 @@ import numpy as np
 from samesky.campaign.phrases import figures
 from samesky.campaign.plan_request import MeasurePlan
 from samesky.campaign.rpm_in_hand import held_back
-from samesky.inference import repeatability, verdict
+from samesky.inference import more_flying, repeatability, verdict
 from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import Part, largest_reading
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
-from samesky.inference.power import settling
 from samesky.inference.result import Comparison, Scale
 
 #: How the size of a source is read, by scope.
@@ -223,22 +222,13 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     if not np.isfinite(float(result.standard_uncertainty)):
         return "Repeats: three or more runs of each configuration, with a return to the first."
     if float(result.worst_drift) > 0:
-        return _hint(comparison)
+        return f"{_hint(comparison)} {more_flying.another_look(comparison)}"
     # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
     seen = float(np.square(result.standard_uncertainty)) - fixed
     df = float(min(result.degrees_of_freedom, 1e6))
-    factor = settling(float(result.difference), max(seen, 1e-300) ** 0.5, df, fixed**0.5, lower, upper)
-    hint = _hint(comparison)
-    if factor is None:
-        return f"More of the same flying would not settle it. {hint}".strip()
-    runs = " and ".join(f"{factor * count} of {key}" for key, count in comparison.runs.items())
-    what = f"{runs} runs in all"
-    if design.order.refit:
-        fitted = " and ".join(str(factor * count) for count in comparison.installations.values())
-        what += f", on {fitted} installations"
-    return f"About {factor} times this flying ({what}), if the difference is as it looks now. {hint}".strip()
+    return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), _hint(comparison))
 
 
 def _hint(comparison: Comparison) -> str:

@@ -156,34 +156,60 @@ def crossover_equivalence_runs(
     )
 
 
+#: Times the flying done so far that are tried: every whole number up to sixty, then steps of a twentieth (chosen).
+_FACTORS = np.unique(np.concatenate([np.arange(1.0, 61.0), np.round(np.geomspace(60.0, 1000.0, 58))]))
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """How many times the flying done so far would settle it: lowest and highest, None where none that is tried does.
+
+    ``found``: a true difference as large as the smallest that matters would be found; ``none``: that none matters would
+    be shown, where there is none.
+    """
+
+    found: tuple[int | None, int | None]
+    none: tuple[int | None, int | None]
+
+
 def settling(
-    difference: float,
+    size: float,
     seen: float,
     degrees_of_freedom: float,
     fixed: float,
     lower: float,
     upper: float,
     wanted: float = 0.8,
-    most: int = 50,
-) -> int | None:
-    """How many times the flying done so far would settle the question, if the difference is as it looks now.
+    held: float = 0.8,
+) -> Settling:
+    """How many times the flying done so far would settle the question, as a range.
+
+    The scatter is known from few runs, so the number is not known: each range holds the true one with probability
+    ``held`` (limits of a normal scatter by chi-squared). What the difference looks like now does not enter: whoever
+    plans by it plans by luck.
 
     Parameters
     ----------
-    difference, lower, upper : on the scale of the comparison
+    size, lower, upper : the smallest difference that matters, and the margins down and up, on the scale
     seen : standard uncertainty that shrinks with the root of the flying (scatter, new installations, new days)
     degrees_of_freedom : of that scatter now; they grow in proportion, with the unknowns of the mean already paid for
     fixed : standard uncertainty that more of the same does not shrink (campaign-wide sources)
-    wanted : probability of a settled verdict, either a difference or none that matters
-
-    Returns
-    -------
-    the factor (2 means as much again), or None if no factor up to ``most`` does
+    wanted : probability of the answer
     """
-    factors = np.arange(1.0, most + 1.0)
-    error = np.sqrt(seen**2 / factors + fixed**2)
-    df = np.minimum(degrees_of_freedom * factors + 2.0 * (factors - 1.0), 1e6)
-    found = t_power(difference, error, df)
-    none = tost_power(difference, error, df, lower, upper)
-    settled = np.flatnonzero(np.maximum(found, none) >= wanted)
-    return int(factors[settled[0]]) if settled.size else None
+    df = min(float(degrees_of_freedom), 1e6)
+    tails = np.array([(1.0 - held) / 2.0, (1.0 + held) / 2.0])
+    # A scatter that came out small is the truth of a larger one: the lower limit of chi-squared gives the upper end.
+    low, high = seen * np.sqrt(df / (2.0 * special.gammainccinv(df / 2.0, tails)))
+    known = np.minimum(df * _FACTORS + 2.0 * (_FACTORS - 1.0), 1e6)
+
+    def needed(scatter: float, power: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> int | None:
+        enough = np.flatnonzero(power(np.sqrt(scatter**2 / _FACTORS + fixed**2), known) >= wanted)
+        return int(_FACTORS[enough[0]]) if enough.size else None
+
+    def find(error: np.ndarray, df: np.ndarray) -> np.ndarray:
+        return t_power(size, error, df)
+
+    def show_none(error: np.ndarray, df: np.ndarray) -> np.ndarray:
+        return tost_power(0.0, error, df, lower, upper)
+
+    return Settling(*((needed(low, power), needed(high, power)) for power in (find, show_none)))

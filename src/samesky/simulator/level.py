@@ -39,8 +39,22 @@ def top_speed(aeroplane: SimAeroplane, air: Ambient, mass: Value, rising_air: Va
         if np.all(np.abs(step) <= 1e-9 * new):
             break
         new_excess = excess(new)
-    lost = (new <= SLOWEST) | (new >= FASTEST) | (np.abs(step) > 1e-9 * new)
+    # Where the engine comes to its limit the curve has a kink, over which secant steps may jump to and fro.
+    astray = ~(np.abs(step) <= 1e-9 * new)
+    if np.any(astray):
+        new = np.where(astray, _halved(excess, shape), new)
+    lost = (new <= SLOWEST + 1e-6) | (new >= FASTEST - 1e-6)
     return np.where(lost, np.nan, new), state["speed"] * aeroplane.engine.gear_ratio
+
+
+def _halved(excess: Callable[[Value], Value], shape: tuple[int, ...]) -> np.ndarray:
+    """The speed (shape) at which the excess falls to zero, by halving; an end where there is none."""
+    low, high = np.full(shape, SLOWEST), np.full(shape, FASTEST)
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        faster = excess(middle) > 0
+        low, high = np.where(faster, middle, low), np.where(faster, high, middle)
+    return 0.5 * (low + high)
 
 
 def acceleration(
