@@ -28,8 +28,6 @@ from samesky.simulator.campaign_sim import result_at
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 #: Campaigns flown at each truth, and how far the two may differ beyond three Monte Carlo errors.
 CAMPAIGNS, APART = 700, 0.04
-#: So much louder than entered, nothing else that the sky does to a result is heard.
-LOUD = 6.0
 
 FREE = ('[swap]\nkind = "refit"\ntime = "30 min"', '[swap]\nkind = "free"\ntime = "0 min"')
 DECIDING_CLIMB = (
@@ -102,13 +100,17 @@ def test_a_scatter_below_what_the_readings_make_is_flown_and_told(tmp_path):
     assert any("take-off" in note and "2.0 %" in note and "steadier" in note for note in base.notes)
 
 
-@pytest.mark.parametrize(("part", "scope"), [("slope", "straight drift"), ("fitting", "installation")])
-def test_drift_and_fitting_error_are_flown_as_entered_of_every_measure(tmp_path, part, scope):
+@pytest.mark.parametrize(
+    ("part", "scope", "loud"), [("slope", "straight drift", 2.0), ("fitting", "installation", 6.0)]
+)
+def test_drift_and_fitting_error_are_flown_as_entered_of_every_measure(tmp_path, part, scope, loud):
     """Each by itself, with perfect readings: the slopes of the days, or the spread of the fittings, that the results
-    show are as large as entered, alike for rolls, pulls and climbs, whatever each of them answers to."""
+    show are as large as entered, so much louder that nothing else that the sky does is heard; alike for rolls, pulls and climbs, whatever each of them answers to."""
     base = as_documented(scene(planned(saturday.write(tmp_path))))
     bare = {"scatter": 0.0, "slope": 0.0, "walk": 0.0, "day": 0.0, "fitting": 0.0, "steadiness": 1e-9}
-    unseen = {name: replace(own, **{**bare, part: LOUD * getattr(own, part)}) for name, own in base.scenario.unseen.items()}
+    unseen = {
+        name: replace(own, **{**bare, part: loud * getattr(own, part)}) for name, own in base.scenario.unseen.items()
+    }
     alone = replace(base, scenario=replace(base.scenario, unseen=unseen, sources=()))
     for name, columns in written(alone, 500, np.random.default_rng(4)).items():
         table = base.script.tables[name]
@@ -123,9 +125,9 @@ def test_drift_and_fitting_error_are_flown_as_entered_of_every_measure(tmp_path,
             seen = np.linalg.lstsq(fitted, y.T, rcond=None)[0]
             seen = seen - seen.mean(axis=0)
             seen *= np.sqrt(len(seen) / (len(seen) - 1.0))
-        entered = LOUD * stated_on_scale(base, name, scope)
+        entered = loud * stated_on_scale(base, name, scope)
         assert entered > 0
-        assert np.sqrt(np.mean(np.square(seen))) == pytest.approx(entered, rel=0.08), name
+        assert np.sqrt(np.mean(np.square(seen))) == pytest.approx(entered, rel=0.1), name
 
 
 def stated_on_scale(base, name: str, scope: str) -> float:

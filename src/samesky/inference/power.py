@@ -7,14 +7,12 @@ the scatter is large against the margins.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy import special
 
-from samesky.inference.believable_drift import multiplier
 from samesky.inference.uncertainty import t_quantile
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(200)
@@ -37,58 +35,6 @@ def t_power(
     above = 1.0 - _noncentral(df, np.abs(shift), critical)
     below = _noncentral(df, np.abs(shift), -critical) if sides == 2 else 0.0
     return above + below
-
-
-@dataclass(frozen=True, slots=True)
-class Expected:
-    """An interval to be expected, on the scale of the comparison, and how far its difference truly scatters.
-
-    ``uncertainty`` (standard) with its ``degrees_of_freedom``; ``worst_drift`` the limit of a drift that the order
-    hides, and ``typical_drift`` the standard uncertainty of the difference by what such a drift is likely to be.
-    """
-
-    uncertainty: float
-    degrees_of_freedom: float
-    worst_drift: float = 0.0
-    typical_drift: float = 0.0
-
-    def finds(self, difference: float, alpha: float = 0.05) -> float:
-        """Probability that the interval of level ``1 - alpha`` leaves out zero, were this the true difference."""
-        df = min(self.degrees_of_freedom, 1e6)
-        if not self.worst_drift > 0:
-            return float(t_power(difference, self.uncertainty, df, alpha))
-        seen, mass = _scatters(df)
-        half = self._half(seen, alpha)
-        true = math.hypot(self.uncertainty, self.typical_drift)
-        outside = special.ndtr((difference - half) / true) + special.ndtr((-difference - half) / true)
-        return float(outside @ mass)
-
-    def shows_none(self, margins: tuple[float, float], alpha: float = 0.05, difference: float = 0.0) -> float:
-        """Probability of two one-sided tests at ``alpha`` each showing the difference to lie inside the margins."""
-        df = min(self.degrees_of_freedom, 1e6)
-        if not self.worst_drift > 0:
-            return float(tost_power(difference, self.uncertainty, df, *margins, alpha))
-        seen, mass = _scatters(df)
-        half = self.worst_drift + t_quantile(1.0 - alpha, df) * self.uncertainty * seen
-        true = math.hypot(self.uncertainty, self.typical_drift)
-        inside = special.ndtr((margins[1] - half - difference) / true) - special.ndtr(
-            (margins[0] + half - difference) / true
-        )
-        return float(np.maximum(inside, 0.0) @ mass)
-
-    def half_width(self, level: float = 0.95) -> float:
-        """Half the interval at this level; NaN where there is none."""
-        return float(self._half(np.ones(1), 1.0 - level)[0])
-
-    def _half(self, seen: np.ndarray, alpha: float) -> np.ndarray:
-        u = self.uncertainty * seen
-        return multiplier(1.0 - alpha, self.degrees_of_freedom, self.worst_drift / u) * u
-
-
-def _scatters(df: float) -> tuple[np.ndarray, np.ndarray]:
-    """Ratios (200,) of a scatter seen to the true one, and their probabilities, for a chi-squared of ``df``."""
-    x = np.sqrt(2.0 * special.gammaincinv(df / 2.0, (_NODES + 1.0) / 2.0) / df)
-    return x, _WEIGHTS / 2.0
 
 
 def _noncentral(df: np.ndarray, shift: np.ndarray, t: np.ndarray) -> np.ndarray:

@@ -39,9 +39,8 @@ class Chances:
     spread: np.ndarray
 
     def half_width(self, level: float = 0.95) -> float:
-        """Half the interval of a middling campaign; NaN where none has one."""
-        half = _half(self.result.interval(level))
-        return float(np.median(half[~np.isnan(half)])) if np.any(~np.isnan(half)) else float("nan")
+        """Half the interval to be expected (root mean square of the campaigns); NaN where none has one."""
+        return _root_mean_square(_half(self.result.interval(level)))
 
     def found(self, size: float, level: float = 0.95) -> float:
         """Probability that the interval of ``level`` leaves out zero on the right side, the truth being ``size``."""
@@ -76,12 +75,12 @@ class Prospect:
     """What one measure can be expected to answer.
 
     ``scatter`` of one run, ``uncertainty`` of the difference, ``smallest`` that matters: on the scale of the
-    comparison; ``uncertainty`` and its degrees of freedom are the middle ones of the campaigns drawn. ``found``:
-    probability of finding a true difference as large as the smallest that matters; ``none``: of
-    showing that there is none that matters, where there is none; ``careful``: the smaller of both, were the scatter as
-    large as its documentation allows (one in five). ``shares`` of the variance of the difference by cause, largest
-    first; ``worst_drift`` the limit of a drift that the order hides, beside the uncertainty; ``chances`` of the
-    campaigns drawn. Zero probabilities and NaN uncertainty where the order can give no interval.
+    comparison; ``uncertainty`` is the root mean square of the campaigns drawn. ``found``: probability of finding a true
+    difference as large as the smallest that matters; ``none``: of showing that there is none that matters, where there
+    is none; ``careful``: the smaller of both, were the scatter as large as its documentation allows (one in five).
+    ``shares`` of the variance of the difference by cause, largest first; ``worst_drift`` the limit of a drift that the
+    order hides, beside the uncertainty; ``chances`` of the campaigns drawn. Zero probabilities and NaN uncertainty
+    where the order can give no interval.
     """
 
     design: str
@@ -170,6 +169,7 @@ def prospect(
     lower, upper = margins
     smallest = -lower if wanted.asked.better == "smaller" else upper
     drawn = chances(design, parts, scatter, campaigns)
+    result = None if drawn is None else drawn.result
     found, none = _powers(drawn, smallest, margins, look)
     careful = min(found, none)
     if doubt and wanted.scatter is not None and np.isfinite(wanted.degrees_of_freedom):
@@ -181,14 +181,14 @@ def prospect(
         method=design.method,
         assumption=design.assumption,
         scatter=scatter,
-        uncertainty=_typical(drawn, "standard_uncertainty"),
-        degrees_of_freedom=_typical(drawn, "degrees_of_freedom"),
+        uncertainty=float("nan") if result is None else _root_mean_square(result.standard_uncertainty),
+        degrees_of_freedom=float("nan") if result is None else float(np.nanmedian(result.degrees_of_freedom)),
         smallest=smallest,
         found=found,
         none=none,
         careful=careful,
         shares=_shares(drawn),
-        worst_drift=_typical(drawn, "worst_drift"),
+        worst_drift=0.0 if result is None else _root_mean_square(result.worst_drift),
         chances=drawn,
     )
 
@@ -224,12 +224,10 @@ def _powers(
     return drawn.found(smallest, level), drawn.none(margins, alike)
 
 
-def _typical(drawn: Chances | None, name: str) -> float:
-    if drawn is None:
-        return float("nan")
-    values = np.atleast_1d(np.asarray(getattr(drawn.result, name), dtype=float))
-    values = values[~np.isnan(values)]
-    return float(np.median(values)) if values.size else float("nan")
+def _root_mean_square(values: np.ndarray) -> float:
+    known = np.atleast_1d(np.asarray(values, dtype=float))
+    known = known[~np.isnan(known)]
+    return float(np.sqrt(np.mean(np.square(known)))) if known.size else float("nan")
 
 
 def _shares(drawn: Chances | None) -> tuple[tuple[str, str, float], ...]:

@@ -56,8 +56,8 @@ class Gain:
         """Probability that one more block settles it, were the true difference this one (on the scale)."""
         if self.then is None or not math.isfinite(self.then.uncertainty):
             return 0.0
-        expected = self.then.expected
-        return max(expected.finds(difference), expected.shows_none(self.margins, difference=difference))
+        chances = self.then.chances
+        return max(chances.found(difference), chances.none(self.margins, difference=difference))
 
 
 def gain(
@@ -94,7 +94,7 @@ def half_width(found: Prospect | None) -> float:
     """Half the 95 % interval to be expected, on the scale of the comparison; NaN without one."""
     if found is None or not math.isfinite(found.uncertainty):
         return math.nan
-    return found.expected.half_width()
+    return found.chances.half_width()
 
 
 def scatter_now(campaign: Campaign, reduction: Reduction, other: str, as_seen: bool = False) -> tuple[float, str]:
