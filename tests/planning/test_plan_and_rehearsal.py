@@ -105,7 +105,8 @@ def test_a_scatter_below_what_the_readings_make_is_flown_and_told(tmp_path):
 )
 def test_drift_and_fitting_error_are_flown_as_entered_of_every_measure(tmp_path, part, scope, loud):
     """Each by itself, with perfect readings: the slopes of the days, or the spread of the fittings, that the results
-    show are as large as entered, so much louder that nothing else that the sky does is heard; alike for rolls, pulls and climbs, whatever each of them answers to."""
+    show are as large as entered, alike for rolls, pulls and climbs, whatever each of them answers to. So much louder
+    than entered that nothing else that the sky does is heard."""
     base = as_documented(scene(planned(saturday.write(tmp_path))))
     bare = {"scatter": 0.0, "slope": 0.0, "walk": 0.0, "day": 0.0, "fitting": 0.0, "steadiness": 1e-9}
     unseen = {
