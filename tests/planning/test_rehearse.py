@@ -28,7 +28,7 @@ from samesky.simulator.aeroplane_model import SimAeroplane
 from samesky.simulator.ambient import standard
 from samesky.simulator.campaign_sim import simulate
 from samesky.simulator.climb import time_through_band
-from samesky.simulator.sky import Course, SkyModel
+from samesky.simulator.sky import Course, SkyModel, Unseen
 from samesky.simulator.static import static_pull
 from samesky.simulator.takeoff import roll
 from tests.coverage.orders import campaign
@@ -131,7 +131,8 @@ def white(runs: int, scatter: float = 0.01):
     quiet = {name: Course(course.level) for name, course in base.scenario.sky.courses.items()}
     quiet["friction"] = Course(0.05, scatter=scatter)
     pilot = replace(base.scenario.pilot, lift_off_scatter=0.0, climb_scatter=0.0, climb_ends_scatter=0.0)
-    base = replace(base, scenario=replace(base.scenario, sky=SkyModel(quiet), sources=(), pilot=pilot))
+    still = {name: Unseen(own.handle) for name, own in base.scenario.unseen.items()}
+    base = replace(base, scenario=replace(base.scenario, sky=SkyModel(quiet), sources=(), pilot=pilot, unseen=still))
     return rehearse_changes._no_doubt(base)
 
 
@@ -188,11 +189,11 @@ def test_a_free_change_gets_four_more_runs():
     assert "".join(longer.tables["takeoff_roll"].configuration) == "ABBABAABABBA"
 
 
-def test_runs_scatter_as_documented_or_say_that_they_cannot(tmp_path):
+def test_runs_scatter_as_documented_and_say_where_readings_make_more(tmp_path):
     found = scene(script(read(saturday.write(tmp_path / "c", ('scatter = "3 %"', 'scatter = "5 %"')), flown=False)))
     met = as_documented(found)
     assert scatter_of_runs(met)["timed_climb"] == pytest.approx(0.05, rel=0.06)
-    assert any("6.0 % is documented" in note for note in met.notes)
+    assert any("runs are to scatter by 6.0 %" in note for note in met.notes)
 
 
 def test_what_is_switched_off_is_off_in_the_world_and_in_the_statement(noon):
@@ -201,7 +202,7 @@ def test_what_is_switched_off_is_off_in_the_world_and_in_the_statement(noon):
     for change in rehearse_changes.disturbances(base):
         assert judged_half(change.apply(base)) < 1.05 * now, change.name
     gusts = next(one for one in rehearse_changes.disturbances(base) if one.name == "gusts")
-    assert judged_half(gusts.apply(base)) < 0.6 * now
+    assert judged_half(gusts.apply(base)) < 0.7 * now
 
 
 def judged_half(case) -> float:
@@ -211,14 +212,14 @@ def judged_half(case) -> float:
     return float(np.median(high - low)) / 2.0
 
 
-def test_the_demo_question_cannot_be_answered_by_rolls_and_can_by_calm_and_static_pulls(noon):
+def test_the_demo_question_cannot_be_answered_by_one_swap(noon):
     """Three rolls a side on a breezy noon: one campaign in ten at most finds 5 %, none shows that nothing matters, and
-    averages point to a winner that is none; the static pull on the same installations sees the same change."""
+    averages point to a winner that is none; nor can the static pull beside the worst drift that one swap hides."""
     found = rehearse_script(noon.script, campaigns=120, seed=1)
     primary = found.at(1.0)["takeoff_roll"]
     assert primary.better < 0.12
     assert found.at(0.0)["takeoff_roll"].share(verdict.NO_DIFFERENCE) == 0.0
-    assert found.at(1.0)["static_pull"].better > 0.6
+    assert found.at(1.0)["static_pull"].better < 0.12
     assert found.script.planned.ways
     widths = {one.name: one.tallies["takeoff_roll"].half for one in found.without}
     assert min(widths, key=widths.get) == "gusts"

@@ -90,13 +90,9 @@ def own_limits(shape: str, alpha: float) -> np.ndarray:
 
 def by_hand(y: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
     """Difference, its standard error and degrees of freedom, as the chapter on comparing says: least squares on level,
-    configuration and time; from six pairs on, that of the pairs' differences on their mean and their gap."""
+    configuration and time."""
     letters, time = LETTERS[: y.shape[1]], np.arange(y.shape[1])
-    if y.shape[1] >= 12:
-        sign = np.where(letters[1::2] > letters[::2], 1.0, -1.0)
-        y, model = sign * (y[:, 1::2] - y[:, ::2]), np.column_stack([np.ones(sign.size), sign])
-    else:
-        model = np.column_stack([letters, np.ones(letters.size), time])
+    model = np.column_stack([letters, np.ones(letters.size), time])
     weights = np.linalg.pinv(model)[0]
     rest = y - y @ (model @ np.linalg.pinv(model)).T
     df = model.shape[0] - model.shape[1]

@@ -54,3 +54,14 @@ def _bound(value: float, inwards: Callable[[float], int]) -> str:
 def figures(value: float, digits: int = 2, sign: str = "") -> str:
     """A number with this many significant figures, written out: 110 and never 1.1e+02; ``sign="+"`` shows a plus."""
     return f"{float(f'{value:.{digits}g}'):{sign}.10g}"
+
+
+def meant(value: float, digits: int = 6) -> float | None:
+    """A number for machines: so many significant figures, null where there is none.
+
+    No uncertainty here is known to more than three figures; what follows is how one processor rounds and another does
+    not. Of that the last trace of a difference that cancels is nothing but zero.
+    """
+    if not math.isfinite(value):
+        return None
+    return 0.0 if abs(value) < 1e-12 else float(f"{value:.{digits}g}")

@@ -10,7 +10,7 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign.model import Asked
-from samesky.campaign.phrases import figures
+from samesky.campaign.phrases import figures, meant
 from samesky.campaign.reduction import Reduction
 from samesky.campaign.rpm_in_hand import RpmInHand, cautions
 from samesky.inference.design import Design
@@ -249,13 +249,13 @@ class Comparison:
             "installations": self.installations,
             "design": self.design,
             "method": self.method,
-            "difference": _number(self.difference),
-            "percent": _number(self.percent),
-            "interval_95": [_number(end) for end in self.interval_95],
-            "interval_90": [_number(end) for end in self.interval_90],
+            "difference": meant(self.difference),
+            "percent": meant(self.percent),
+            "interval_95": [meant(end) for end in self.interval_95],
+            "interval_90": [meant(end) for end in self.interval_90],
             "no_upper_bound": self.no_upper_bound or None,
             "look": self._look_to_json(),
-            "smallest_that_matters": _number(self.smallest_that_matters),
+            "smallest_that_matters": meant(self.smallest_that_matters),
             "verdict": None if self.withheld else self.verdict,
             "conditional": self.conditional or None,
             "ranking": self.ranking or None,
@@ -274,12 +274,8 @@ class Comparison:
             "number": self.look.number,
             "planned": self.look.planned,
             "limits": self.look.shape,
-            "level": self.level,
-            "interval": [_number(end) for end in self.interval],
-            "equivalence_level": self.equivalence_level,
-            "equivalence_interval": [_number(end) for end in self.equivalence_interval],
+            "level": meant(self.level),
+            "interval": [meant(end) for end in self.interval],
+            "equivalence_level": meant(self.equivalence_level),
+            "equivalence_interval": [meant(end) for end in self.equivalence_interval],
         }
-
-
-def _number(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
+from samesky.campaign.phrases import meant
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 from samesky.planning.schedule import weight_of
@@ -19,24 +18,25 @@ def to_json(plan: Plan) -> dict:
         "order": [list(day) for day in plan.order],
         "seed": question.request.seed,
         "days": plan.schedule.days,
-        "hours": plan.schedule.hours_in_the_field(),
+        "hours": meant(plan.schedule.hours_in_the_field()),
         "measures": [_measure(plan, wanted.name) for wanted in question.wanted],
         "blocks": [_block(plan, block) for block in plan.schedule.blocks],
         "limits": [_limit(limit) for limit in plan.limits],
-        "drift": {"straight": plan.drift[0], "curved": plan.drift[1]},
+        "drift": {"straight": meant(plan.drift[0]), "curved": meant(plan.drift[1])},
         "looks": [
             {
                 "look": look.number,
                 "after_block": look.after_block,
                 "after_run": look.after_run,
-                "level": look.level,
-                "degrees_of_freedom": _number(look.degrees_of_freedom),
-                "t_limit": look.t_limit,
+                "level": meant(look.level),
+                "degrees_of_freedom": meant(look.degrees_of_freedom),
+                "t_limit": None if look.t_limit is None else meant(look.t_limit),
             }
             for look in plan.looks
         ],
         "would_settle_it": [
-            {"change": way.says, "days": way.days, "hours": way.hours, "power": way.power} for way in plan.ways
+            {"change": way.says, "days": way.days, "hours": meant(way.hours), "power": meant(way.power, 3)}
+            for way in plan.ways
         ],
         "notes": list(plan.notes),
     }
@@ -55,13 +55,13 @@ def _measure(plan: Plan, name: str) -> dict:
         "method": found.method,
         "assumption": found.assumption,
         "scale": "logarithm" if wanted.asked.measure.ratio else "difference",
-        "scatter": _number(found.scatter),
-        "standard_uncertainty": _number(found.combined),
-        "degrees_of_freedom": _number(found.degrees_of_freedom),
-        "smallest_on_scale": found.smallest,
-        "power_difference": found.found,
-        "power_no_difference": found.none,
-        "power_if_it_scatters_more": found.careful,
+        "scatter": meant(found.scatter),
+        "standard_uncertainty": meant(found.combined),
+        "degrees_of_freedom": meant(found.degrees_of_freedom),
+        "smallest_on_scale": meant(found.smallest),
+        "power_difference": meant(found.found, 3),
+        "power_no_difference": meant(found.none, 3),
+        "power_if_it_scatters_more": meant(found.careful, 3),
         "settles": plan.settles(name),
     }
 
@@ -74,9 +74,9 @@ def _block(plan: Plan, block) -> dict:
         "before": block.before,
         "start": clock(block.start),
         "end": clock(block.end),
-        "fuel": block.fuel,
-        "fuel_left": block.fuel_left,
-        "ballast": block.ballast,
+        "fuel": meant(block.fuel),
+        "fuel_left": meant(block.fuel_left),
+        "ballast": meant(block.ballast),
         "runs": [
             {
                 "measure": run.measure,
@@ -84,8 +84,8 @@ def _block(plan: Plan, block) -> dict:
                 "clock": clock(run.hours),
                 "configuration": run.configuration,
                 "installation": run.installation + 1,
-                "fuel": run.fuel,
-                "weight": _number(weight_of(plan.question, run)),
+                "fuel": meant(run.fuel),
+                "weight": meant(weight_of(plan.question, run)),
             }
             for run in block.runs
         ],
@@ -96,14 +96,10 @@ def _limit(limit) -> dict:
     return {
         "condition": limit.condition,
         "measure": limit.measure,
-        "low": _number(limit.low),
-        "high": _number(limit.high),
-        "common_sky": _number(limit.middle),
+        "low": meant(limit.low),
+        "high": meant(limit.high),
+        "common_sky": meant(limit.middle),
         "rule": limit.rule,
         "why": limit.why,
-        "reading_share": limit.reading,
+        "reading_share": meant(limit.reading),
     }
-
-
-def _number(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
+from samesky.campaign.phrases import meant
 from samesky.inference import verdict
 from samesky.planning.rehearse import TRUTHS, Rehearsal, Tally
 from samesky.planning.rehearse_flight import Ready
@@ -58,18 +57,14 @@ def _changed(one) -> dict:
 
 def _tally(one: Tally) -> dict:
     return {
-        "true_difference": one.truth,
+        "true_difference": meant(one.truth),
         "verdicts": {_KEYS[code]: count for code, count in enumerate(one.codes)},
-        "coverage": _number(one.coverage),
-        "half_width": _number(one.half),
-        "mean_difference": _number(one.mean),
-        "scatter_of_difference": _number(one.scatter),
+        "coverage": meant(one.coverage),
+        "half_width": meant(one.half),
+        "mean_difference": meant(one.mean),
+        "scatter_of_difference": meant(one.scatter),
         "average_runs": one.runs,
         "ended_at_look": list(one.ended),
         "averages_point_to_other": one.average_for_other,
         "t_test_of_raw_results": dict(zip(("unsure", "baseline", "other"), one.naive, strict=True)),
     }
-
-
-def _number(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

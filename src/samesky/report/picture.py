@@ -34,6 +34,10 @@ ON_DARK = {
     LOOKS[3].colour: "#74c9ad",
 }
 #: What matplotlib says about itself: names of vocabularies that a reader might take for outside addresses.
+#: Coordinates with more figures than anybody sees: points of 1/72 inch, of which a hundredth is drawn.
+_COORDINATE = re.compile(r"scale\([^)]*\)|-?\d+\.\d{3,}")
+#: Names that matplotlib gives to clips, markers and hatches.
+_NAME = re.compile(r"\b[hmp][0-9a-f]{10}\b")
 _METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.DOTALL)
 
 
@@ -74,9 +78,21 @@ def _address(drawn: Figure) -> str:
     return "data:image/svg+xml;base64," + base64.b64encode(svg.encode("utf-8")).decode("ascii")
 
 
+def _rounded(found: str) -> str:
+    """A coordinate to a hundredth: the same bytes whatever the processor makes of its last figures. Scales stay."""
+    if found.startswith("scale"):
+        return found
+    text = f"{float(found):.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def for_both_screens(svg: str) -> str:
     """The SVG with every colour a variable: as drawn by default and on paper, turned round on a dark screen."""
     svg = _METADATA.sub("", svg[svg.index("<svg") :])
+    svg = _COORDINATE.sub(lambda found: _rounded(found[0]), svg)
+    # Names of clips and markers are made of their coordinates to the last figure: numbered, they hang on nothing.
+    names: dict[str, str] = {}
+    svg = _NAME.sub(lambda found: names.setdefault(found[0], f"{found[0][0]}{len(names)}"), svg)
     known = re.compile("|".join(re.escape(colour) for colour in ON_DARK), re.IGNORECASE)
     svg = known.sub(lambda found: f"var(--{found[0][1:].lower()},{found[0].lower()})", svg)
     dark = ";".join(f"--{colour[1:].lower()}:{turned}" for colour, turned in ON_DARK.items())

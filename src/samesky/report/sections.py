@@ -16,9 +16,10 @@ from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.campaign.conditions import conditions
 from samesky.campaign.model import Campaign, RunTable
+from samesky.campaign.phrases import meant
 from samesky.campaign.reduction import Reduction
 from samesky.campaign.unit_fits import fits
-from samesky.inference.result import Comparison
+from samesky.inference.result import BudgetRow, Comparison
 from samesky.report import phrases
 from samesky.report.adding_up import strides_adding_up
 
@@ -141,12 +142,17 @@ def in_units(
     return unit, units.from_si(values, unit, dimension), None if sky is None else units.from_si(sky, unit, dimension)
 
 
+def _by_size(row: BudgetRow) -> tuple[float, float, str]:
+    """Largest first; of those that differ by rounding alone, by name."""
+    return -float(f"{row.share:.3g}"), -(meant(row.whole, 3) or 0.0), row.source
+
+
 def budget(comparison: Comparison) -> tuple[Table, list[str]]:
     """Every source of doubt of the difference that shows in it, and the names of those too small to show."""
     decimals = phrases.places(comparison) + 1
     shows = NEGLIGIBLE * comparison.standard_uncertainty
     rows, small = [], []
-    for row in sorted(comparison.budget, key=lambda one: (-one.share, -one.whole)):
+    for row in sorted(comparison.budget, key=_by_size):
         if not max(row.whole, row.added) >= shows:
             small.append(row.source)
             continue
