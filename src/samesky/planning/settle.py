@@ -18,8 +18,7 @@ from scipy import optimize, special
 
 from samesky.inference.budget import Part, covariance
 from samesky.inference.design import Design
-from samesky.inference.estimate import Estimate, by_what_is_stated, estimate, not_stated
-from samesky.inference.joined import SHAPING, between_axes
+from samesky.inference.estimate import Estimate, estimate, not_stated
 from samesky.inference.looks import Look
 from samesky.planning.question import Wanted
 
