@@ -74,10 +74,14 @@ class Held:
     reduction: Reduction
     density: np.ndarray
 
+    def inside(self, times: float) -> np.ndarray:
+        """Boolean (runs,): whether the residual lies within so many stated standard uncertainties."""
+        return np.abs(self.residual) <= times * self.stated + SLACK
+
     @property
     def within(self) -> float:
-        """Share of the believed runs whose residual lies within two stated uncertainties."""
-        return float(np.mean((np.abs(self.residual) <= 2.0 * self.stated + SLACK)[self.believed]))
+        """Share of the believed runs whose residual lies within two of them."""
+        return float(np.mean(self.inside(2.0)[self.believed]))
 
 
 def conditions(plane: Aeroplane, cause: str, runs: int, rng: np.random.Generator) -> tuple[Conditions, Conditions]:
