@@ -51,8 +51,9 @@ class Cell:
     slopes : how many times the drift of a day is what :data:`SLOPE` has
     freshening : kt an hour that the true wind rises unread
     readings : how many times as large as stated the errors of reading are
-    honest : whether nothing is there that the order hides and the campaign does not state, and the conditions of both
-        are alike: where power is held against standard methods
+    changing : share by which the difference of the two changes from day to day (standard deviation)
+    honest : whether power is held against standard methods: nothing is there that the order hides, the conditions of
+        both are alike, and no ceiling takes part
     entered : whether an entered size or a ceiling takes part in the interval
     better : share by which the other propeller is another one (:meth:`Propeller.better_by`), 0 for identical ones
     """
@@ -67,6 +68,7 @@ class Cell:
     warmer: Mapping[str, float] = field(default_factory=dict)
     slopes: float = 1.0
     freshening: float = 0.0
+    changing: float = 0.0
     readings: float = 1.0
     honest: bool = True
     entered: bool = False
@@ -76,6 +78,11 @@ class Cell:
     @property
     def measures(self) -> tuple[str, ...]:
         return (self.measure,) if isinstance(self.measure, str) else self.measure
+
+    @property
+    def alike(self) -> bool:
+        """Whether nothing but drift, fittings and errors makes the two differ: a method has to hold in all of these."""
+        return not (self.wind or self.height or self.warmer or self.freshening or self.better)
 
     @property
     def order(self) -> Order:
@@ -122,8 +129,10 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
         if "headwind" in true:
             true["headwind"] = c.wind
         walk = np.cumsum(rng.standard_normal(shape) * np.sqrt(gap), axis=1)
+        changes = rng.standard_normal((campaigns, days.max() + 1))[:, days] * (script.configuration == "B")
         share = (
-            errors.fitting[measure] * shared["fitting"]
+            cell.changing * changes
+            + errors.fitting[measure] * shared["fitting"]
             + cell.slopes * SLOPE[measure] * shared["slope"]
             + LEVEL[measure] * shared["level"]
             + errors.wandering[measure] * walk

@@ -45,7 +45,26 @@ CELLS: tuple[Cell, ...] = (
     *_unlike("levels", "A flies level at 2,000 ft, B at 4,000 ft", LEVEL, height={"A": 2000.0, "B": 4000.0}),
     *_unlike("wind", "A rolls in 7 kt, B in 3 kt", ROLL, wind={"A": 7.0, "B": 3.0}),
     *(
-        Cell("two-day swap", "each day has a drift of its own, as stated", measure, LONG, entered=True)
+        Cell(
+            f"day to day, {how}", "the difference changes by 3 % from day to day", measure, letters, refit,
+            changing=0.03, honest=False,
+        )
+        for measure in (ROLL, CLIMB)
+        for how, letters, refit in (("three days", THREE_DAYS, True), ("four days", FOUR_DAYS, False))
+    ),
+    *(
+        Cell(
+            f"drift beyond, {how}", "each day has a drift of its own, three times as large as stated", measure, letters,
+            refit, slopes=3.0, honest=False, entered=how == "return",
+        )
+        for measure in (ROLL, CLIMB)
+        for how, letters, refit in (
+            ("turns", TURNS, False), ("return", RETURN, True), ("three days", THREE_DAYS, True),
+            ("four days", FOUR_DAYS, False),
+        )
+    ),
+    *(
+        Cell("two-day swap", "each day has a drift of its own, as stated", measure, LONG, entered=True, honest=False)
         for measure in (ROLL, CLIMB, PULL)
     ),
     *(

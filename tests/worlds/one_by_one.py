@@ -60,6 +60,5 @@ def _row(cell: Cell, name: str, parts: list[np.ndarray], worlds: list[str]) -> d
         "cell": cell.name, "measure": name, "letters": cell.letters, "design": "", "entered": int(cell.entered),
         "campaigns": sum(part.size for part in parts), "called_better": float(np.mean(shares)),
         "worst_world": worlds[int(np.argmax(shares))], "worst_called": float(np.max(shares)), "coverage": nothing,
-        "worst_coverage": nothing, "half_width": nothing, "oracle": nothing, "power": nothing, "best_method": "",
-        "best_power": nothing, "honest": 0,
+        "worst_coverage": nothing, "half_width": nothing, "oracle": nothing, "power": nothing, "honest": 0,
     }  # fmt: skip
