@@ -110,9 +110,7 @@ def held(world: World, measure: str, cause: str, runs: int = RUNS, seed: int = 5
     plane = world.plane
     sky, flown = conditions(plane, cause, runs, np.random.default_rng(seed))
     written = {
-        name: {
-            k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, name, flown if name == measure else sky).items()
-        }
+        name: {k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, name, flown).items()}
         for name in (measure, *(one for one in MEASURES if one != measure))
     }
     script = order("AB" * (runs // 2), refit=False, step=0.05, start=0.0)
