@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from samesky.measures.shape import Coefficients, Column, Measure, Runs, Sky, Step
+from samesky.measures.shape import Coefficients, Column, Measure, Runs, Sky, Step, WorstDrift
 
 
 def free(name: str, unit: str, dimension: str, better: str, ratio: bool = False) -> Measure:
@@ -45,5 +45,8 @@ def free(name: str, unit: str, dimension: str, better: str, ratio: bool = False)
         conditions=(),
         corrections=(),
         reduce=as_written,
+        worst_drift=WorstDrift(
+            0.0, "not known of a measure of your own: the drift that you enter counts, twice its size"
+        ),
         assumptions=("No correction is made: the conditions of both configurations are taken to be alike.",),
     )
