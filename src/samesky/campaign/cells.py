@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from samesky.campaign.words import one_line
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _STARTS_AS_NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*\s*\S*[^\d\s.,]\S*", re.ASCII)
@@ -136,7 +135,7 @@ def clock_hours(cell: str) -> float:
 
 def words(cell: str) -> str:
     """The cell as text, without the apostrophe that :func:`guarded` put before a formula sign or a ``#``."""
-    text = one_line(cell.strip())
+    text = cell.strip()
     return text[1:] if re.match(r"'+[=+\-@\t\r#]", text) else text
 
 
