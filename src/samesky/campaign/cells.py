@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from datetime import date
 
-
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _STARTS_AS_NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*\s*\S*[^\d\s.,]\S*", re.ASCII)
 _STOPWATCH = re.compile(r"(?P<m>\d{1,2}):(?P<s>[0-5]\d)", re.ASCII)
