@@ -20,16 +20,14 @@ class Sky:
 
 
 BLOCKS = ("blocks with a return", "blocks over days", "swaps turned round", "single swap")
-#: No day goes back: turned round on the next day or not, the interval rests on a drift no larger than stated.
-SWAPS = ("blocks over days", "swaps turned round", "single swap")
-#: A swap rests on a drift no larger than stated; a straight drift is what a return removes. Where blocks are
-#: judged by their repeats these must scatter alike, which they do not when thermals grow.
+#: A swap allows for the worst believable drift, which none of these skies passes; a straight drift is what a return
+#: removes. Where blocks are judged by their repeats these must scatter alike, which they do not when thermals grow.
 SKIES = {
     "calm": Sky("no drift, no gusts, no thermals: the readings alone"),
-    "drift": Sky("the grass dries and the engine tires: 3 % an hour on the roll", SWAPS),
-    "own drift": Sky("every day drifts in its own way: 3 % an hour on the roll, up or down", SWAPS),
-    "curved drift": Sky("as drift, but faster and faster: 1.5 % after an hour, 6 % after two", SWAPS),
-    "day steps": Sky("every day has a level of its own (2 %), and one step of 2 % at some hour", SWAPS),
+    "drift": Sky("the grass dries and the engine tires: 3 % an hour on the roll"),
+    "own drift": Sky("every day drifts in its own way: 3 % an hour on the roll, up or down"),
+    "curved drift": Sky("as drift, but faster and faster: 1.5 % after an hour, 6 % after two"),
+    "day steps": Sky("every day has a level of its own (2 %), and one step of 2 % at some hour"),
     "random walk": Sky("air and grass wander as much as stated"),
     "thermals": Sky("rising air that grows by 0.1 m/s an hour after half past ten", BLOCKS),
     "installation scatter": Sky("every fitting differs as much as stated", refit_only=True),

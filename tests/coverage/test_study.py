@@ -83,12 +83,12 @@ def test_no_kept_cell_covers_less_than_it_should_unwarned(kept):
 def test_where_all_is_as_stated_no_kept_cell_covers_much_more(kept):
     """What is stated but not there (a calm day) makes an interval wide, and should; elsewhere it is waste."""
     room = 2.0 * np.sqrt(0.05 * 0.95 / kept[0]["campaigns"])
-    # An order that hides drift allows for the worst believable, which a fair day has not.
-    hides = ("single swap", "blocks over days")
-    wide = [
-        row for row in kept if row["sky"] == "fair day" and row["coverage"] > HIGH + room and row["order"] not in hides
-    ]
-    assert len(wide) <= 2, wide
+    # An order that hides drift allows for the worst believable, which a fair day has not; blocks with a return lean on
+    # the fitting error entered, which few fittings cannot confirm.
+    entered = {"blocks with a return": 0.995, "blocks over days": 1.0, "swaps turned round": 1.0, "single swap": 1.0}
+    fair = [row for row in kept if row["sky"] == "fair day"]
+    wide = [row for row in fair if row["coverage"] > entered.get(row["order"], HIGH + room)]
+    assert not wide, wide
 
 
 def test_wrong_claims_are_rare_in_every_kept_cell_whose_assumption_holds(kept):
