@@ -179,12 +179,23 @@ def test_a_left_out_run_does_not_count(campaign):
 
 def test_a_run_that_stands_out_counts_all_the_same(campaign):
     """A slow roll in good order: said to stand out, and valid."""
-    found = asked(campaign, ground_roll="330")
+    found = asked(campaign, ground_roll="305")
     assert found.standing.stands_out
     assert found.verdict == "valid"
     assert found.counts
     assert any("It stands out" in line and "against the card" in line for line in found.sentences)
     assert "never a reason to leave a run out" in found.sentences[-1]
+    assert not any("leave it out" in line.casefold() for line in found.sentences)
+
+
+def test_a_run_as_far_off_as_only_a_slip_is_doubted_and_counts(campaign):
+    """A quarter longer than every roll of its like: the reading is asked after, the run stays in."""
+    found = asked(campaign, ground_roll="330")
+    assert found.verdict == "valid, with a doubt"
+    assert [finding.column for finding in found.findings] == ["ground roll"]
+    assert "the run counts as it stands" in found.findings[0].mend
+    assert found.counts
+    assert found.standing.stands_out
     assert not any("leave it out" in line.casefold() for line in found.sentences)
 
 

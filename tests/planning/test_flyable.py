@@ -22,9 +22,13 @@ INHG = 3386.389  # Pa, NIST SP 811 (2008), table B.8
 ELEVATION = 300 * 0.3048
 
 
+#: At 3 % wind along the line of pull matters from some 9 kt of gusts on; at 10 % beyond anything flown in.
+COARSE_PULL = ('smallest_difference_that_matters = "3 %"', 'smallest_difference_that_matters = "10 %"')
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
-    return plan(read(saturday.write(tmp_path_factory.mktemp("saturday")), flown=False))
+    return plan(read(saturday.write(tmp_path_factory.mktemp("saturday"), COARSE_PULL), flown=False))
 
 
 def limit(condition, low, high, middle=0.0):
@@ -61,7 +65,7 @@ def test_a_pressure_that_no_subscale_shows_binds_nobody(made):
 
 
 def test_gusts_that_nobody_flies_in_are_no_number_anywhere(made):
-    """By its own arithmetic the static pull minds gusts from 70 kt on; the roll from 3 kt on."""
+    """By its own arithmetic a static pull that may be 10 % off minds gusts from 30 kt on; the roll from 3 kt on."""
     gusts = {one.measure: one for one in made.limits if one.condition == "gust spread"}
     assert gusts["static_pull"].high == math.inf
     assert gusts["takeoff_roll"].high < 5 * KT

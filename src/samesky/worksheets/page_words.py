@@ -13,6 +13,7 @@ from samesky.measures import MEASURES
 HEADINGS = {
     ("aeroplane", "station"): "Station:",
     ("aeroplane", "fuel"): "Fuel",
+    ("coefficient",): "Coefficient of a correction:",
     ("film",): "How rolls were filmed",
     ("instrument",): "Error source:",
     ("limits",): "Limits",
@@ -40,6 +41,9 @@ HELP = {
     "The frames go into a file filmed_rolls.csv (`samesky film THIS_FOLDER --begin` writes one), one row a run; then "
     "`samesky film` fills the blank cells of the runs.": (
         "The frames go into a table that is begun under Evidence, one row a run; there they fill the blank cells."
+    ),
+    "everywhere: [coefficient.MEASURE.NAME], names as the report's list of coefficients has them.": (
+        "everywhere; measure and name are those of the report's list of coefficients."
     ),
     "and leave the column 'date' out of the files": "and leave it out of the runs",
     "without this line the first one below": "left empty, the first one below",
