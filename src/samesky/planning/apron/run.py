@@ -1,8 +1,8 @@
 """Is this run valid? Asked of its conditions and readings, never of its result.
 
-The row is read and checked as the campaign's own files are; a reading so far from its like that it is probably a slip is
-a doubt, as there. Its result is told besides, with how it stands among its like: a run counts unless a reason is stated
-that would hold whatever its result.
+The row is read and checked as the campaign's own files are; a reading so far from its like that it is probably a slip
+is a doubt, as there. Its result is told besides, with how it stands among its like: a run counts unless a reason is
+stated that would hold whatever its result.
 """
 
 from __future__ import annotations
