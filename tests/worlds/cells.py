@@ -5,7 +5,8 @@ from __future__ import annotations
 from tests.worlds.campaigns import Cell
 
 PULL, ROLL, CLIMB, LEVEL = "static_pull", "takeoff_roll", "timed_climb", "level_speed"
-#: Blocks over two days, turned round; days that each return; a return on one day; runs in turn; one swap.
+#: Blocks over two days, turned round; days that each return; a return on one day; runs in turn; one swap. Neither the
+#: two days of blocks nor the three days go back to where they began, so a ceiling of drift takes part in them.
 TURNED, RETURNS, RETURN = "AAABBB|BBBAAA", "AABBAA|BBAABB", "AAABBBAAABBB"
 LONG, TURNS, SWAP = "AAAABBBB|BBBBAAAA", "ABBABAAB", "AAABBB"
 FOUR_DAYS, THREE_DAYS = "ABBA|BAAB|ABBA|BAAB", "AABB|BBAA|AABB"
@@ -22,12 +23,12 @@ def _unlike(name: str, says: str, measure: str, **given) -> tuple[Cell, ...]:
 def _alike(measure: str) -> tuple[Cell, ...]:
     says = "the same conditions for both; readings, fittings and drift as stated"
     return tuple(
-        Cell(f"alike, {how}", says, measure, letters, refit, entered=entered)
+        Cell(f"alike, {how}", says, measure, letters, refit, entered=entered, honest=letters != THREE_DAYS)
         for how, letters, refit, entered in (
             ("turns", TURNS, False, False),
             ("return", RETURN, True, True),
             ("days that return", RETURNS, True, True),
-            ("three days", THREE_DAYS, True, False),
+            ("three days", THREE_DAYS, True, True),
             ("four days", FOUR_DAYS, False, False),
         )
     )
@@ -47,7 +48,7 @@ CELLS: tuple[Cell, ...] = (
     *(
         Cell(
             f"day to day, {how}", "the difference changes by 3 % from day to day", measure, letters, refit,
-            changing=0.03, honest=False,
+            changing=0.03, honest=False, entered=how == "three days",
         )
         for measure in (ROLL, CLIMB)
         for how, letters, refit in (("three days", THREE_DAYS, True), ("four days", FOUR_DAYS, False))
@@ -55,7 +56,7 @@ CELLS: tuple[Cell, ...] = (
     *(
         Cell(
             f"drift beyond, {how}", "each day has a drift of its own, three times as large as stated", measure, letters,
-            refit, slopes=3.0, honest=False, entered=how == "return",
+            refit, slopes=3.0, honest=False, entered=how in ("return", "three days"),
         )
         for measure in (ROLL, CLIMB)
         for how, letters, refit in (
