@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
+from stated_coefficients import with_its_coefficients
 
 from samesky.campaign.read import read
 from samesky.planning.rehearse import with_truth
@@ -28,8 +28,7 @@ SYSTEM = HEADER + "".join(
 
 @pytest.fixture(scope="module")
 def noon(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("airspeeds") / "noon"
-    shutil.copytree(DATA / "breezy_noon", folder)
+    folder = with_its_coefficients(DATA / "breezy_noon", tmp_path_factory.mktemp("airspeeds") / "noon", flown=False)
     (folder / "position_error.csv").write_text(SYSTEM + "\n", encoding="utf-8")
     return with_truth(as_documented(scene(script(read(folder, flown=False)))), 1.0)
 
@@ -49,6 +48,6 @@ def test_readings_are_what_the_indicator_shows_and_come_back_calibrated(noon):
 def test_memory_and_files_agree(noon):
     for one in through_files(noon, ready(noon), 2, seed=7, as_read=False):
         assert one.errors == ()
-        assert one.through_files[0] == pytest.approx(one.in_memory[0], abs=2e-4)
+        assert one.through_files[0] == pytest.approx(one.in_memory[0], abs=1e-9)
         assert one.through_files[1] == pytest.approx(one.in_memory[1], rel=0.06)
         assert one.through_files[2] == one.in_memory[2]

@@ -300,6 +300,7 @@ def test_an_interval_without_an_upper_end_is_drawn_and_told(pages, outline):
         interval_95=(first.interval_95[0], float("inf")),
         interval_90=(first.interval_90[0], float("inf")),
         percent_95=(first.percent_95[0], float("inf")),
+        conditional="",
     )
     seen = outline(page(one.campaign, [open_up]))
     (numbers,) = (rows for caption, rows in seen.tables.items() if caption.startswith("The answers in numbers"))
@@ -307,5 +308,8 @@ def test_an_interval_without_an_upper_end_is_drawn_and_told(pages, outline):
     assert "with no upper bound from this order" in seen.text
     assert any("to no upper bound" in image["alt"] for image in seen.images)
     assert not re.search(r"\binf\b|\?(?=\s*(to|\)))", seen.text)
+    # Where drift alone keeps it open the answer is the condition, and the open end stands in the interval beside it.
+    condition = outline(page(one.campaign, [replace(open_up, conditional="a condition of drift")]))
+    assert re.search(r"interval [^()]+ to no upper bound\)\. A condition of drift\.", condition.text)
     for figure in (difference_figure([open_up], [open_up.title], PAGE), bridge_figure(open_up, PAGE)):
         assert ">" in [line.get_marker() for line in figure.axes[0].lines]
