@@ -162,6 +162,7 @@ def test_wind_loss_covers_the_open_propeller_sets():
     assert np.all(np.abs(found - stated.value) < 2 * stated.standard_uncertainty)
     assert abs(found.mean() - stated.value) < stated.standard_uncertainty
     assert found.std(ddof=1) > 0.1, "they do not agree: no narrow width would be true"
+    assert all(f"{one:.2f}" in stated.source for one in found), "the report names what the sets give"
 
 
 def test_wind_goes_with_the_advance_ratio_of_each_run():

@@ -35,7 +35,7 @@ def coefficients(known: Known) -> tuple[Coefficient, ...]:
             0.60,
             0.25 if known.pull_speed_read else 0.28,
             "c in thrust = thrust in calm (1 - c J), J = headwind / (propeller speed x diameter)",
-            "0.3, 0.75 and 0.85 at constant torque, three open sets of model propellers (published/data/datasets); "
+            "0.24, 0.71 and 0.76 at constant torque, three open sets of model propellers (published/data/datasets); "
             f"n D {rests}",
         ),
         Coefficient(
