@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -45,9 +46,12 @@ def imports(path: Path) -> set[str]:
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
-            found.add(node.module)
+            named = {f"{node.module}.{alias.name}" for alias in node.names} if node.module[:7] == "samesky" else set()
+            # A file that is taken from its folder is the import; the folder itself only where something of it is meant.
+            files = {name for name in named if (ROOT / "src" / name.replace(".", "/")).with_suffix(".py").is_file()}
+            found |= files | ({node.module} if len(files) < len(node.names) else set())
             if node.module == "samesky":
-                found |= {f"samesky.{alias.name}" for alias in node.names}
+                found |= named
     return found
 
 
@@ -62,6 +66,30 @@ def test_import_arrows_point_down(path):
         room = room_of(name)
         if room in ROOMS:
             assert ROOMS.index(room) >= ROOMS.index(own), f"{own} imports {name}, which stands above it"
+
+
+def modules() -> dict[str, Path]:
+    found = {}
+    for path in FILES:
+        dotted = ".".join(("samesky", *path.relative_to(SOURCE).with_suffix("").parts))
+        found[dotted.removesuffix(".__init__")] = path
+    return found
+
+
+def test_no_circle_of_files():
+    """Imports inside functions count as well."""
+    known = modules()
+    graph = {name: {_module(imported, known) for imported in imports(path)} for name, path in known.items()}
+    order = TopologicalSorter({name: found - {None, name} for name, found in graph.items()})
+    try:
+        order.prepare()
+    except CycleError as error:
+        pytest.fail(" -> ".join(error.args[1]))
+
+
+def _module(imported: str, known: dict[str, Path]) -> str | None:
+    """The file of an import such as ``samesky.air.wind`` or ``samesky.air.wind.profile``."""
+    return imported if imported in known else None
 
 
 def test_pint_stays_behind_the_door_of_units():

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -150,7 +151,7 @@ class Campaign:
     calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
     written down of filmed rolls, None where nothing was. ``propeller_kind`` is one of
     :data:`samesky.aeroplane.kinds.PROPELLERS`, None where the campaign does not say; ``coefficients`` are those that it
-    states itself, by measure and name.
+    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day.
     """
 
     folder: Path | None
@@ -177,3 +178,4 @@ class Campaign:
     propeller_kind: str | None = None
     air_reading: AirReading = AirReading()
     coefficients: Mapping[str, Mapping[str, Stated]] = field(default_factory=dict)
+    day: date | None = None

@@ -23,6 +23,7 @@ from samesky.campaign.errors import CampaignError, cannot
 from samesky.campaign.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.findings import Finding, is_sound
 from samesky.campaign.model import Asked, Campaign, RunTable, UnflownRun
+from samesky.campaign.offers import example_of
 from samesky.campaign.plan_section import plan_request
 from samesky.campaign.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.sections import FILE, Section
@@ -62,7 +63,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     """
     folder = Path(folder)
     text, findings = _campaign_text(folder)
-    top = Section(parsed(text), (), line_numbers(text), findings)
+    top = Section(parsed(text), (), line_numbers(text), findings, example_of)
     title, question = top.text("title"), top.text("question")
     day = settings.one_day(top)
     refit, swap_hours = settings.swap(top)
@@ -120,6 +121,7 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         propeller_kind=propeller_kind,
         air_reading=air_reading,
         coefficients=coefficients,
+        day=day,
     )
     return with_coefficients(campaign) if is_sound(findings) else campaign
 

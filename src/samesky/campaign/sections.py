@@ -6,7 +6,7 @@ has not been asked for when :meth:`Section.close` is called is a name that nobod
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from samesky import units
 from samesky.campaign.findings import Finding
@@ -18,6 +18,10 @@ from samesky.spellings import BARE
 FILE = "campaign.toml"
 
 
+def _no_example(path: tuple[str, ...], name: str, dimension: str) -> str:
+    return ""
+
+
 class Section:
     """One table of the file, by names of any spelling (see :mod:`samesky.campaign.words`).
 
@@ -27,6 +31,7 @@ class Section:
     path : names of the tables around it, and its own
     lines : line number of each entry, from :func:`samesky.campaign.toml_lines.line_numbers`
     findings : the list to which everything wrong is added
+    example : what could stand at an entry, from path, name and dimension; ``""`` where nothing is known
     """
 
     def __init__(
@@ -35,10 +40,12 @@ class Section:
         path: tuple[str, ...],
         lines: Mapping[tuple[str, ...], int],
         findings: list[Finding],
+        example: Callable[[tuple[str, ...], str, str], str] = _no_example,
     ):
         self.path = path
         self._lines = lines
         self._findings = findings
+        self._example = example
         self._values: dict[str, object] = {}
         self._spelling: dict[str, str] = {}
         self._asked: set[str] = set()
@@ -226,11 +233,9 @@ class Section:
 
     def _sample(self, name: str, dimension: str) -> str:
         """What could stand there: what the template writes there, where it does; a number in the usual unit, else."""
-        from samesky.campaign.offers import example_of
-
         # Fuel is a mass that people write as a volume.
-        also = example_of(self.path, name, "volume") if dimension == "mass" else ""
-        return f'{spelled(name)} = "{example_of(self.path, name, dimension) or also or sample_of(dimension)}"'
+        also = self._example(self.path, name, "volume") if dimension == "mass" else ""
+        return f'{spelled(name)} = "{self._example(self.path, name, dimension) or also or sample_of(dimension)}"'
 
     # -- tables inside ---------------------------------------------------------------------------------------------
 
@@ -241,7 +246,7 @@ class Section:
         if value is not None and not isinstance(value, dict):
             self.error(name, f"found {quoted(value)}, expected a table.", f"Begin it with a line [{spelling}].")
             value = None
-        return Section(value or {}, (*self.path, spelling), self._lines, self._findings)  # type: ignore[arg-type]
+        return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example)  # type: ignore[arg-type]
 
     def named(self, name: str) -> dict[str, Section]:
         """The tables ``[name.X]`` by their names X as written; entries of ``[name]`` itself are reported."""

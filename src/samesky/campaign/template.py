@@ -36,16 +36,12 @@ CAUTIONS = (
 )
 
 
-def write_template(folder: Path | str, workbook: bool = False) -> Path:
-    """Write a campaign folder to fill in, as text files or with one workbook in their place, and give its path.
+def write_template(folder: Path | str) -> Path:
+    """Write a campaign folder to fill in, and give its path.
 
     Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
     """
-    if not workbook:
-        return write_fresh(folder, template_files())
-    from samesky.campaign.workbook import as_workbook
-
-    return write_fresh(folder, as_workbook(template_files() | {"README.txt": _readme(workbook=True)}))
+    return write_fresh(folder, template_files())
 
 
 def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path:
@@ -60,18 +56,18 @@ def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path
     return write_folder(folder, contents)
 
 
-def template_files() -> dict[str, str]:
-    """The files of a fresh campaign, by name."""
+def template_files(workbook: bool = False) -> dict[str, str]:
+    """The files of a fresh campaign, by name; with ``workbook`` its README speaks of sheets in place of files."""
     measures = list(MEASURES.values())
     primary = PRIMARY if PRIMARY in MEASURES else next(iter(MEASURES), "")
     return {
         "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
-        "README.txt": _readme(),
+        "README.txt": _readme(workbook),
         **{f"{measure.name}.csv": measure_file(measure) for measure in measures},
     }
 
 
-def _readme(workbook: bool = False) -> str:
+def _readme(workbook: bool) -> str:
     own = (caution for measure in MEASURES.values() for caution in measure.cautions)
     cautions = [fill(text, 110, subsequent_indent="  ") for text in dict.fromkeys([*CAUTIONS, *own])]
     return _rendered("README.txt", cautions=cautions, workbook=workbook)

@@ -14,7 +14,7 @@ from samesky.campaign.day_air import DayAir, air_of_day
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
 from samesky.campaign.stated_sources import Stated
-from samesky.campaign.track_rows import day_of, local
+from samesky.campaign.track_rows import local
 from samesky.campaign.track_runs import (
     BAROMETER_LEVEL,
     TrackRun,
@@ -106,7 +106,7 @@ def air_for(asked: Asked, part: Fixes, offset: float, oat: float | None, qnh: fl
     hours = moment.hour + moment.minute / 60 + moment.second / 3600
     height = float(np.mean(heights)) if heights else float(np.nanmedian(part.altitude))
     middle = 0.5 * (asked.band[0] + asked.band[1]) if through and asked.band is not None else None
-    return air_of_day(asked.campaign, moment.date(), hours, day_of(asked.campaign.folder), height, oat, qnh, middle)
+    return air_of_day(asked.campaign, moment.date(), hours, asked.campaign.day, height, oat, qnh, middle)
 
 
 def _through_band(asked: Asked, part: Fixes) -> tuple[Found, list[TrackRun]]:

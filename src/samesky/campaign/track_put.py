@@ -13,6 +13,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from samesky.campaign.check import check
@@ -26,7 +27,6 @@ from samesky.campaign.run_file import RunFile, run_file, with_row
 from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import decode
 from samesky.campaign.stated_sources import to_append
-from samesky.campaign.track_rows import day_of
 from samesky.campaign.unflown import unflown_places
 from samesky.campaign.words import plain_name
 from samesky.campaign.write import write_together
@@ -67,14 +67,14 @@ def prospect_of(folder: Path | str, proposal: Proposal) -> Prospect:
     if not proposal.rows:
         raise cannot(proposal.found.reason and "the track", f"gives no row: {proposal.found.reason}.", "")
     campaign = read(folder, flown=False)
-    rows = _with_rows(folder, proposal)
+    rows = _with_rows(folder, proposal, campaign.day)
     toml = (folder / FILE).read_bytes()
     appended = to_append(decode(toml, FILE)[0] or "", campaign.sources, proposal.sources)
     files = ({FILE: _appended(toml, appended)} if appended else {}) | {proposal.file: rows}
     return Prospect(files, appended, tuple(_left(folder, campaign, proposal, files)))
 
 
-def _with_rows(folder: Path, proposal: Proposal) -> bytes:
+def _with_rows(folder: Path, proposal: Proposal, day: date | None) -> bytes:
     """The file of runs with the new rows in their places by date and clock."""
     file = run_file(folder, MEASURES[proposal.measure])
     grid = file.grid.trimmed()
@@ -87,7 +87,6 @@ def _with_rows(folder: Path, proposal: Proposal) -> bytes:
                 f"its header {file.header(name)!r} is no longer {cell!r}, for which the rows were made.",
                 "Look for the runs again.",
             )
-    day = day_of(folder)
     waiting = set(unflown_places(grid, list(file.known().values())))
     if not waiting.issuperset(proposal.places):
         raise cannot(file.name, "a planned row that was to be filled is none any more.", "Look for the runs again.")

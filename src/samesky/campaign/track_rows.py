@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import numpy as np
 
-from samesky.campaign import cells, settings
+from samesky.campaign import cells
 from samesky.campaign.assemble import in_flown_order
-from samesky.campaign.errors import CampaignError, cannot
+from samesky.campaign.errors import cannot
 from samesky.campaign.fill_planned import Filling, filling
 from samesky.campaign.model import Campaign
 from samesky.campaign.run_file import RunFile
-from samesky.campaign.sections import FILE, Section
+from samesky.campaign.sections import FILE
 from samesky.campaign.source_text import read_text
 from samesky.campaign.stated_sources import Stated, largest_stated, table_of
 from samesky.campaign.toml_text import parsed
@@ -66,17 +66,6 @@ def local(moment: float, offset_hours: float) -> datetime:
     return datetime.fromtimestamp(moment, UTC).astimezone(timezone(timedelta(hours=offset_hours)))
 
 
-def day_of(folder: Path | None) -> date | None:
-    """The date of a campaign flown on one day, where its file gives it."""
-    text = None if folder is None else read_text(Path(folder) / FILE)[0]
-    if text is None:
-        return None
-    try:
-        return settings.one_day(Section(parsed(text), (), {}, []))
-    except CampaignError:
-        return None
-
-
 def rows_of(
     campaign: Campaign,
     file: RunFile,
@@ -91,7 +80,7 @@ def rows_of(
 
     ``said`` are readings [SI] that the pilot gave for all of these runs; None for those not given.
     """
-    day = day_of(campaign.folder)
+    day = campaign.day
     dated = file.grid.column("date") is not None or day is None
     rows = []
     for run in runs:
@@ -169,7 +158,7 @@ def _installation(campaign: Campaign, file: RunFile, key: str, begin: datetime) 
             for table, index in runs
             if table.text.get("date", [""] * len(table.rows))[index]
         ),
-        day_of(campaign.folder),
+        campaign.day,
     )
     hours = 24.0 * (begin.date() - first).days + begin.hour + begin.minute / 60 if first is not None else np.inf
     sides = [k for k, (table, index) in enumerate(runs) if table.hours[index] <= hours][-1:]

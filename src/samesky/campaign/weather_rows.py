@@ -14,14 +14,14 @@ from pathlib import Path
 import numpy as np
 
 from samesky import units
-from samesky.campaign import cells, settings
+from samesky.campaign import cells
 from samesky.campaign.delimited import split
 from samesky.campaign.errors import CampaignError
 from samesky.campaign.flown_times import flown_times
 from samesky.campaign.header import Place, places
 from samesky.campaign.labels import keys
 from samesky.campaign.model import Campaign, Runway
-from samesky.campaign.sections import FILE, Section
+from samesky.campaign.sections import FILE
 from samesky.campaign.sheet_rows import SheetRows
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import columns_of
@@ -98,7 +98,7 @@ def weather_rows(campaign: Campaign, path: Path, measure: Measure) -> WeatherRow
     sheet, findings = split(text, path.name, [column.name for column in known])
     if sheet is None or not sheet.rows:
         return None
-    day = settings.one_day(Section(toml_of(campaign.folder)[1], (), {}, []))
+    day = campaign.day
     where = places(sheet, path.name, known, {"date"} if day is not None else set(), findings)
     # What is planned and not flown yet has no hour at which to ask for its weather.
     rows = parted(SheetRows(sheet, path.name, where, findings))[0]

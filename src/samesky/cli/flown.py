@@ -30,9 +30,14 @@ def new(
 ) -> None:
     """Write a campaign folder to fill in, explained line by line."""
     if example is None:
-        from samesky.campaign.template import write_template
+        from samesky.campaign.template import template_files, write_fresh
 
-        write_template(folder, xlsx)
+        files = template_files(workbook=xlsx)
+        if xlsx:
+            from samesky.campaign.workbook import as_workbook
+
+            files = as_workbook(files)
+        write_fresh(folder, files)
         if xlsx:
             typer.echo(f"Wrote {folder / 'campaign.xlsx'}: start with its sheet 'campaign', then one sheet a measure.")
         else:

@@ -16,7 +16,6 @@ from samesky.campaign.model import Campaign
 from samesky.campaign.source_text import read_text
 from samesky.campaign.table import Context, columns_of, read_table
 from samesky.campaign.template import columns_shown, header_cell
-from samesky.campaign.track_rows import day_of
 from samesky.campaign.words import did_you_mean, plain_name, quoted
 from samesky.measures.shape import Measure
 from samesky.planning.apron.fields import fuel_density, wrong
@@ -75,7 +74,7 @@ def reread(campaign: Campaign, texts: Mapping[str, tuple[str, str]]) -> Campaign
     context = Context(
         configurations={key: one.label for key, one in campaign.configurations.items()},
         runways={name: name for name in campaign.runways},
-        day=day_of(campaign.folder),
+        day=campaign.day,
         fuel_density=fuel_density(campaign),
     )
     drafts, unflown = [], []
