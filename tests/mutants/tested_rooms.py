@@ -43,7 +43,7 @@ ROOMS = {
     "tracks": Room(("instruments/tracks/*.py",), ("instruments/tracks/test_*.py",)),
     "measures": Room(("measures/*.py",), ("measures/test_*.py", "campaign/test_reduction.py")),
     "campaign": Room(("campaign/*.py",), ("campaign/test_*.py",)),
-    "inference": Room(("inference/*.py",), ("inference/test_*.py",)),
+    "inference": Room(("inference/*.py",), ("inference/test_*.py", "properties/test_*.py")),
     "mission": Room(("mission/*.py",), ("mission/test_*.py", "report/test_missions.py")),
     "planning": Room(("planning/*.py",), ("planning/test_*.py",), but_tests=("planning/test_apron_*.py",)),
     "apron": Room(("planning/apron/*.py",), ("planning/test_apron_*.py",)),
