@@ -1,0 +1,128 @@
+"""Gains, intervals, shares and answers of a mission against the definitions and scipy's distributions."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from samesky.mission.suits import DRAWS, FIRM, Gain, _answer, gains, suits, trade_off
+
+
+def gain(measure, value, u=0.3, df=1e9):
+    return {measure: Gain(measure, measure, value, u, df, "")}
+
+
+def compared(measure, difference, u, smallest, better="larger", df=7.0, verdict="not enough data"):
+    return SimpleNamespace(
+        measure=measure,
+        title=measure.replace("_", " "),
+        difference=difference,
+        standard_uncertainty=u,
+        smallest_that_matters=smallest,
+        better=better,
+        degrees_of_freedom=df,
+        verdict=verdict,
+        baseline="A",
+        other="B",
+    )
+
+
+def test_a_gain_counts_smallest_differences_that_matter_in_favour_of_the_other():
+    # A roll 30 ft shorter where 20 ft matter: 1.5 gained. A climb 12 ft/min slower where 24 matter: half lost.
+    found = gains([compared("takeoff_roll", -30.0, 8.0, 20.0, "smaller"), compared("timed_climb", -12.0, 6.0, 24.0)])
+    roll, climb = found["takeoff_roll"], found["timed_climb"]
+    assert (roll.gain, roll.standard_uncertainty, roll.degrees_of_freedom) == pytest.approx((1.5, 0.4, 7.0))
+    assert (climb.gain, climb.standard_uncertainty) == pytest.approx((-0.5, 0.25))
+    assert (roll.title, climb.measure) == ("takeoff roll", "timed_climb")
+
+
+@pytest.mark.parametrize("df", [2.0, 5.0, 1e9])
+@pytest.mark.parametrize("value", [0.8, -1.7])
+def test_one_measure_has_its_own_interval_and_students_share(value, df):
+    """One measure of weight one: interval and share of draws ahead are those of a shifted, scaled t."""
+    u = 1.3
+    suited = suits("climb", {"timed_climb": 2.0, "level_speed": 0.0}, gain("timed_climb", value, u, df), "A", "B")
+    t = stats.t(df)
+    assert suited.weights == {"timed_climb": 1.0}
+    assert suited.value == pytest.approx(value)
+    for interval, level in ((suited.interval_95, 0.95), (suited.interval_90, 0.90)):
+        half = u * t.ppf(0.5 + level / 2)
+        assert interval == pytest.approx((value - half, value + half), rel=1e-6)
+    # Four standard errors of a share of so many draws.
+    room = 4 * 0.5 / math.sqrt(DRAWS)
+    assert suited.other_ahead == pytest.approx(t.cdf(value / u), abs=room)
+    assert suited.baseline_ahead == pytest.approx(t.cdf(-value / u), abs=room)
+    assert suited.other_ahead + suited.baseline_ahead == pytest.approx(1.0)
+
+
+def test_degrees_of_freedom_join_by_welch_and_satterthwaite():
+    """JCGM 100:2008, G.4.1: u^4 over the sum of u_i^4/df_i."""
+    found = gain("timed_climb", 4.0, 0.6, 3.0) | gain("level_speed", 1.0, 0.8, 12.0)
+    suited = suits("mix", {"timed_climb": 3, "level_speed": 1}, found, "A", "B")
+    parts = np.array([0.75 * 0.6, 0.25 * 0.8])
+    u = math.sqrt(np.sum(parts**2))
+    df = u**4 / np.sum(parts**4 / np.array([3.0, 12.0]))
+    for interval, level in ((suited.interval_95, 0.95), (suited.interval_90, 0.90)):
+        half = u * stats.t.ppf(0.5 + level / 2, df)
+        assert interval == pytest.approx((3.25 - half, 3.25 + half), rel=1e-6)
+
+
+def test_shares_over_agreeing_weights_keep_each_measure_with_its_own_weight():
+    """Sure gains of 2 and -1 with weights x >= 1 - x: 2x - (1 - x) > 0 for every x above a third, so always; turned
+    round, x - 2 (1 - x) > 0 for x above two thirds: two thirds of x between a half and one."""
+    sure = gain("timed_climb", 2.0, 1e-6) | gain("level_speed", -1.0, 1e-6)
+    first = suits("x", {"timed_climb": 2, "level_speed": 1}, sure, "A", "B")
+    assert (first.other_ahead, first.baseline_ahead) == (1.0, 0.0)
+    turned = suits("x", {"timed_climb": 1, "level_speed": 2}, sure, "A", "B")
+    # Now level_speed weighs x: 2 (1 - x) - x > 0 for x below two thirds: a third of the weights.
+    assert turned.other_ahead == pytest.approx(1 / 3, abs=0.02)
+    assert turned.baseline_ahead == pytest.approx(2 / 3, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "ahead", "behind", "inner", "answer"),
+    [
+        (0.1, 3.0, FIRM, 0.05, (0.3, 2.8), "B"),
+        (0.1, 3.0, FIRM - 1e-6, 0.05, (0.3, 2.8), "open"),
+        (0.0, 3.0, 0.99, 0.0, (0.3, 2.8), "open"),
+        (-3.0, -0.1, 0.05, FIRM, (-2.8, -0.3), "A"),
+        (-3.0, -0.1, 0.05, FIRM - 1e-6, (-2.8, -0.3), "open"),
+        (-3.0, 0.0, 0.0, 0.99, (-2.8, -0.3), "open"),
+        (-1.5, 1.5, 0.5, 0.5, (-0.99, 0.99), "either"),
+        (-1.5, 1.5, 0.5, 0.5, (-1.0, 0.99), "open"),
+        (-1.5, 1.5, 0.5, 0.5, (-0.99, 1.0), "open"),
+        (0.1, 0.9, 0.99, 0.0, (0.2, 0.8), "either"),
+        (-2.0, 3.0, 0.99, 0.0, (-1.5, 2.5), "open"),
+    ],
+)
+def test_better_needs_interval_and_ranking_and_alike_needs_both_ends_within_what_matters(
+    low, high, ahead, behind, inner, answer
+):
+    assert _answer({0.95: (low, high), 0.90: inner}, ahead, behind, "A", "B") == answer
+    assert FIRM == 0.90
+
+
+def test_who_wins_what():
+    found = trade_off([
+        compared("timed_climb", 1, 1, 1, verdict="B better"),
+        compared("static_pull", 1, 1, 1, verdict="B better"),
+        compared("level_speed", 1, 1, 1, verdict="A better"),
+        compared("takeoff_roll", 1, 1, 1, verdict="no difference that matters"),
+    ])  # fmt: skip
+    assert found == {"B": ("timed climb", "static pull"), "A": ("level speed",)}
+
+
+def test_a_measure_without_interval_leaves_all_open_and_is_named():
+    found = gain("timed_climb", 9.0) | gain("level_speed", 1.0, math.nan)
+    suited = suits("fast", {"timed_climb": 2, "level_speed": 1}, found, "A", "B")
+    assert suited.answer == "open"
+    assert math.isnan(suited.value)
+    assert all(math.isnan(end) for end in (*suited.interval_95, *suited.interval_90))
+    assert math.isnan(suited.other_ahead)
+    assert math.isnan(suited.baseline_ahead)
+    assert "level speed" in suited.sentence()
+    assert "cannot be said" in suited.sentence()
