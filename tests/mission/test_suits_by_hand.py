@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -28,6 +29,10 @@ def compared(measure, difference, u, smallest, better="larger", df=7.0, verdict=
         verdict=verdict,
         baseline="A",
         other="B",
+        scale=SimpleNamespace(
+            level=100.0, asked=SimpleNamespace(measure=SimpleNamespace(ratio=True)), shown=lambda value: value / 2.0
+        ),
+        estimate=SimpleNamespace(worst_drift=0.06),
     )
 
 
@@ -37,6 +42,8 @@ def test_a_gain_counts_smallest_differences_that_matter_in_favour_of_the_other()
     roll, climb = found["takeoff_roll"], found["timed_climb"]
     assert (roll.gain, roll.standard_uncertainty, roll.degrees_of_freedom) == pytest.approx((1.5, 0.4, 7.0))
     assert (climb.gain, climb.standard_uncertainty) == pytest.approx((-0.5, 0.25))
+    # The worst drift, 0.06 of a level of 100, shown in a unit twice as large: 3, of which 20 and 24 matter.
+    assert (roll.worst_drift, climb.worst_drift) == pytest.approx((3.0 / 20.0, 3.0 / 24.0))
     assert (roll.title, climb.measure) == ("takeoff roll", "timed_climb")
 
 
@@ -59,16 +66,25 @@ def test_one_measure_has_its_own_interval_and_students_share(value, df):
     assert suited.other_ahead + suited.baseline_ahead == pytest.approx(1.0)
 
 
-def test_degrees_of_freedom_join_by_welch_and_satterthwaite():
-    """JCGM 100:2008, G.4.1: u^4 over the sum of u_i^4/df_i."""
+def test_degrees_of_freedom_join_by_cochrans_weighted_t_and_hidden_drift_is_added_in_full():
+    """W. G. Cochran, Biometrics 20 (1964) 191-195: the parts' quantiles weighted by variance, at 95 %. A limit of
+    drift is no chance: it widens both ends by its weighted self."""
     found = gain("timed_climb", 4.0, 0.6, 3.0) | gain("level_speed", 1.0, 0.8, 12.0)
+    variances = np.square([0.75 * 0.6, 0.25 * 0.8])
+    quantile = (variances @ stats.t.ppf(0.975, [3.0, 12.0])) / variances.sum()
+    half = quantile * math.sqrt(variances.sum())
     suited = suits("mix", {"timed_climb": 3, "level_speed": 1}, found, "A", "B")
-    parts = np.array([0.75 * 0.6, 0.25 * 0.8])
-    u = math.sqrt(np.sum(parts**2))
-    df = u**4 / np.sum(parts**4 / np.array([3.0, 12.0]))
-    for interval, level in ((suited.interval_95, 0.95), (suited.interval_90, 0.90)):
-        half = u * stats.t.ppf(0.5 + level / 2, df)
-        assert interval == pytest.approx((3.25 - half, 3.25 + half), rel=1e-6)
+    assert suited.interval_95 == pytest.approx((3.25 - half, 3.25 + half), rel=1e-6)
+    assert suited.interval_95[0] < suited.interval_90[0] < suited.interval_90[1] < suited.interval_95[1]
+    drifting = {
+        "timed_climb": replace(found["timed_climb"], worst_drift=0.4),
+        "level_speed": replace(found["level_speed"], worst_drift=0.8),
+    }
+    wide = suits("mix", {"timed_climb": 3, "level_speed": 1}, drifting, "A", "B")
+    more = 0.75 * 0.4 + 0.25 * 0.8
+    assert wide.interval_95 == pytest.approx((3.25 - half - more, 3.25 + half + more), rel=1e-6)
+    assert wide.other_ahead < suited.other_ahead
+    assert wide.baseline_ahead <= suited.baseline_ahead
 
 
 def test_shares_over_agreeing_weights_keep_each_measure_with_its_own_weight():

@@ -243,13 +243,13 @@ def test_identical_configurations_under_any_mix_of_conditions_are_rarely_called_
 
 
 def test_a_real_difference_under_the_same_conditions_is_found():
-    """What never claims anything would pass the test above: a roll 15 % shorter is found in most campaigns."""
+    """What never claims anything would pass the test above: a roll a quarter shorter is found in most campaigns."""
     rng = np.random.default_rng(20_262)
     found = []
     for _ in range(60):
         whole = identical_rolls(rng)
         runs = whole.tables["takeoff_roll"]
-        shorter = runs.columns["ground roll"] * np.where(runs.configuration == "B", 0.85, 1.0)
+        shorter = runs.columns["ground roll"] * np.where(runs.configuration == "B", 0.75, 1.0)
         changed = replace(runs, columns={**runs.columns, "ground roll": shorter})
         found.append(compare(replace(whole, tables={"takeoff_roll": changed}))[0].verdict)
     assert np.mean([one == "B better" for one in found]) > 0.8
