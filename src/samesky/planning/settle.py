@@ -38,8 +38,14 @@ class Chances:
     spread: np.ndarray
 
     def half_width(self, level: float = 0.95) -> float:
-        """Half the interval to be expected (root mean square of the campaigns); NaN where none has one."""
-        return _root_mean_square(_half(self.result.interval(level)))
+        """Half the interval to be expected; NaN where none has one.
+
+        The median of the campaigns: with few degrees of freedom a mean is that of the few widest, and a further block
+        would seem to widen.
+        """
+        half = np.atleast_1d(_half(self.result.interval(level)))
+        half = half[~np.isnan(half)]
+        return float(np.median(half)) if half.size else float("nan")
 
     def found(self, size: float, level: float = 0.95) -> float:
         """Probability that the interval of ``level`` leaves out zero on the right side, the truth being ``size``."""
