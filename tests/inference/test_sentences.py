@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from flown import order
 from flown_campaigns import ROLL_AS_IT_IS, campaign, climbs, stated, table
+from scipy import stats
 
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
@@ -252,18 +253,51 @@ def test_the_sizes_of_the_budget_by_propagation(letters, each):
     )
 
 
+MORE = re.compile(
+    r"More of the same(?: is not the way)?: to find a real difference of 5\s?% 80 times in 100 takes (.+?); to show "
+    r"that none matters, if the two are equal, takes (.+?)\."
+)
+
+
+def ends(words):
+    """Lowest and highest number of a range in words; None where it is open."""
+    numbers = [int(text) for text in re.findall(r"\d+", words)]
+    if words.startswith("as much"):
+        return 1, 1
+    if words.startswith("more than a thousand"):
+        return None, None
+    return numbers[0], None if words.endswith("far more") else numbers[-1]
+
+
 def test_so_many_times_this_flying_is_what_settles_it():
-    """The number in the sentence: fewer times the flying, flown here, settle less often than was asked for; it does."""
-    counted = 0
-    for seed in range(40):
+    """Both ranges in the sentence, by scipy: the limits of a normal scatter by chi-squared, and at each of them the
+    least flying that settles it 80 times in 100, by the noncentral t and by drawing (two one-sided tests at 5 %)."""
+    rng = np.random.default_rng(8)
+    z, bigger = rng.standard_normal(200_000), []
+    for seed in range(12):
         one = only(rolls("ABAB|BABA", 1, seed=seed, sd=0.03))
-        number = re.match(r"About (\d+) times this flying \((\d+) of A and (\d+) of B runs in all", one.settle)
-        if not number:
+        found = MORE.match(one.settle)
+        assert bool(found) is (one.verdict == "not enough data"), one.settle
+        if not found:
             continue
-        counted += 1
-        factor, a, b = (int(text) for text in number.groups())
-        assert (a, b) == (factor * one.runs["A"], factor * one.runs["B"])
-        assert factor >= 2
-        fitted = re.search(r"on (\d+) and (\d+) installations", one.settle)
-        assert [int(text) for text in fitted.groups()] == [factor * one.installations[key] for key in "AB"]
-    assert counted > 5
+        df = float(one.estimate.degrees_of_freedom)
+        lower, upper = np.log1p(-0.05), np.log1p(0.05)
+        tails = stats.chi2.ppf([0.9, 0.1], df)
+        for words, answer in zip(found.groups(), ("found", "none"), strict=True):
+            for said_end, tail in zip(ends(words), tails, strict=True):
+                scatter = float(one.estimate.standard_uncertainty) * np.sqrt(df / tail)
+
+                def settled(times, answer=answer, scatter=scatter, df=df, lower=lower, upper=upper):
+                    error, freedom = scatter / np.sqrt(times), df * times + 2.0 * (times - 1.0)
+                    if answer == "found":
+                        t, shift = stats.t.ppf(0.975, freedom), -lower / error
+                        return stats.nct.sf(t, freedom, shift) + stats.nct.cdf(-t, freedom, shift)
+                    seen = error * np.sqrt(np.random.default_rng(9).chisquare(freedom, len(z)) / freedom)
+                    half = stats.t.ppf(0.95, freedom) * seen
+                    return np.mean((error * z - half > lower) & (error * z + half < upper))
+
+                if said_end is not None and said_end <= 60:
+                    assert settled(said_end) > 0.795, (seed, words)
+                    assert said_end == 1 or settled(said_end - 1) < 0.805, (seed, words)
+                    bigger.append(said_end > 1)
+    assert sum(bigger) > 10

@@ -21,7 +21,7 @@ def plain(text: str) -> str:
 def roll(pages):
     """A take-off roll with the numbers to be set: shorter is better, 12 ft would matter."""
     one = next(one for one in pages["warming_day"].comparisons if one.measure == "takeoff_roll")
-    one = replace(one, smallest_that_matters=12.0, smallest_text="12 ft")
+    one = replace(one, smallest_that_matters=12.0, smallest_text="12 ft", conditional="")
 
     def with_interval(difference, low, high, says, half_90=0.84):
         middle, half = (low + high) / 2, half_90 * (high - low) / 2
@@ -83,6 +83,17 @@ def test_an_end_that_is_no_bound_is_said_in_words(roll):
     assert plain(phrases.percent(one.percent_95[1])) == "no upper bound"
     claimed = replace(one, interval_95=(281.0, math.inf), verdict="A better")
     assert "(95 % interval 281 ft longer to no upper bound): more than" in plain(phrases.sentence(claimed))
+
+
+def test_an_answer_that_drift_keeps_open_is_told_with_its_condition(roll):
+    """The interval first, then what it hangs on; neither that it differs nor that it does not."""
+    one = replace(roll(-19.0, -46.0, 7.0, "not enough data"), conditional="B better if drift stayed below 5 % an hour")
+    said = plain(phrases.sentence(one))
+    assert said == (
+        "B is 19 ft shorter (95 % interval 46 ft shorter to 7 ft longer). B better if drift stayed below 5 % an hour."
+    )
+    upwards = replace(one, interval_95=(-281.0, math.inf))
+    assert "(95 % interval 281 ft shorter to no upper bound). B better if" in plain(phrases.sentence(upwards))
 
 
 def test_better_by_more_than_matters_is_said_so(roll):

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from samesky.inference.estimate import by_what_is_stated
 from samesky.inference.result import Comparison
 
 #: Correlation that two measures on the same fittings or days are taken to have before their runs tell (assumed: a
@@ -86,7 +87,10 @@ def _scatter(one: Comparison, two: Comparison, sign: float) -> float:
 
 def samples(comparison: Comparison) -> dict:
     """What is left of every sample after the fit, by day and fitting; empty where runs are the samples."""
-    design, y = comparison.flown, comparison.scale.asked.measure.to_scale(comparison.reduction.value[comparison.used])
+    # The design that the interval stands on: with fittings to spare and none entered, they are the samples.
+    stated = tuple(part for part, _ in comparison.estimate.added)
+    design = by_what_is_stated(comparison.flown, stated)
+    y = comparison.scale.asked.measure.to_scale(comparison.reduction.value[comparison.used])
     order = design.order
     if design.route not in ("contrast", "days") or design.replication == "run":
         return {}

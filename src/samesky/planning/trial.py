@@ -1,13 +1,13 @@
 """One plan on trial: what would each measure answer if it were flown so?
 
 The planned runs take the way of flown ones: a table, its reduction, the recognised order, the stated sources. While
-many plans are tried, the effect of each error source is taken from one reference day and interpolated by the clock;
-the plan that is kept is judged on its own runs.
+many plans are tried, the effect of each error source is taken from one reference day, flown full and on the lowest
+fuel, and interpolated by the clock and the weight; the plan that is kept is judged on its own runs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -25,7 +25,7 @@ from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
 from samesky.planning.settle import FEW, MANY, Prospect, prospect
 
-#: Clock times of the reference day.
+#: Clock times of the reference day, at each of which it flies full and on the lowest fuel.
 _CLOCKS = 9
 
 
@@ -48,8 +48,11 @@ class Bench:
     def _reference(self) -> Mapping[str, Reduction]:
         asked = self.question
         times = np.linspace(asked.start, asked.end, _CLOCKS)
-        fuel = 0.5 * (asked.fuel + asked.lowest_fuel)
-        runs = [PlannedRun("", k + 1, asked.campaign.baseline, 0, 0, float(t), fuel, 0.0) for k, t in enumerate(times)]
+        flown = [(float(hours), fuel) for fuel in (asked.fuel, asked.lowest_fuel) for hours in times]
+        runs = [
+            PlannedRun("", k + 1, asked.campaign.baseline, 0, 0, hours, fuel, 0.0)
+            for k, (hours, fuel) in enumerate(flown)
+        ]
         return {one.name: reduce_table(asked.campaign, planned_table(asked, one, runs)) for one in asked.wanted}
 
     def lacking(self, wanted: Wanted) -> str | None:
@@ -103,11 +106,24 @@ class Bench:
             tuple(hours),
             campaign.refit,
         )
-        between = [(source, np.interp(of_day, base.table.hours, size)) for source, size in base.contributions]
+        clocks, heavy = base.table.hours[:_CLOCKS], self._heavy(runs)
+
+        def on_the_day(size: np.ndarray) -> np.ndarray:
+            full, empty = (np.interp(of_day, clocks, one) for one in (size[:_CLOCKS], size[_CLOCKS:]))
+            return empty + heavy * (full - empty)
+
+        between = [(source, on_the_day(size)) for source, size in base.contributions]
         reduction = replace(base, contributions=between)
         parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
-        parts += self._gusts(np.interp(of_day, base.table.hours, self._gusty[wanted.name]))
+        parts += self._gusts(on_the_day(self._gusty[wanted.name]))
         return self._prospect(design, parts, wanted, float(np.mean(base.value)), look, False, FEW)
+
+    def _heavy(self, runs: Sequence[PlannedRun]) -> np.ndarray:
+        """Where the weight of each run (n,) lies between the lowest fuel, 0, and that of the morning, 1."""
+        span = self.question.fuel - self.question.lowest_fuel
+        if not span > 0:
+            return np.ones(len(runs))
+        return (np.array([run.fuel + run.ballast for run in runs]) - self.question.lowest_fuel) / span
 
     def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
         """What the measure would answer, on the planned runs themselves."""
