@@ -101,7 +101,7 @@ def test_a_scatter_below_what_the_readings_make_is_flown_and_told(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("part", "scope", "loud"), [("slope", "straight drift", 2.0), ("fitting", "installation", 6.0)]
+    ("part", "scope", "loud"), [("slope", "straight drift", 4.0), ("fitting", "installation", 6.0)]
 )
 def test_drift_and_fitting_error_are_flown_as_entered_of_every_measure(tmp_path, part, scope, loud):
     """Each by itself, with perfect readings: the slopes of the days, or the spread of the fittings, that the results
