@@ -215,6 +215,26 @@ def test_the_way_back_is_that_of_the_day(letters, back):
     assert only(rolls(letters, 4, sd=0.05)).settle.startswith(back)
 
 
+def test_a_return_alone_is_advised_only_where_it_would_settle_something():
+    """Student's t of the difference without its drift, worked out here: where that is open, more flying is asked for."""
+    seen = set()
+    for letters, each in (("AB", 4), ("ABA|BAB|AB", 2), ("AB|AB|AB", 3)):
+        for seed, sd in ((1, 0.004), (2, 0.004), (3, 0.02), (4, 0.06), (5, 0.06)):
+            one = only(rolls(letters, each, seed=seed, sd=sd, sources=stated("roll_paced_out", straight=0.03)))
+            if one.verdict != "not enough data" or not one.estimate.worst_drift > 0:
+                continue
+            t = stats.t(float(one.estimate.degrees_of_freedom))
+            d, u = float(one.estimate.difference), float(one.estimate.standard_uncertainty)
+            clear = abs(d) > t.ppf(0.975) * u
+            share = one.smallest_that_matters / one.levels["A"]
+            inner = t.ppf(0.95) * u
+            alike = np.log1p(-share) < d - inner and d + inner < np.log1p(share)
+            settled = bool(clear or alike)
+            assert ("Even without drift these runs leave the answer open" in one.settle) is not settled
+            seen.add(settled)
+    assert seen == {True, False}
+
+
 @pytest.mark.parametrize(("letters", "each"), [("AB", 4), ("ABAB", 3), ("ABAB|BABA", 2), ("AB|BA|AB|BA", 2)])
 def test_the_sizes_of_the_budget_by_propagation(letters, each):
     """Each source of the budget as large as its draws make the difference scatter, added ones add up to the interval.

@@ -38,6 +38,11 @@ ALIKE = (
 )
 
 
+#: What is said beside the way back where the scatter alone keeps an answer open.
+OPEN_WITHOUT_DRIFT = (
+    "Even without drift these runs leave the answer open: fly more of both as well, every day with its return."
+)
+
 #: What the budget says of the worst drift believable.
 LIMIT = "added as a limit either way, not as a scatter: this order does not show it"
 
@@ -222,13 +227,21 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     if not np.isfinite(float(result.standard_uncertainty)):
         return "Repeats: three or more runs of each configuration, with a return to the first."
     if float(result.worst_drift) > 0:
-        return f"{_hint(comparison)} {more_flying.another_look(comparison)}"
+        beside = OPEN_WITHOUT_DRIFT if _open_without_drift(comparison, lower, upper) else ""
+        return " ".join(filter(None, (_hint(comparison), beside, more_flying.another_look(comparison))))
     # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
     seen = float(np.square(result.standard_uncertainty)) - fixed
     df = float(min(result.degrees_of_freedom, 1e6))
     return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), _hint(comparison))
+
+
+def _open_without_drift(comparison: Comparison, lower: float, upper: float) -> bool:
+    """Whether the answer would be open though nothing had drifted: then a return alone settles nothing."""
+    calm = replace(comparison.estimate, worst_drift=0.0)
+    ends = calm.interval(comparison.level), calm.equivalence_interval(comparison.equivalence_level)
+    return int(verdict.judge(*ends, lower, upper, comparison.better)) == verdict.NOT_ENOUGH
 
 
 def _hint(comparison: Comparison) -> str:
