@@ -216,7 +216,7 @@ def test_the_way_back_is_that_of_the_day(letters, back):
 
 
 def test_a_return_alone_is_advised_only_where_it_would_settle_something():
-    """Student's t of the difference without its drift, worked out here: where that is open, more flying is asked for."""
+    """Student's t of the difference without its drift, worked out here: where it is open, more flying is asked for."""
     seen = set()
     for letters, each in (("AB", 4), ("ABA|BAB|AB", 2), ("AB|AB|AB", 3)):
         for seed, sd in ((1, 0.004), (2, 0.004), (3, 0.02), (4, 0.06), (5, 0.06)):
