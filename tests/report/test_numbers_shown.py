@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from samesky import units
 from samesky.campaign.conditions import conditions
 from samesky.inference.result import BudgetRow
-from samesky.report import fooled, missions, phrases, sections
+from samesky.report import fooled, methods, missions, phrases, sections
 from samesky.report.bridge_figure import SMALL_SHARE, bridge_figure, doubts, strides
 from samesky.report.difference_figure import difference_figure, in_favour
 from samesky.report.picture import PAGE, PHONE
@@ -102,6 +103,7 @@ def test_ranges_of_change_say_less_and_more(pages):
     assert phrases.changes(one, (9.0, 33.0)) == f"9 to 33{unit} longer"
     assert phrases.changes(one, (-46.0, 7.0)) == f"46{unit} shorter to 7{unit} longer"
     assert phrases.changes(one, (-46.0, math.inf)) == f"46{unit} shorter to no upper bound"
+    assert phrases.changes(one, (-46.0, 0.0)) == f"46{unit} shorter to no different"
     assert phrases.change(one, 0.2) == "no different"
     assert phrases.change(one, math.nan) == "an unknown amount"
 
@@ -273,6 +275,41 @@ def test_a_run_left_out_far_away_is_drawn_at_the_edge_and_its_value_said(pages):
     assert f"{phrases.significant(value)}{phrases.unit_behind(one.unit)}, off the scale" in foot
     assert f"× {table.text['run'][2]} left out" in foot
     assert "1 left out." in runs_alt(shown.campaign, far, one.unit)
+
+
+def test_each_day_bears_its_date_or_its_number(pages):
+    shown = pages["finer_pitch"]
+    one = shown.comparisons[0]
+    table = one.reduction.table
+    dates = list(dict.fromkeys(table.text["date"]))
+    assert len(dates) > 1
+
+    def said(text):
+        changed = replace(one.reduction, table=replace(table, text=text))
+        axes = runs_figure(shown.campaign, changed, one.unit, PAGE).axes[0]
+        return [label.get_text() for label in axes.texts if label.get_position()[1] == 1.015]
+
+    written = [f"{date.fromisoformat(day):%-d %b %Y}" for day in dates]
+    assert said(table.text) == written
+    without = {name: words for name, words in table.text.items() if name != "date"}
+    assert said(without) == [f"day {k + 1}" for k in range(len(dates))]
+
+
+def test_every_correction_is_told_with_what_it_does_or_why_it_was_not_made(pages):
+    missing = 0
+    for shown in pages.values():
+        for one in shown.comparisons:
+            reduction = one.reduction
+            rows = methods.corrections(reduction)
+            assert [name for name, _ in rows] == list(reduction.table.measure.corrections)
+            for name, said in rows:
+                if name in reduction.left_out:
+                    missing += 1
+                    assert said == f"not made: {reduction.left_out[name]}."
+                else:
+                    own = [limit.says for limit in reduction.table.measure.limits if limit.correction == name]
+                    assert all(f"It {says}." in said for says in own)
+    assert missing
 
 
 # --- tables ------------------------------------------------------------------------------------------------------
