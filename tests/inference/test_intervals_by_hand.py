@@ -18,6 +18,7 @@ from samesky.campaign.read import read
 from samesky.inference.comparison import compare
 from samesky.instruments.sources import RESULT
 
+DRIFT = "straight drift"
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 
 
@@ -143,6 +144,10 @@ def test_days_of_unequal_effort_are_pooled_by_their_own_scatter(measure):
         if source.scope == "installation":
             rigging = np.broadcast_to(size, used.size)[used] * per_day
             effort += sum(np.square(rigging[:, block == k].sum(axis=1)) for k in each)
+    # A day that does not go back may hide twice the drift entered, which counts against its weight.
+    drifts = [size for source, size in one.reduction.contributions if source.scope == DRIFT]
+    entered = sum(np.square(np.broadcast_to(size, used.size)[used]).mean() for size in drifts)
+    effort += [4.0 * entered * np.square(gap(row, hours, day, hides)) for row in per_day]
     found = per_day @ y
 
     def excess(between):

@@ -62,6 +62,13 @@ def ceiling(measure: Measure, level: float) -> tuple[Part, ...]:
     return (Part("worst believable drift", WORST, np.array(worst.fraction * (1.0 if measure.ratio else abs(level)))),)
 
 
+def fastest(parts: tuple[Part, ...]) -> tuple[float, float]:
+    """Drift an hour as entered, and the fastest that is believed: the limit, or twice what is entered."""
+    entered = np.sqrt(sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift"))
+    limits = (float(np.max(part.sensitivity)) for part in parts if part.scope == WORST)
+    return float(entered), max([ENTERED * float(entered), *limits])
+
+
 def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Part, ...]) -> HiddenDrift:
     """The drift that this order hides, for values ``y`` (..., n) and the weights (..., n) of their difference."""
     order = design.order
@@ -71,8 +78,7 @@ def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Part
     gaps = [np.where(order.day == day, weights * order.time, 0.0).sum(axis=-1) for day in days]
     if not any(np.any(np.abs(gap) > _NO_REACH) for gap in gaps):
         return HiddenDrift(nothing, nothing, nothing > 0, nothing, nothing)
-    entered = np.sqrt(sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift"))
-    believed = max([ENTERED * entered, *(float(np.max(part.sensitivity)) for part in parts if part.scope == WORST)])
+    entered, believed = fastest(parts)
     rates, added, carried = [], nothing, nothing > 0
     for day, gap in zip(days, gaps, strict=True):
         slope, error = trend(design, y, day)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from samesky.inference.believable_drift import fastest
 from samesky.inference.budget import Part, covariance, hidden, reading_variances, readings_known
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
@@ -49,7 +50,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     """Difference over days of unequal effort, for ``y`` (..., n)."""
     operator = design.day_differences
     daily = y @ operator.T
-    variances = _within_days(design, y, parts)
+    variances = _within_days(design, y, parts) + _hidden_drift(design, parts)
     between = paule_mandel(daily, variances)
     difference, standard, day_weights = hartung_knapp(daily, variances, between)
     weights = day_weights @ operator
@@ -92,3 +93,15 @@ def _within_days(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> np.n
             rigging += np.array([row @ shared @ row for row in operator])
     tiny = np.finfo(float).tiny ** 0.5
     return np.maximum(spread[..., None] * effort, tiny) + rigging
+
+
+def _hidden_drift(design: Design, parts: tuple[Part, ...]) -> np.ndarray:
+    """Square (days,) of what the largest drift entered does to each day's difference; zero where a day goes back.
+
+    So a day that does not go back weighs less. The worst believable drift would take its weight away, and leave the
+    scatter of days to be judged by one day fewer than is counted (simulated: 92 to 93 % in place of 99 % are covered).
+    """
+    order, rate = design.order, fastest(parts)[1]
+    days = zip(design.day_differences, order.days_with_both, strict=True)
+    gaps = [row @ order.time if day in order.days_without_return else 0.0 for row, day in days]
+    return np.square(rate * np.array(gaps))
