@@ -61,7 +61,7 @@ lint: $(VENV)/.complete
 	$(BIN)/ruff format --check .
 
 examples: $(VENV)/.complete
-	$(BIN)/python -m samesky.simulator.examples data_synthetic
+	$(BIN)/python -m samesky.simulator.examples.catalogue data_synthetic
 
 # The source distribution, the wheel built from it, and that wheel alone in a bare environment.
 wheel: $(VENV)/.complete

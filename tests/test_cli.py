@@ -12,15 +12,15 @@ from pathlib import Path
 import pytest
 
 from samesky import __version__, cli
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.cli.app import GROUPS
 from samesky.inference.comparison import compare
-from samesky.simulator.examples import EXAMPLES
+from samesky.simulator.examples.catalogue import EXAMPLES
 
 
 @pytest.fixture(scope="session")
 def examples(tmp_path_factory) -> Path:
-    from samesky.simulator.examples import write_example
+    from samesky.simulator.examples.catalogue import write_example
 
     place = tmp_path_factory.mktemp("told")
     for name in EXAMPLES:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import openpyxl
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 
 def test_an_example_through_a_workbook_gives_the_same_answer(run, tmp_path):

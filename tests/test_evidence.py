@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from whole_flights import as_gpx, as_igc, see, whole_flight
 
-from samesky.campaign import local_clock as clock
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.evidence import local_clock as clock
 
 TOML = """
 title = "By track"

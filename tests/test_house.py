@@ -18,10 +18,16 @@ ROOMS = (
     "cli",
     "worksheets",
     "report",
+    "apron",
     "mission",
+    "rehearsal",
     "planning",
+    "exchange",
+    "evidence",
+    "checks",
     "inference",
     "simulator",
+    "reduction",
     "campaign",
     "measures",
     "instruments",
@@ -66,6 +72,12 @@ def test_import_arrows_point_down(path):
         room = room_of(name)
         if room in ROOMS:
             assert ROOMS.index(room) >= ROOMS.index(own), f"{own} imports {name}, which stands above it"
+
+
+def test_no_folder_is_too_wide_to_read():
+    for folder in {path.parent for path in FILES}:
+        beside = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
+        assert len(beside) <= 25, f"{folder.relative_to(SOURCE)} has {len(beside)} files beside each other"
 
 
 def modules() -> dict[str, Path]:

@@ -13,9 +13,10 @@ from pathlib import Path
 import hostile_zips as hostile
 import pytest
 
-from samesky.campaign import packing, write
-from samesky.campaign.data_package import README
-from samesky.campaign.own_files import DESCRIPTION
+from samesky.campaign.tables import write
+from samesky.exchange import packing
+from samesky.exchange.data_package.describe import README
+from samesky.exchange.own_files import DESCRIPTION
 
 ROOT = Path(__file__).parents[1]
 EXAMPLES = sorted(path.parent for path in (ROOT / "data_synthetic").glob("*/campaign.toml"))

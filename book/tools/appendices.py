@@ -13,9 +13,9 @@ from itertools import groupby
 from pathlib import Path
 
 from samesky import units
-from samesky.campaign.fill_planned import RULE as FILLED
-from samesky.campaign.template import header_cell, template_files
-from samesky.campaign.unflown import RULE
+from samesky.campaign.reading.template import header_cell, template_files
+from samesky.campaign.reading.unflown import RULE
+from samesky.evidence.fill_planned import RULE as FILLED
 from samesky.instruments import default_sources
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION

@@ -7,8 +7,8 @@ from pathlib import Path
 import matplotlib as mpl
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.reading.read import read
+from samesky.reduction.reduction import reduce_table
 from samesky.report.runs_figure import runs_figure
 from samesky.report.style import use_style
 

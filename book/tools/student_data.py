@@ -15,13 +15,13 @@ from pathlib import Path
 
 import numpy as np
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.write import write_campaign, write_text
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.write import write_campaign, write_text
 from samesky.inference.comparison import compare
-from samesky.simulator.example_shape import Example
-from samesky.simulator.examples import EXAMPLES, tables_of
-from samesky.simulator.truth import truth_text
+from samesky.simulator.examples.catalogue import EXAMPLES, tables_of
+from samesky.simulator.examples.shape import Example
+from samesky.simulator.examples.truth import truth_text
 
 #: Shares of the example's own difference among which ``--vary`` draws.
 SHARES = (0.0, 0.5, 1.0, 1.5)

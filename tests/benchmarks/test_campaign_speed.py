@@ -9,10 +9,10 @@ from datetime import date, timedelta
 import pytest
 from short_form import sizes
 
-from samesky.campaign.delimited import MOST_ROWS
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.campaign.write import write_campaign
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.delimited import MOST_ROWS
+from samesky.campaign.tables.write import write_campaign
+from samesky.reduction.reduction import reduce_table
 
 TOML = """
 [configuration.A]

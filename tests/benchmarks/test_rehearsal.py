@@ -12,11 +12,11 @@ import pytest
 from short_form import size, sizes
 from statsmodels.regression.mixed_linear_model import MixedLM
 
-from samesky.campaign.read import read
-from samesky.planning.rehearse import flown_all, with_truth
-from samesky.planning.rehearse_flight import brought_together, fly, ready, written
-from samesky.planning.rehearse_scene import scene
-from samesky.planning.rehearse_script import script
+from samesky.campaign.reading.read import read
+from samesky.rehearsal.flight import brought_together, fly, ready, written
+from samesky.rehearsal.rehearse import flown_all, with_truth
+from samesky.rehearsal.scene import scene
+from samesky.rehearsal.script import script
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 

@@ -13,7 +13,7 @@ import time
 import pytest
 from short_form import size
 
-from samesky.simulator.examples import EXAMPLES, write_example
+from samesky.simulator.examples.catalogue import EXAMPLES, write_example
 
 #: Starts of each; the median counts, in turn so that a busy machine slows both alike.
 STARTS = size(7, 1)

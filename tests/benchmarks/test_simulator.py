@@ -16,13 +16,13 @@ from samesky.inference.order import FlownOrder
 from samesky.instruments import default_sources
 from samesky.measures import MEASURES
 from samesky.measures.sensitivity import sensitivities
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed
 from samesky.simulator.campaign_sim import simulate
-from samesky.simulator.motion import distance_and_time
+from samesky.simulator.motion.equations import distance_and_time
+from samesky.simulator.motion.takeoff import roll, roll_acceleration
 from samesky.simulator.scenario import Fitting, Scenario
 from samesky.simulator.schedule import blocks
-from samesky.simulator.takeoff import roll, roll_acceleration
 
 KNOT = 1852 / 3600
 ROLLS = size(100_000, 1_000)

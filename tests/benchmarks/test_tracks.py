@@ -13,7 +13,7 @@ import tracemalloc
 import pytest
 from short_form import size
 
-from samesky.instruments.tracks.gpx import read_gpx
+from samesky.instruments.tracks.readers.gpx import read_gpx
 
 FIXES = int(os.environ.get("SAMESKY_FIXES", size(1_000_000, 20_000)))
 

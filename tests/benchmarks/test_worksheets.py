@@ -7,9 +7,9 @@ from itertools import count
 import pytest
 from worksheet_client import STEM, Visitor, index, put_campaign
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 
 def told(capsys, text: str) -> None:

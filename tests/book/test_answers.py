@@ -11,8 +11,8 @@ import notebooks
 import pytest
 import student_data
 
-from samesky.campaign.read import read
-from samesky.simulator.examples import EXAMPLES
+from samesky.campaign.reading.read import read
+from samesky.simulator.examples.catalogue import EXAMPLES
 
 
 def solved(path):

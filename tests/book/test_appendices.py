@@ -9,8 +9,8 @@ import notebooks
 import printed_values
 import pytest
 
-from samesky.campaign.fill_planned import RULE as FILLED
-from samesky.campaign.unflown import BEFORE, RULE
+from samesky.campaign.reading.unflown import BEFORE, RULE
+from samesky.evidence.fill_planned import RULE as FILLED
 from samesky.measures import MEASURES
 from samesky.measures.columns import COMMON
 from samesky.published import registry

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from samesky.campaign.template import template_files
+from samesky.campaign.reading.template import template_files
 
 TEMPLATE = template_files()["campaign.toml"]
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from sound_campaign import TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.check_alike import _lie_apart
-from samesky.campaign.read import read
-from samesky.simulator.examples import write_example
+from samesky.campaign.reading.read import read
+from samesky.checks.alike import _lie_apart
+from samesky.checks.check import check
+from samesky.simulator.examples.catalogue import write_example
 
 #: Column, what is usual in it, what is higher, and what is then said to be apart, with the unit.
 AIR = {

@@ -9,10 +9,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import TOP, read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import TOP, read
+from samesky.checks.check import check
+from samesky.reduction.reduction import reduce_table
 
 RARE = [
     "",

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign import archive
-from samesky.campaign.archive import campaign_files, safe_members, zip_bytes
-from samesky.campaign.errors import CampaignError
+from samesky.campaign.messages.errors import CampaignError
+from samesky.exchange.zip import archive
+from samesky.exchange.zip.archive import campaign_files, safe_members, zip_bytes
 
 CAMPAIGN = {"campaign.toml": TOML, "takeoff_roll.csv": ROLL, "timed_climb.csv": CLIMB}
 

@@ -11,10 +11,10 @@ import os
 import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign import delimited, source_text
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables import delimited, source_text
+from samesky.checks.check import check
 
 
 def roll(old: str, new: str, count: int = 1) -> dict[str, str]:
@@ -670,7 +670,7 @@ def test_runs_may_differ_in_their_number_of_legs(sound):
 
 
 def test_a_message_holds_no_sign_that_moves_the_cursor():
-    from samesky.campaign.findings import Finding
+    from samesky.campaign.messages.findings import Finding
 
     said = Finding("error", "a.csv", "found \x1b[2J\u202egusty\x07", "Write\tit\nanew.", 2).sentence()
     assert said == "a.csv, row 2: found  [2J gusty  Write it anew."

@@ -7,9 +7,9 @@ import math
 import pytest
 from sound_campaign import CLIMB, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.phrases import between
-from samesky.campaign.read import read
+from samesky.campaign.messages.phrases import between
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
 from samesky.published.registry import row
 
@@ -259,7 +259,7 @@ def test_a_result_in_a_unit_needs_its_measure(sound):
 
 
 def test_own_sources_take_the_place_of_shipped_ones(sound, monkeypatch):
-    from samesky.campaign import error_sources
+    from samesky.campaign.settings import error_sources
     from samesky.instruments.sources import ErrorSource
 
     shipped = (

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from samesky.campaign.cells import CellError, clock_hours, day, number
+from samesky.campaign.tables.cells import CellError, clock_hours, day, number
 
 
 @pytest.mark.parametrize(

@@ -20,11 +20,11 @@ import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky import __version__, units
-from samesky.campaign.cells import clock_hours, day
-from samesky.campaign.data_package import DESCRIPTION, README, belonging, describe, package, slug
-from samesky.campaign.own_files import own_files
-from samesky.campaign.read import read
-from samesky.campaign.template import template_files
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import template_files
+from samesky.campaign.tables.cells import clock_hours, day
+from samesky.exchange.data_package.describe import DESCRIPTION, README, belonging, describe, package, slug
+from samesky.exchange.own_files import own_files
 
 EXAMPLES = sorted(path.parent for path in (Path(__file__).parents[2] / "data_synthetic").glob("*/campaign.toml"))
 SOUND = {"campaign.toml": TOML, "takeoff_roll.csv": ROLL, "timed_climb.csv": CLIMB}
@@ -292,7 +292,7 @@ def by_pandas(folder: Path, name: str) -> list[dict]:
 
 
 def our_numbers(table, fields: list[dict]) -> dict[str, np.ndarray]:
-    """Numbers of every described column in the unit of its header, from :mod:`samesky.campaign.read`."""
+    """Numbers of every described column in the unit of its header, from :mod:`samesky.campaign.reading.read`."""
     density = 720.0  # kg/m^3, as in the campaign: fuel is kept as mass
     found = {}
     for field in fields:
@@ -309,7 +309,7 @@ def our_numbers(table, fields: list[dict]) -> dict[str, np.ndarray]:
 
 
 def _fits(unit: str, dimension: str) -> bool:
-    from samesky.campaign.unit_fits import fits
+    from samesky.campaign.messages.unit_fits import fits
 
     return fits(unit, dimension)
 

@@ -13,9 +13,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign import data_package_check
-from samesky.campaign.data_package import DESCRIPTION, README, package
-from samesky.campaign.data_package_check import verify
+from samesky.exchange.data_package import verify as data_package_check
+from samesky.exchange.data_package.describe import DESCRIPTION, README, package
+from samesky.exchange.data_package.verify import verify
 
 SOUND = {"campaign.toml": TOML, "takeoff_roll.csv": ROLL, "timed_climb.csv": CLIMB}
 

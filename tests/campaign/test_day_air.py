@@ -9,8 +9,8 @@ import pytest
 from sound_campaign import TOML
 
 from samesky.air import atmosphere
-from samesky.campaign.day_air import UNKNOWN_DEVIATION, UNKNOWN_LEVEL, air_of_day
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.evidence.day_air import UNKNOWN_DEVIATION, UNKNOWN_LEVEL, air_of_day
 
 DAY = date(2025, 6, 14)
 FOOT = 0.3048

@@ -6,7 +6,7 @@ import csv
 
 import pytest
 
-from samesky.campaign.delimited import LONGEST, split
+from samesky.campaign.tables.delimited import LONGEST, split
 
 
 @pytest.fixture(params=[131_072, 10**9])

@@ -6,8 +6,8 @@ import pytest
 from sound_campaign import ROLL, TOML
 
 from samesky import units
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 
 
 @pytest.mark.parametrize("digits", ["0x" + "f" * 100_000, "0o" + "7" * 100_000, "0b" + "1" * 100_000])

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from whole_flights import BAND, as_igc, see, whole_flight
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.fill_planned import filled, filling
-from samesky.campaign.from_track import propose
-from samesky.campaign.grid import Grid
-from samesky.campaign.read import read
-from samesky.campaign.table import columns_of
-from samesky.campaign.track_put import prospect_of, put
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.tables.grid import Grid
+from samesky.evidence.fill_planned import filled, filling
+from samesky.evidence.tracks.propose import propose
+from samesky.evidence.tracks.put import prospect_of, put
 from samesky.instruments.tracks import read_track
 from samesky.measures import MEASURES
 

@@ -8,9 +8,9 @@ import film_campaign as filmed
 import numpy as np
 import pytest
 
-from samesky.campaign.data_package_check import verify
-from samesky.campaign.packing import pack, unpack
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.exchange.data_package.verify import verify
+from samesky.exchange.packing import pack, unpack
 
 
 def wrong(folder):

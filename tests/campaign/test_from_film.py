@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from filmed import films
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.film_put import fresh_table, put, texts_of
-from samesky.campaign.from_film import propose
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.evidence.film.propose import propose
+from samesky.evidence.film.put import fresh_table, put, texts_of
 from samesky.instruments.roll_film import ground_roll
+from samesky.reduction.reduction import reduce_table
 
 
 def errors(folder):

@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.from_track import propose
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.campaign.track_put import prospect_of, put
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.evidence.tracks.propose import propose
+from samesky.evidence.tracks.put import prospect_of, put
 from samesky.instruments.tracks import Estimate, read_track
 from samesky.instruments.tracks.fixes import build
+from samesky.reduction.reduction import reduce_table
 
 TOML = """\
 # mine
@@ -399,7 +399,7 @@ def test_a_rounded_track_widens_the_track_alone(step):
     """A receiver that writes whole degrees: 0.29 degrees of each track stay, the ground speed is as good as ever."""
     from made_tracks import Receiver, box_of_legs
 
-    from samesky.instruments.tracks import level_legs
+    from samesky.instruments.tracks.segments import level_legs
 
     rng = np.random.default_rng(8)
     clock, latitude, longitude, height, speed, track = Receiver().see(box_of_legs(rng, tracks=(0.3, 1.9)), rng)

@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 from whole_flights import BAND, as_gpx, as_igc, as_nmea, see, whole_flight
 
-from samesky.campaign.from_track import propose
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.campaign.track_put import put
+from samesky.campaign.reading.read import read
+from samesky.evidence.tracks.propose import propose
+from samesky.evidence.tracks.put import put
 from samesky.instruments.tracks import read_track
+from samesky.reduction.reduction import reduce_table
 
 CASES = int(os.environ.get("SAMESKY_CASES", "225"))
 RUNS = 3

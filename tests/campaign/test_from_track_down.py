@@ -8,14 +8,14 @@ from made_tracks import BEGIN
 from way_down import IDLE, way_down
 from whole_flights import BAND, as_igc, see, whole_flight
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.from_track import propose
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.campaign.track_put import put
-from samesky.campaign.track_told import told
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.evidence.tracks.propose import propose
+from samesky.evidence.tracks.put import put
+from samesky.evidence.tracks.words import told
 from samesky.instruments.tracks import Estimate, read_track
+from samesky.reduction.reduction import reduce_table
 
 TOML = """\
 title = "Down"

@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 from sound_campaign import ROLL, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.from_weather import Heights, propose, put
-from samesky.campaign.grid import Grid
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.grid import Grid
+from samesky.checks.check import check
+from samesky.evidence.weather.propose import Heights, propose, put
 from samesky.published.registry import check as printed
+from samesky.reduction.reduction import reduce_table
 
 KNOT = 1852 / 3600
 #: The reports' own height, so that a printed wind comes through as printed.
@@ -249,7 +249,7 @@ def test_a_full_disk_leaves_all_as_it_was(sound, monkeypatch):
     def full(*_):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr("samesky.campaign.write.os.replace", full)
+    monkeypatch.setattr("samesky.campaign.tables.write.os.replace", full)
     with pytest.raises(CampaignError, match="No space"):
         put(folder, proposal)
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before

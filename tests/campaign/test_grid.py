@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.grid import Grid
-from samesky.campaign.template import template_files
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.template import template_files
+from samesky.campaign.tables.grid import Grid
 
 KNOWN = ("run", "clock", "oat", "notes")
 TEXT = """# Flown in May
@@ -63,7 +63,7 @@ def test_any_words_survive(rows, separator):
 
 def _without_guard(cell: str) -> str:
     # A guard that somebody typed himself reads as one.
-    from samesky.campaign.cells import words
+    from samesky.campaign.tables.cells import words
 
     return words(cell)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sound_campaign import ROLL, TOML
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 
 
 def named(folder, *words):

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from sound_campaign import TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
 
 HEAD = "run,date,clock,configuration,ground roll [ft]\n"

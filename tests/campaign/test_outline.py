@@ -7,9 +7,9 @@ import tomllib
 
 from campaign_files import FILES, TEMPLATE, every_file, leaves
 
-from samesky.campaign.outline import Entry, outline, table
-from samesky.campaign.outline_edit import with_entry
-from samesky.campaign.words import plain_name
+from samesky.campaign.entries.edit import with_entry
+from samesky.campaign.entries.outline import Entry, outline, table
+from samesky.campaign.messages.words import plain_name
 from samesky.measures import MEASURES
 
 

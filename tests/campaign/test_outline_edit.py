@@ -15,11 +15,11 @@ from campaign_files import FILES, TEMPLATE, every_file, leaves
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.outline import outline, table
-from samesky.campaign.outline_edit import renamed, with_entry, with_group, without_group
-from samesky.campaign.read import read
-from samesky.campaign.words import plain_name
+from samesky.campaign.entries.edit import renamed, with_entry, with_group, without_group
+from samesky.campaign.entries.outline import outline, table
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.messages.words import plain_name
+from samesky.campaign.reading.read import read
 
 
 def added_and_removed(before: str, after: str) -> tuple[list[str], list[str]]:

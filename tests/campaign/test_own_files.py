@@ -7,8 +7,8 @@ import os
 import pytest
 from sound_campaign import TOML
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.own_files import holds_links, is_campaign_file, own_files
+from samesky.campaign.messages.errors import CampaignError
+from samesky.exchange.own_files import holds_links, is_campaign_file, own_files
 
 
 @pytest.fixture
@@ -67,7 +67,7 @@ def test_however_the_folder_is_named(sound, monkeypatch, written):
 
 def test_a_file_that_becomes_a_link_meanwhile_is_not_followed(sound, secret, monkeypatch):
     folder = sound()
-    monkeypatch.setattr("samesky.campaign.own_files.holds_links", lambda folder: [])
+    monkeypatch.setattr("samesky.exchange.own_files.holds_links", lambda folder: [])
     (folder / "takeoff_roll.csv").unlink()
     (folder / "takeoff_roll.csv").symlink_to(secret)
     with pytest.raises(CampaignError, match=r"takeoff_roll\.csv: the file cannot be read"):
@@ -81,7 +81,7 @@ def test_a_pipe_is_not_waited_for(sound):
 
 
 def test_a_file_that_is_too_large_is_refused(sound, monkeypatch):
-    monkeypatch.setattr("samesky.campaign.own_files.LARGEST", 10)
+    monkeypatch.setattr("samesky.exchange.own_files.LARGEST", 10)
     with pytest.raises(CampaignError, match="at most 1e-05 MB are taken"):
         own_files(sound())
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from sound_campaign import ROLL, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.reduction.reduction import reduce_table
 
 SLOWER = {
     "A": '[configuration.A]\nlift-off_airspeed = "45 kt"',

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.check import check
-from samesky.campaign.prepare import centre_of_gravity, prepare
-from samesky.campaign.read import read
+from samesky.campaign.derived.prepare import centre_of_gravity, prepare
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 
 
 def test_everything_comes_in_si(tmp_path):

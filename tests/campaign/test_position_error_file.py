@@ -11,14 +11,14 @@ import pytest
 from sound_campaign import CLIMB, TOML
 
 from samesky.air import airspeed, atmosphere
-from samesky.campaign.check import check
-from samesky.campaign.data_package import describe
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.exchange.data_package.describe import describe
 from samesky.instruments import default_sources
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.reduction.reduction import reduce_table
 from samesky.simulator.readings import read as read_off
 
 KNOT, FOOT = 1852 / 3600, 0.3048

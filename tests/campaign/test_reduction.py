@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.prepare import centre_of_gravity, prepare
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.campaign.reduction_file import write_reduction, write_reductions
+from samesky.campaign.derived.prepare import centre_of_gravity, prepare
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.measures.sensitivity import reduce_runs
+from samesky.reduction.csv_file import write_reduction, write_reductions
+from samesky.reduction.reduction import reduce_table
 
 
 def reductions(folder):

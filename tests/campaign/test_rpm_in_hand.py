@@ -11,8 +11,8 @@ import re
 import pytest
 from sound_campaign import CLIMB, TOML
 
-from samesky.campaign.cautions import TIPS, of_the_change
-from samesky.campaign.read import read
+from samesky.campaign.derived.cautions import TIPS, of_the_change
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report.page import page
 from samesky.report.terminal import print_comparisons, print_verdicts

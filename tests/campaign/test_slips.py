@@ -9,12 +9,12 @@ import pytest
 from slip_kinds import spoilt
 from slip_worlds import drawn
 
-from samesky.campaign.check import check
-from samesky.campaign.check_slips import slip_findings
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.findings import is_sound
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.messages.findings import is_sound
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.checks.slips import slip_findings
 from samesky.inference.comparison import compare
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

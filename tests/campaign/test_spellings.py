@@ -10,12 +10,12 @@ import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 from test_position_error_file import PRINTED
 
-from samesky.campaign.check import check
-from samesky.campaign.findings import is_sound
-from samesky.campaign.grid import Grid
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
-from samesky.campaign.workbook import as_workbook, read_workbook
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.messages.findings import is_sound
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.grid import Grid
+from samesky.checks.check import check
+from samesky.exchange.workbook.workbook import as_workbook, read_workbook
 from samesky.inference.comparison import compare
 
 SPELT = {"[°C]": "[ºC]", "[hPa]": "[HPA]", "fuel [L]": "fuel [Ltr]", "[kt]": "[Kts]", "[ft]": "[FEET]"}

@@ -6,9 +6,9 @@ import tomllib
 
 import pytest
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.stated_sources import Stated, three_figures_up, to_append
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.evidence.stated_sources import Stated, three_figures_up, to_append
 
 WATCH = Stated("stopwatch", "elapsed", "run", 0.05, "s", "time", "by machine", ("timed_climb",))
 

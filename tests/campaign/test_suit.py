@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
-from samesky.campaign.check import check
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
+from samesky.reduction.reduction import reduce_table
 
 PULL = """\
 run,date,clock,configuration,oat [degC],qnh [hPa],fuel [L],rpm,headwind [kt],pull [kgf]

@@ -6,11 +6,11 @@ import re
 
 import pytest
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.table import columns_of
-from samesky.campaign.template import template_files, write_template
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.template import template_files, write_template
+from samesky.checks.check import check
 from samesky.measures import MEASURES
 
 

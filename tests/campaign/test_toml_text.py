@@ -6,8 +6,8 @@ import tomllib
 
 import pytest
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.toml_text import LONGEST, MOST_DOTS, parsed
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.toml.parse import LONGEST, MOST_DOTS, parsed
 
 HARMFUL = {
     "a name of dots": ("a" + ".a" * 100_000 + " = 1", "line 1: the line holds 100000 dots, 200 at the most"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from samesky.campaign.track_runs import legs_run, run_on
+from samesky.evidence.tracks.runs import legs_run, run_on
 from samesky.instruments.tracks import Estimate, Segment
 from samesky.instruments.tracks.noise import POSITION, Noise
 from samesky.measures.speeds import from_legs

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from sound_campaign import CLIMB, ROLL
 
-from samesky.campaign import unflown
-from samesky.campaign.check import check
-from samesky.campaign.grid import Grid
-from samesky.campaign.plan_request import MeasurePlan, PlanRequest
-from samesky.campaign.read import read
-from samesky.campaign.table import columns_of
-from samesky.campaign.template import measure_file
-from samesky.campaign.unflown import is_unflown, next_words, to_fly, unflown_places, unflown_words
+from samesky.campaign.model.plan_request import MeasurePlan, PlanRequest
+from samesky.campaign.reading import unflown
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.template import measure_file
+from samesky.campaign.reading.unflown import is_unflown, next_words, to_fly, unflown_places, unflown_words
+from samesky.campaign.tables.grid import Grid
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
 from samesky.measures import MEASURES
 

@@ -18,13 +18,13 @@ import pytest
 from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.grid import Grid
-from samesky.campaign.read import read
-from samesky.campaign.template import template_files
-from samesky.campaign.workbook import as_workbook, read_workbook, workbook_bytes, write_workbook
-from samesky.campaign.workbook_sheets import path_of
-from samesky.campaign.write import write_folder
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import template_files
+from samesky.campaign.tables.grid import Grid
+from samesky.campaign.tables.write import write_folder
+from samesky.exchange.workbook.sheets import path_of
+from samesky.exchange.workbook.workbook import as_workbook, read_workbook, workbook_bytes, write_workbook
 from samesky.measures import MEASURES
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

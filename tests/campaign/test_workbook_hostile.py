@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samesky.campaign.archive import zip_bytes
-from samesky.campaign.delimited import MOST_ROWS
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.template import template_files
-from samesky.campaign.workbook import read_workbook, workbook_bytes
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.template import template_files
+from samesky.campaign.tables.delimited import MOST_ROWS
+from samesky.exchange.workbook.workbook import read_workbook, workbook_bytes
+from samesky.exchange.zip.archive import zip_bytes
 
 FILES = {"campaign.toml": 'title = "x"\n', "takeoff_roll.csv": "run,oat [degC],notes\n1,8.5,calm\n2,9,\n"}
 SOUND = workbook_bytes(FILES, "x.xlsx")

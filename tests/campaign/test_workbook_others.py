@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from samesky.campaign.archive import zip_bytes
-from samesky.campaign.workbook import read_workbook
+from samesky.exchange.workbook.workbook import read_workbook
+from samesky.exchange.zip.archive import zip_bytes
 
 HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"

@@ -8,11 +8,11 @@ import os
 import pytest
 from sound_campaign import TOML
 
-from samesky.campaign import write
-from samesky.campaign.cells import guarded, words
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.write import table_text, write_campaign, write_text
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables import write
+from samesky.campaign.tables.cells import guarded, words
+from samesky.campaign.tables.write import table_text, write_campaign, write_text
 
 HEADER = ["run", "date", "clock", "configuration", "ground roll [ft]", "notes"]
 ROWS = [

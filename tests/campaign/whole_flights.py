@@ -18,9 +18,9 @@ import numpy as np
 from scipy.signal import lfilter
 
 from samesky.simulator.ambient import Ambient
-from samesky.simulator.climb import rate_of_climb
-from samesky.simulator.level import top_speed
-from samesky.simulator.trainer import TRAINER
+from samesky.simulator.examples.trainer import TRAINER
+from samesky.simulator.motion.climb import rate_of_climb
+from samesky.simulator.motion.level import top_speed
 
 STEP = 0.1
 BEGIN = 1_716_528_600.0  # 2024-05-24 05:30 UTC

@@ -8,9 +8,9 @@ import openpyxl
 import pytest
 import saturday
 
-from samesky.campaign.outline_edit import without_group
-from samesky.campaign.read import read
-from samesky.campaign.unflown import next_words, to_fly
+from samesky.campaign.entries.edit import without_group
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.unflown import next_words, to_fly
 from samesky.planning.plan import plan
 
 #: Seconds less: two measures on one short day.

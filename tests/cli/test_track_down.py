@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from way_down import way_down
 
-from samesky.campaign.read import read
-from samesky.campaign.track_rows import local
+from samesky.campaign.reading.read import read
+from samesky.evidence.tracks.rows import local
 
 TOML = """\
 title = "Down"
@@ -119,7 +119,7 @@ def test_a_slip_is_one_message(track, folder, words, says):
 
 
 def test_a_log_without_a_date_takes_the_one_of_the_command_line(run, folder, tmp_path):
-    from samesky.instruments.tracks.nmea import checksum
+    from samesky.instruments.tracks.readers.nmea import checksum
 
     bodies = [f"GPRMC,0800{k:02d}.00,A,4600.{10 * k:03d},N,00900.000,E,36.0,0.0,,,,A" for k in range(40)]
     log = tmp_path / "undated.nmea"

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
-from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.read import read
-from samesky.planning.rehearse_script import Script
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.reading.read import read
+from samesky.rehearsal.script import Script
 
 RUNS = (3, 4, 6, 8)
 #: Letters of the runs by order and number a side; ``|`` begins a new day.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from samesky.instruments.sources import ErrorSource
-from samesky.planning.rehearse_scene import GUSTS, HANDLE, Scene
+from samesky.rehearsal.scene import GUSTS, HANDLE, Scene
 from samesky.simulator.sky import Course, SkyModel
 
 

@@ -17,8 +17,8 @@ from pathlib import Path
 import numpy as np
 
 from samesky.inference import verdict
-from samesky.planning.rehearse_flight import judged, ready, true_on_scale, written
-from samesky.planning.rehearse_scene import scene
+from samesky.rehearsal.flight import judged, ready, true_on_scale, written
+from samesky.rehearsal.scene import scene
 from tests.coverage.orders import LETTERS, REFIT, RUNS, campaign, script
 from tests.coverage.skies import SKIES, under
 from tests.coverage.three_runs import three_runs

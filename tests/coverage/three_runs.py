@@ -8,8 +8,8 @@ import numpy as np
 
 from samesky.inference.estimate import estimate
 from samesky.inference.repeatability import pool
-from samesky.planning.rehearse_flight import brought_together, ready, true_on_scale, written
-from samesky.planning.rehearse_scene import scene
+from samesky.rehearsal.flight import brought_together, ready, true_on_scale, written
+from samesky.rehearsal.scene import scene
 from tests.coverage.orders import campaign, script
 
 #: Degrees of freedom of the documentation.

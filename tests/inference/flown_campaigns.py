@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from flown import order
 
-from samesky.campaign.model import Asked, Campaign, Configuration, Engine, RunTable
+from samesky.campaign.model.campaign import Asked, Campaign, Configuration, Engine, RunTable
 from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES, free

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from flown_campaigns import NOISE, ROLL_AS_IT_IS, campaign, climbs, stated, table
 
-from samesky.campaign.phrases import figures
+from samesky.campaign.messages.phrases import figures
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.instruments.sources import RESULT
 

@@ -7,7 +7,7 @@ import pytest
 from flown import band, order, scatter
 from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
-from samesky.campaign.plan_request import MeasurePlan, PlanRequest
+from samesky.campaign.model.plan_request import MeasurePlan, PlanRequest
 from samesky.inference.budget import Part
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise

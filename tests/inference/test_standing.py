@@ -11,8 +11,8 @@ import pytest
 from flown import band, order, scatter
 from flown_campaigns import NOISE, ROLL_AS_IT_IS, campaign, stated, table
 
-from samesky.campaign.model import UnflownRun
-from samesky.campaign.plan_request import PlanRequest
+from samesky.campaign.model.campaign import UnflownRun
+from samesky.campaign.model.plan_request import PlanRequest
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise

@@ -11,12 +11,12 @@ from flown_campaigns import campaign, table
 from scipy import stats
 
 from samesky import units
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.explain import ALIKE
 from samesky.measures import free
 from samesky.report import methods, phrases
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 THING = free("thing", "m", "length", "smaller")
 KEYS = "ABBAABBA"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 
 
 def with_its_coefficients(source: Path, folder: Path, flown: bool) -> Path:

@@ -10,9 +10,9 @@ import pytest
 import saturday
 
 from samesky.air.atmosphere import geometric
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.planning.apron import air_now
+from samesky.apron import air_now
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.planning.plan import plan
 from samesky.published.registry import check, row
 

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.prepare import centre_of_gravity, prepare
-from samesky.campaign.read import read
-from samesky.planning.apron import loading_now
+from samesky.apron import loading_now
+from samesky.campaign.derived.prepare import centre_of_gravity, prepare
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.planning.plan import plan
 from samesky.published.registry import check
 

@@ -6,10 +6,10 @@ import flown_saturday
 import pytest
 import saturday
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.planning.apron import fuel_to_add, loading_now
-from samesky.planning.apron.refuel import ALIKE
+from samesky.apron import fuel_to_add, loading_now
+from samesky.apron.refuel import ALIKE
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.published.registry import row
 
 LB, GALLON = 0.45359237, 3.785411784e-3

@@ -8,13 +8,13 @@ import pytest
 import saturday
 from statsmodels.api import OLS
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
-from samesky.planning.apron import valid_run
-from samesky.planning.apron.standing import standing
+from samesky.apron import valid_run
+from samesky.apron.standing import standing
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.planning.plan import plan
+from samesky.reduction.reduction import reduce_table
 
 LIMITS = ("\n[plan]\n", '\n[limits]\nheadwind = "6 kt"\ntailwind = "1 kt"\ncrosswind = "5 kt"\n\n[plan]\n')
 #: One more roll, as the others were flown.

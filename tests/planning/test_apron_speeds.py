@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.apron import target_airspeeds
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.measures import MEASURES
 from samesky.measures.sensitivity import reduce_runs
-from samesky.planning.apron import target_airspeeds
 from samesky.planning.plan import plan
 from samesky.published.registry import check, row
 

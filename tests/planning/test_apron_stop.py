@@ -10,18 +10,18 @@ import pytest
 import saturday
 from scipy import stats
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.apron import one_more_or_stop, wind_now
+from samesky.apron.blocks import counterpart, flown_blocks
+from samesky.apron.gain import gain, scatter_now
+from samesky.apron.looks import false_alarm, false_alarm_beyond, progress
+from samesky.apron.today import today, wind_trends
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.looks import limits
-from samesky.planning.apron import one_more_or_stop, wind_now
-from samesky.planning.apron.blocks import counterpart, flown_blocks
-from samesky.planning.apron.gain import gain, scatter_now
-from samesky.planning.apron.looks import false_alarm, false_alarm_beyond, progress
-from samesky.planning.apron.today import today, wind_trends
 from samesky.planning.plan import plan
 from samesky.published.registry import check
+from samesky.reduction.reduction import reduce_table
 
 KT = 1852 / 3600
 #: One day of rolls alone, four a block, A B A B; no other measure, so that a block is short.

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.planning.apron import direction, wind_now
+from samesky.apron import direction, wind_now
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.planning.plan import plan
 from samesky.published.registry import check
 

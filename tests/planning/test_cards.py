@@ -12,12 +12,12 @@ import pytest
 import saturday
 
 from samesky import cli
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.template import template_files
-from samesky.planning import shown
-from samesky.planning.card_paper import PAPERS, roomiest
-from samesky.planning.cards import cards, on_two_pages, write_cards
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import template_files
+from samesky.planning.cards.html import cards, on_two_pages, write_cards
+from samesky.planning.cards.paper import PAPERS, roomiest
+from samesky.planning.output import words as shown
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 

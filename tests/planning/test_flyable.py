@@ -9,11 +9,12 @@ import pytest
 import saturday
 
 from samesky.air.altimetry import qnh, static_pressure
-from samesky.campaign.read import read
-from samesky.planning import machine, shown
-from samesky.planning.apron.limits import scrub_bounds
-from samesky.planning.cards import cards
+from samesky.apron.limits import scrub_bounds
+from samesky.campaign.reading.read import read
+from samesky.planning.cards.html import cards
 from samesky.planning.flyable import DOES_NOT_BIND, SUBSCALE, binds, flyable
+from samesky.planning.output import to_json as machine
+from samesky.planning.output import words as shown
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 

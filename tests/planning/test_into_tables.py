@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 import saturday
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.table import columns_of
-from samesky.campaign.unflown import BEFORE, next_words, to_fly
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.unflown import BEFORE, next_words, to_fly
+from samesky.checks.check import check
 from samesky.measures import MEASURES
 from samesky.planning.into_tables import into_tables, put_into_tables
 from samesky.planning.plan import Plan

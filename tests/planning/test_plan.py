@@ -10,12 +10,13 @@ import pytest
 import saturday
 
 from samesky import cli
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look, nominal_p
-from samesky.planning import search, shown, trial
-from samesky.planning.page import headline
+from samesky.planning import search, trial
+from samesky.planning.output import words as shown
+from samesky.planning.output.terminal import headline
 from samesky.planning.plan import plan, plan_for
 from samesky.planning.question import question
 from samesky.planning.trial import Bench
@@ -302,7 +303,7 @@ def test_the_verb_prints_one_page_and_the_same_for_machines(tmp_path, monkeypatc
 
 
 def test_a_planned_look_asks_for_more_than_the_end_alone(tmp_path, monkeypatch, capsys):
-    from samesky.simulator.examples import write_example
+    from samesky.simulator.examples.catalogue import write_example
 
     folder = tmp_path / "flown"
     write_example("finer_pitch", folder)

@@ -14,15 +14,15 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.reading.read import read
 from samesky.inference import verdict
-from samesky.planning.rehearse import flown_all, with_truth
-from samesky.planning.rehearse_flight import brought_together, ready, written
-from samesky.planning.rehearse_scatter import as_documented, scatter_of_runs
-from samesky.planning.rehearse_scene import scene
-from samesky.planning.rehearse_script import script
-from samesky.simulator.aeroplane_model import Effect
+from samesky.reduction.reduction import reduce_table
+from samesky.rehearsal.flight import brought_together, ready, written
+from samesky.rehearsal.rehearse import flown_all, with_truth
+from samesky.rehearsal.scatter import as_documented, scatter_of_runs
+from samesky.rehearsal.scene import scene
+from samesky.rehearsal.script import script
+from samesky.simulator.aeroplane.model import Effect
 from samesky.simulator.campaign_sim import result_at
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from samesky.campaign.check import check
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.planning.plan import plan
-from samesky.simulator.finer_pitch import FINER_PITCH, TOML
+from samesky.simulator.examples.finer_pitch import FINER_PITCH, TOML
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 

@@ -14,24 +14,24 @@ from joblib import parallel_config
 from stated_coefficients import with_its_coefficients
 from statsmodels.stats.power import TTestPower
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.inference import verdict
-from samesky.planning import rehearse_changes
-from samesky.planning.rehearse import TRUTHS, flown_all, rehearse, rehearse_script, with_truth
-from samesky.planning.rehearse_files import through_files
-from samesky.planning.rehearse_flight import brought_together, fly, judged, ready, true_on_scale, written
-from samesky.planning.rehearse_machine import to_json
-from samesky.planning.rehearse_scatter import as_documented, scatter_of_runs
-from samesky.planning.rehearse_scene import scene, similar
-from samesky.planning.rehearse_script import script, with_block, with_day
-from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.rehearsal import changes as rehearse_changes
+from samesky.rehearsal.flight import brought_together, fly, judged, ready, true_on_scale, written
+from samesky.rehearsal.rehearse import TRUTHS, flown_all, rehearse, rehearse_script, with_truth
+from samesky.rehearsal.scatter import as_documented, scatter_of_runs
+from samesky.rehearsal.scene import scene, similar
+from samesky.rehearsal.script import script, with_block, with_day
+from samesky.rehearsal.through_files import through_files
+from samesky.rehearsal.to_json import to_json
+from samesky.simulator.aeroplane.model import SimAeroplane
 from samesky.simulator.ambient import standard
 from samesky.simulator.campaign_sim import simulate
-from samesky.simulator.climb import time_through_band
+from samesky.simulator.motion.climb import time_through_band
+from samesky.simulator.motion.static import static_pull
+from samesky.simulator.motion.takeoff import roll
 from samesky.simulator.sky import Course, SkyModel, Unseen
-from samesky.simulator.static import static_pull
-from samesky.simulator.takeoff import roll
 from tests.coverage.orders import campaign
 from tests.coverage.orders import script as ordered
 

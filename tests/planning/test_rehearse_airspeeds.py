@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from stated_coefficients import with_its_coefficients
 
-from samesky.campaign.read import read
-from samesky.planning.rehearse import with_truth
-from samesky.planning.rehearse_files import through_files
-from samesky.planning.rehearse_flight import brought_together, ready, written
-from samesky.planning.rehearse_scatter import as_documented
-from samesky.planning.rehearse_scene import scene
-from samesky.planning.rehearse_script import script
+from samesky.campaign.reading.read import read
+from samesky.rehearsal.flight import brought_together, ready, written
+from samesky.rehearsal.rehearse import with_truth
+from samesky.rehearsal.scatter import as_documented
+from samesky.rehearsal.scene import scene
+from samesky.rehearsal.script import script
+from samesky.rehearsal.through_files import through_files
 from samesky.simulator.campaign_sim import simulate
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

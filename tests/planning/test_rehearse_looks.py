@@ -10,21 +10,21 @@ import saturday
 from scipy import optimize, stats
 from test_rehearse import white
 
-from samesky.campaign.plan_request import PlanRequest
-from samesky.campaign.read import read
+from samesky.campaign.model.plan_request import PlanRequest
+from samesky.campaign.reading.read import read
 from samesky.inference import verdict
 from samesky.inference.looks import Look
-from samesky.planning import rehearse_files
-from samesky.planning.rehearse import flown_all, rehearse_script, with_truth
-from samesky.planning.rehearse_changes import twice_the_runs
-from samesky.planning.rehearse_files import through_files
-from samesky.planning.rehearse_flight import ready
-from samesky.planning.rehearse_looks import stages
-from samesky.planning.rehearse_machine import to_json
-from samesky.planning.rehearse_scatter import as_documented
-from samesky.planning.rehearse_scene import scene
-from samesky.planning.rehearse_script import script
 from samesky.published import registry
+from samesky.rehearsal import through_files as rehearse_files
+from samesky.rehearsal.changes import twice_the_runs
+from samesky.rehearsal.flight import ready
+from samesky.rehearsal.looks import stages
+from samesky.rehearsal.rehearse import flown_all, rehearse_script, with_truth
+from samesky.rehearsal.scatter import as_documented
+from samesky.rehearsal.scene import scene
+from samesky.rehearsal.script import script
+from samesky.rehearsal.through_files import through_files
+from samesky.rehearsal.to_json import to_json
 from samesky.report import rehearsal_words as words
 
 TWO = ("[plan]\n", "[plan]\nlooks = 2\n")

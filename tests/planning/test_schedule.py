@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import saturday
 
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.reading.read import read
 from samesky.planning.question import question
 from samesky.planning.schedule import laid_out, planned_table, weight_of
 

@@ -9,7 +9,7 @@ import pytest
 import saturday
 
 from samesky.air import airspeed
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.instruments.sources import ErrorSource
 from samesky.planning.plan import plan
 from samesky.planning.scrub import scrub_limits

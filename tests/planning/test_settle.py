@@ -10,7 +10,7 @@ import saturday
 from scipy import stats
 from statsmodels.stats.power import TTestPower
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference import verdict
 from samesky.inference.budget import WORST, Part, covariance
 from samesky.inference.design import recognise

@@ -5,9 +5,9 @@ from __future__ import annotations
 
 import pytest
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.planning.plan import plan
-from samesky.planning.rehearse import rehearse
+from samesky.rehearsal.rehearse import rehearse
 
 TOML = """\
 title = "Spats on, spats off"

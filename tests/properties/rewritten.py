@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from samesky import units
-from samesky.campaign.model import Campaign
+from samesky.campaign.model.campaign import Campaign
 
 #: Units that a pilot may write instead, by dimension.
 OTHERS = {

@@ -13,9 +13,9 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from rewritten import in_other_columns, in_other_rows, in_other_units, with_labels_exchanged, with_rows_exchanged
 
-from samesky.campaign.check import check
-from samesky.campaign.model import Asked
-from samesky.campaign.read import read
+from samesky.campaign.model.campaign import Asked
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.instruments import default_sources

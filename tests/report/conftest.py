@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from samesky.campaign.model import Campaign
-from samesky.campaign.read import read
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.report.page import write_report
-from samesky.simulator.examples import EXAMPLES, write_example
+from samesky.simulator.examples.catalogue import EXAMPLES, write_example
 
 
 @dataclass(frozen=True)

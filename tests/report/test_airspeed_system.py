@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.report import methods, sections
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"

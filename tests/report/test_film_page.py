@@ -6,8 +6,8 @@ import film_campaign as filmed
 import numpy as np
 import pytest
 
-from samesky.campaign.from_film import propose
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.evidence.film.propose import propose
 from samesky.report import film_figure, film_page
 from samesky.report.picture import PAGE, PHONE
 from samesky.report.style import INK, QUIET

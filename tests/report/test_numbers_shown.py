@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from samesky import units
-from samesky.campaign.conditions import conditions
+from samesky.campaign.settings.conditions import conditions
 from samesky.inference.result import BudgetRow
 from samesky.report import fooled, methods, missions, phrases, sections
 from samesky.report.bridge_figure import SMALL_SHARE, bridge_figure, doubts, strides

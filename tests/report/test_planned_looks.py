@@ -7,10 +7,10 @@ import re
 
 import pytest
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report import phrases
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 #: finer_pitch: the timed climb decides, 20 runs of it.
 RUNS = 20

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from samesky.campaign.read import read
-from samesky.planning.rehearse import rehearse
-from samesky.planning.rehearse_files import Both
+from samesky.campaign.reading.read import read
+from samesky.rehearsal.rehearse import rehearse
+from samesky.rehearsal.through_files import Both
 from samesky.report import rehearsal_words as words
 from samesky.report.rehearsal_page import rehearsal_page, write_rehearsal
 from samesky.report.rehearsal_terminal import print_rehearsal

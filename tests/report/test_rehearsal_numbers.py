@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference import verdict
-from samesky.planning.rehearse import TRUTHS, Changed, rehearse
+from samesky.rehearsal.rehearse import TRUTHS, Changed, rehearse
 from samesky.report import rehearsal_figures as figures
 from samesky.report import rehearsal_words as words
 from samesky.report.picture import PAGE, PHONE

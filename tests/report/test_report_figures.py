@@ -13,9 +13,9 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from samesky import units
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
+from samesky.reduction.reduction import reduce_table
 from samesky.report.bridge_figure import bridge_figure, doubts, strides
 from samesky.report.difference_figure import difference_figure, in_favour
 from samesky.report.page import page

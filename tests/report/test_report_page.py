@@ -15,8 +15,8 @@ import pytest
 from scipy import stats
 
 from samesky import units
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report.bridge_figure import bridge_figure
 from samesky.report.difference_figure import difference_figure

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from samesky.campaign.phrases import meant
+from samesky.campaign.messages.phrases import meant
 from samesky.report.picture import for_both_screens
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 VERBS = (("compare", "--json"), ("report", "--out", "report.html"), ("plan", "--json"))

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.from_track import propose
-from samesky.campaign.read import read
-from samesky.campaign.track_put import prospect_of
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.evidence.tracks.propose import propose
+from samesky.evidence.tracks.put import prospect_of
 from samesky.instruments.tracks import read_track
 from samesky.instruments.tracks.noise import Estimate
 from samesky.report import track_figure as figures

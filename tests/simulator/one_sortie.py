@@ -7,8 +7,8 @@ from functools import cache
 import numpy as np
 
 from samesky.simulator.ambient import Ambient
-from samesky.simulator.sortie import Sortie, sortie
-from samesky.simulator.trainer import TRAINER
+from samesky.simulator.examples.trainer import TRAINER
+from samesky.simulator.motion.sortie import Sortie, sortie
 
 KNOT = 1852 / 3600
 AIR, MASS = Ambient(291.15, 99_500.0), 620.0

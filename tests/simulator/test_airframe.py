@@ -7,7 +7,7 @@ import pytest
 
 from samesky.air.constants import RHO0
 from samesky.published import registry
-from samesky.simulator.airframe import ROLLING_FRICTION, Airframe, ground_effect
+from samesky.simulator.aeroplane.airframe import ROLLING_FRICTION, Airframe, ground_effect
 
 FOOT, POUND = 0.3048, 4.4482216152605
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from samesky.air import airspeed, atmosphere, moisture
 from samesky.simulator.ambient import Ambient, calibrated_airspeed, standard, true_airspeed
-from samesky.simulator.flights import air_of
+from samesky.simulator.motion.flights import air_of
 
 
 def test_moist_density_against_cipm():

@@ -9,16 +9,16 @@ import pytest
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES
 from samesky.measures.sensitivity import sensitivities
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import standard
 from samesky.simulator.campaign_sim import simulate, true_difference, true_results
-from samesky.simulator.flights import FLIGHTS
+from samesky.simulator.examples.trainer import TRAINER
+from samesky.simulator.motion.flights import FLIGHTS
+from samesky.simulator.motion.takeoff import roll
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.scenario import Fitting, Scenario
 from samesky.simulator.schedule import blocks
 from samesky.simulator.sky import Course, SkyModel
-from samesky.simulator.takeoff import roll
-from samesky.simulator.trainer import TRAINER
 
 FOUR = ("static_pull", "takeoff_roll", "timed_climb", "level_speed")
 STEADY = Pilot(lift_off_scatter=0.0, climb_scatter=0.0, climb_ends_scatter=0.0)

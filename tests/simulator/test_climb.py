@@ -12,9 +12,9 @@ from scipy.optimize import brentq
 from samesky.air import atmosphere
 from samesky.air.constants import G0, R_AIR
 from samesky.published import registry
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, standard, true_airspeed
-from samesky.simulator.climb import rate_of_climb, time_through_band
+from samesky.simulator.motion.climb import rate_of_climb, time_through_band
 
 KNOT, FOOT = 1852 / 3600, 0.3048
 BASE = SimAeroplane()

@@ -10,16 +10,16 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.reading.read import read
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
+from samesky.reduction.reduction import reduce_table
 from samesky.simulator.ambient import standard
-from samesky.simulator.examples import EXAMPLES, write_all, write_example
-from samesky.simulator.level import top_speed
-from samesky.simulator.static import static_pull
-from samesky.simulator.trainer import TRAINER
+from samesky.simulator.examples.catalogue import EXAMPLES, write_all, write_example
+from samesky.simulator.examples.trainer import TRAINER
+from samesky.simulator.motion.level import top_speed
+from samesky.simulator.motion.static import static_pull
 
 KEPT = Path(__file__).resolve().parents[2] / "data_synthetic"
 

@@ -6,9 +6,9 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from samesky.air.constants import G0
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import standard
-from samesky.simulator.landing import landing_roll
+from samesky.simulator.motion.landing import landing_roll
 
 KNOT = 1852 / 3600
 BASE, AIR = SimAeroplane(), standard(0.0)

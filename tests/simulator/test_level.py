@@ -10,10 +10,10 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from samesky.air.constants import G0
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, calibrated_airspeed, standard, true_airspeed
-from samesky.simulator.cruise import cruise_fuel
-from samesky.simulator.level import acceleration, acceleration_time, speed_when_read, top_speed
+from samesky.simulator.motion.cruise import cruise_fuel
+from samesky.simulator.motion.level import acceleration, acceleration_time, speed_when_read, top_speed
 
 KNOT, FOOT = 1852 / 3600, 0.3048
 # The prototype leaves the engine's limit out for the top speed.

@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from samesky.published import registry
-from samesky.simulator.motion import distance_and_time, speed_after
+from samesky.simulator.motion.equations import distance_and_time, speed_after
 
 KMH = 1 / 3.6
 

@@ -9,11 +9,11 @@ import pytest
 
 from samesky.air.constants import RHO0, T0
 from samesky.published import registry
-from samesky.simulator.aeroplane_model import SimAeroplane
+from samesky.simulator.aeroplane.engine import Engine, power_ratio
+from samesky.simulator.aeroplane.model import SimAeroplane
+from samesky.simulator.aeroplane.powerplant import drive
+from samesky.simulator.aeroplane.propeller import Propeller
 from samesky.simulator.ambient import Ambient, standard
-from samesky.simulator.engine import Engine, power_ratio
-from samesky.simulator.powerplant import drive
-from samesky.simulator.propeller_model import Propeller
 
 RPM = 60 * 2.43
 

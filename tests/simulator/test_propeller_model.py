@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from samesky.published import registry
-from samesky.simulator.propeller_model import (
+from samesky.simulator.aeroplane.propeller import (
     POWER_SHAPE,
     THRUST_SHAPE,
     Propeller,

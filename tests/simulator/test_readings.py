@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from samesky.instruments.sources import ErrorSource
-from samesky.simulator.legs import ground_speed
+from samesky.simulator.motion.legs import ground_speed
 from samesky.simulator.readings import checked_readings, read, shipped_readings
 
 MANY = 30_000

@@ -8,11 +8,11 @@ from one_sortie import AIR, HEADING, KNOT, MASS, TRACKS, WIND, WIND_FROM, flown
 
 from samesky.air.legs import airspeed_from_tracks
 from samesky.instruments.weather_report import wind_at_height
-from samesky.simulator.climb import time_through_band
-from samesky.simulator.level import top_speed
-from samesky.simulator.sortie import STEP
-from samesky.simulator.takeoff import roll
-from samesky.simulator.trainer import TRAINER
+from samesky.simulator.examples.trainer import TRAINER
+from samesky.simulator.motion.climb import time_through_band
+from samesky.simulator.motion.level import top_speed
+from samesky.simulator.motion.sortie import STEP
+from samesky.simulator.motion.takeoff import roll
 
 
 def test_the_roll_is_that_of_the_simulator():

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from samesky.published import registry
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, standard
-from samesky.simulator.static import static_pull
+from samesky.simulator.motion.static import static_pull
 
 BASE = SimAeroplane()
 

@@ -10,10 +10,10 @@ from scipy.integrate import solve_ivp
 
 from samesky.air.constants import G0
 from samesky.published import registry
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.powerplant import Drive
 from samesky.simulator.ambient import Ambient, standard, true_airspeed
-from samesky.simulator.powerplant import Drive
-from samesky.simulator.takeoff import roll
+from samesky.simulator.motion.takeoff import roll
 
 KNOT = 1852 / 3600
 BASE = SimAeroplane()

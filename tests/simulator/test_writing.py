@@ -7,10 +7,10 @@ from datetime import date
 import numpy as np
 import pytest
 
-from samesky.campaign.prepare import prepare
-from samesky.campaign.read import read
-from samesky.campaign.write import write_campaign
-from samesky.simulator.aeroplane_model import Effect
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.write import write_campaign
+from samesky.simulator.aeroplane.model import Effect
 from samesky.simulator.campaign_sim import simulate
 from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import blocks

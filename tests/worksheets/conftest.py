@@ -11,9 +11,9 @@ import pytest
 
 pytest.importorskip("starlette")
 
-from samesky.worksheets import server
-from samesky.worksheets.application import application
-from samesky.worksheets.shelf import Shelf
+from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.server import server
+from samesky.worksheets.server.application import application
 
 KEY = "a-key-for-tests"
 

@@ -11,9 +11,9 @@ import httpx
 import pytest
 
 from samesky import cli
-from samesky.campaign.outline_edit import with_entry, without_group
-from samesky.campaign.words import plain_name
-from samesky.worksheets.settings_pages import BETWEEN
+from samesky.campaign.entries.edit import with_entry, without_group
+from samesky.campaign.messages.words import plain_name
+from samesky.worksheets.settings.pages import BETWEEN
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic" / "finer_pitch_planned"
 NAME = "evening"

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report import phrases
 from samesky.worksheets import answers as room

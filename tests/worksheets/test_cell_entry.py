@@ -9,8 +9,8 @@ import pint
 import pytest
 
 from samesky.measures.shape import Column
-from samesky.worksheets.cell_entry import entered, in_unit, plain, shortly
-from samesky.worksheets.tables import ShownColumn
+from samesky.worksheets.runs.cell_entry import entered, in_unit, plain, shortly
+from samesky.worksheets.runs.columns import ShownColumn
 
 UREG = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 

@@ -12,8 +12,8 @@ import shutil
 import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
-from samesky.campaign import write
-from samesky.campaign.errors import CampaignError
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.tables import write
 from samesky.worksheets import draft as drafts
 from samesky.worksheets.draft import BASED_ON, UNSAVED, Draft
 

@@ -11,7 +11,7 @@ import pytest
 from way_down import way_down
 from worksheet_client import Visitor
 
-from samesky.campaign.track_rows import local
+from samesky.evidence.tracks.rows import local
 
 TOML = flown.TOML.replace("timed_climb", "idle_descent").replace("level_speed", "landing_roll").replace("2 kt", "5 %")
 DESCENT = {"measure": "idle_descent", "configuration": "A", "utc_offset": "+02:00", "expected": "1"}

@@ -11,12 +11,12 @@ import pytest
 from parsed_page import harmless
 from worksheet_client import Visitor
 
-from samesky.campaign.film_put import texts_of
-from samesky.campaign.from_film import propose
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
+from samesky.evidence.film.propose import propose
+from samesky.evidence.film.put import texts_of
 from samesky.measures.filmed_rolls import FILMED
 from samesky.worksheets.draft import Draft
-from samesky.worksheets.tables import film_file, measures_of
+from samesky.worksheets.runs.columns import film_file, measures_of
 
 
 @pytest.fixture
@@ -90,7 +90,7 @@ def test_all_or_none_where_the_disk_is_full(visitor, root, monkeypatch):
     def full(self, name, text):
         done.append(name)
         if len(done) == 2:
-            from samesky.campaign.errors import cannot
+            from samesky.campaign.messages.errors import cannot
             from samesky.worksheets.draft import NotKeptError
 
             raise NotKeptError(cannot(name, "no space left.", "Make room.").finding)

@@ -12,7 +12,8 @@ import pytest
 from flown_tracks import BY_HAND, CLIMBS, LEGS, TOML
 from worksheet_client import HOST, ORIGIN, Visitor
 
-from samesky.worksheets import guard, kept_tracks
+from samesky.worksheets.evidence import kept_tracks
+from samesky.worksheets.server import guard
 
 
 @pytest.fixture

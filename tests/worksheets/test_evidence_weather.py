@@ -11,11 +11,11 @@ from parsed_page import harmless
 from worksheet_client import Visitor
 
 from samesky import units
-from samesky.campaign.check import check
-from samesky.campaign.read import read
-from samesky.campaign.template import measure_file
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import measure_file
+from samesky.checks.check import check
 from samesky.measures.airspeed_calibration import CALIBRATION
-from samesky.worksheets.tables import calibration_file, measures_of
+from samesky.worksheets.runs.columns import calibration_file, measures_of
 
 TOML = """\
 [configuration.A]

@@ -9,8 +9,12 @@ import evening
 import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
-from samesky.campaign.errors import cannot
-from samesky.worksheets import answers, faults, plan_work, today_cards, today_pages
+from samesky.campaign.messages.errors import cannot
+from samesky.worksheets import answers
+from samesky.worksheets.plan import work as plan_work
+from samesky.worksheets.server import faults
+from samesky.worksheets.today import cards as today_cards
+from samesky.worksheets.today import pages as today_pages
 
 SAID = "a fault in samesky itself (ZeroDivisionError), not in your numbers"
 CSV = f"{STEM}.csv"
@@ -109,7 +113,8 @@ def test_the_report(visitor, monkeypatch):
 
 @pytest.mark.parametrize("what", ["question", "plan", "rehearse"])
 def test_the_plan(pages, monkeypatch, what):
-    from samesky.planning import plan, rehearse
+    from samesky.planning import plan
+    from samesky.rehearsal import rehearse
 
     faults._shown.clear()
     evening.with_one_measure(evening.put(pages))

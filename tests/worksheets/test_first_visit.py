@@ -13,9 +13,9 @@ import pytest
 from table_page import kept
 
 from samesky import cli
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 pytestmark = pytest.mark.browser
 

@@ -13,7 +13,9 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from worksheet_client import HOST, KEY, ORIGIN, STEM, Visitor, put_campaign
 
-from samesky.worksheets import desk, guard, shelf_pages
+from samesky.worksheets import desk
+from samesky.worksheets.library import pages as shelf_pages
+from samesky.worksheets.server import guard
 
 PAGES = ("/", "/c/climbs/settings", f"/c/climbs/runs/{STEM}", "/c/climbs/verdict", "/c/climbs/report.html")
 

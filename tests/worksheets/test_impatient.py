@@ -9,7 +9,7 @@ import threading
 import pytest
 import uvicorn
 
-from samesky.worksheets import impatient
+from samesky.worksheets.server import impatient
 
 
 async def _slow(scope, receive, send):
@@ -66,7 +66,7 @@ def test_the_second_request_of_a_connection_is_not_waited_for_either(address):
 
 
 def test_the_pages_are_served_so(monkeypatch, tmp_path):
-    from samesky.worksheets import server
+    from samesky.worksheets.server import server
 
     seen = {}
     monkeypatch.setattr(uvicorn, "Config", lambda app, **settings: seen.update(settings))

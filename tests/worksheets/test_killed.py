@@ -10,8 +10,8 @@ import pytest
 from real_server import RealServer, cell, state
 from worksheet_client import STEM, put_campaign
 
-from samesky.worksheets import server
 from samesky.worksheets.draft import UNSAVED
+from samesky.worksheets.server import server
 
 CSV = f"{STEM}.csv"
 

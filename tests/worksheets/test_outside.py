@@ -8,7 +8,7 @@ import pytest
 from parsed_page import Parsed
 from worksheet_client import STEM, Visitor, put_campaign
 
-from samesky.worksheets.application import STATIC
+from samesky.worksheets.server.application import STATIC
 
 
 @pytest.fixture

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 from worksheet_client import Visitor, campaign_files, put_campaign
 
-from samesky.campaign.findings import Finding
-from samesky.campaign.outline import outline
-from samesky.campaign.read import read
-from samesky.campaign.template import template_files
+from samesky.apron.looks import false_alarm
+from samesky.campaign.entries.outline import outline
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import template_files
 from samesky.inference.comparison import compare
-from samesky.planning.apron.looks import false_alarm
 from samesky.published.registry import check
 from samesky.report import phrases
 from samesky.worksheets.answers import answers

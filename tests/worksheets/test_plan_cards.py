@@ -8,8 +8,8 @@ import sys
 import evening
 import pytest
 
-from samesky.worksheets import plan_work
 from samesky.worksheets.draft import Draft
+from samesky.worksheets.plan import work as plan_work
 
 
 @pytest.fixture

@@ -5,9 +5,9 @@ from __future__ import annotations
 import evening
 import pytest
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.planning import plan as planning
-from samesky.planning.page import headline
+from samesky.planning.output.terminal import headline
 
 pytestmark = pytest.mark.browser
 

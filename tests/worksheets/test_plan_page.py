@@ -10,13 +10,13 @@ import evening
 import httpx
 import pytest
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.planning import plan as planning
-from samesky.planning import shown
-from samesky.planning.machine import to_json
-from samesky.planning.page import CAUTION, headline
+from samesky.planning.output import words as shown
+from samesky.planning.output.terminal import CAUTION, headline
+from samesky.planning.output.to_json import to_json
 from samesky.worksheets.draft import Draft
-from samesky.worksheets.settings_pages import BETWEEN
+from samesky.worksheets.settings.pages import BETWEEN
 
 HOSTILE = ["<script>alert(1)</script>", "../../etc/passwd", 'B" onload="alert(1)', "\x00", "A", "C" * 5000, "b"]
 

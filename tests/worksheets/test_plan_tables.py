@@ -11,8 +11,8 @@ import evening
 import pytest
 from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
-from samesky.campaign.read import read
-from samesky.campaign.unflown import next_words, to_fly, unflown_words
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.unflown import next_words, to_fly, unflown_words
 from samesky.inference.comparison import compare
 from samesky.planning import plan as planning
 from samesky.planning.into_tables import put_into_tables

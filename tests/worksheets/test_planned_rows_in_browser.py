@@ -11,11 +11,11 @@ import re
 
 import pytest
 
-from samesky.campaign.read import read
-from samesky.campaign.unflown import to_fly
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.unflown import to_fly
 from samesky.inference.comparison import compare
 from samesky.report import phrases
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 pytestmark = pytest.mark.browser
 

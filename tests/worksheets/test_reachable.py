@@ -12,7 +12,7 @@ import pytest
 from table_page import field, kept, open_table
 from worksheet_client import STEM, put_campaign
 
-from samesky.worksheets.application import STATIC
+from samesky.worksheets.server.application import STATIC
 
 pytestmark = pytest.mark.browser
 

@@ -12,10 +12,10 @@ import pint
 import pytest
 from worksheet_client import STEM, Visitor, campaign_files, index, put_campaign
 
-from samesky.campaign.errors import CampaignError
+from samesky.campaign.messages.errors import CampaignError
 from samesky.measures import MEASURES
-from samesky.worksheets.runs_changes import change_unit, delete_row, typed_table
-from samesky.worksheets.tables import runs_of
+from samesky.worksheets.runs.changes import change_unit, delete_row, typed_table
+from samesky.worksheets.runs.columns import runs_of
 
 UREG = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 HEADER = "run,date,clock,configuration,oat [degC],fuel [L],elapsed [s],from [ft],to [ft],airspeed [kt],exclude,notes"

@@ -13,12 +13,12 @@ import pint
 import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
-from samesky.campaign.errors import CampaignError
+from samesky.campaign.messages.errors import CampaignError
 from samesky.measures import MEASURES
-from samesky.worksheets import cell_entry
-from samesky.worksheets.runs_changes import MOST_RUNS, change_unit
-from samesky.worksheets.runs_taken import paste, take
-from samesky.worksheets.tables import runs_of
+from samesky.worksheets.runs import cell_entry
+from samesky.worksheets.runs.changes import MOST_RUNS, change_unit
+from samesky.worksheets.runs.columns import runs_of
+from samesky.worksheets.runs.pasted import paste, take
 
 UREG = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 HEADER = "run,date,clock,configuration,oat [degC],fuel [L],elapsed [s],from [ft],to [ft],airspeed [kt],exclude,notes"

@@ -8,8 +8,8 @@ import pytest
 from parsed_page import fields_of
 from worksheet_client import Visitor, put_campaign
 
-from samesky.campaign.sections import FILE
-from samesky.worksheets.settings_pages import BETWEEN
+from samesky.campaign.toml.section import FILE
+from samesky.worksheets.settings.pages import BETWEEN
 
 PATH, NAME = "aeroplane", "empty_weight"
 KEY = f"{PATH}{BETWEEN}empty weight"

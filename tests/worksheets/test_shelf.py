@@ -8,8 +8,8 @@ import pytest
 from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
 from samesky import cli
-from samesky.campaign.errors import CampaignError
-from samesky.worksheets.shelf import Shelf, Shelved, folder_name
+from samesky.campaign.messages.errors import CampaignError
+from samesky.worksheets.library.folders import Shelf, Shelved, folder_name
 
 
 def test_campaigns_are_the_folders_that_hold_one(tmp_path):

@@ -9,10 +9,10 @@ import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
 from samesky import units
-from samesky.campaign.offers import examples
-from samesky.campaign.outline_edit import with_entry
-from samesky.campaign.read import read
-from samesky.campaign.sections import FILE
+from samesky.campaign.entries.edit import with_entry
+from samesky.campaign.entries.schema import examples
+from samesky.campaign.reading.read import read
+from samesky.campaign.toml.section import FILE
 
 DENSITY = ("aeroplane", "fuel")
 

@@ -8,11 +8,10 @@ from html import unescape
 import httpx
 import pytest
 
-from samesky import units
-from samesky.campaign.read import read
-from samesky.planning import apron
+from samesky import apron, units
+from samesky.campaign.reading.read import read
 from samesky.published.registry import check
-from samesky.simulator.examples import write_example
+from samesky.simulator.examples.catalogue import write_example
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import re
 import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
-from samesky.worksheets import told
+from samesky.worksheets.server import flash as told
 
 MADE_UP = "Pay 100 at the desk before you fly"
 

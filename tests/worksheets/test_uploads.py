@@ -12,9 +12,9 @@ import openpyxl
 import pytest
 from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.workbook import workbook_bytes
-from samesky.worksheets.uploads import base_name, campaign_texts, table_text
+from samesky.campaign.messages.errors import CampaignError
+from samesky.exchange.workbook.workbook import workbook_bytes
+from samesky.worksheets.library.uploads import base_name, campaign_texts, table_text
 
 FILES = campaign_files()
 CSV = f"{STEM}.csv"

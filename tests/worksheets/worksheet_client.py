@@ -5,11 +5,11 @@ from __future__ import annotations
 import warnings
 from pathlib import Path
 
-from samesky.campaign.outline_edit import without_group
-from samesky.campaign.words import plain_name
-from samesky.worksheets.application import application
-from samesky.worksheets.settings_pages import BETWEEN
-from samesky.worksheets.shelf import Shelf
+from samesky.campaign.entries.edit import without_group
+from samesky.campaign.messages.words import plain_name
+from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.server.application import application
+from samesky.worksheets.settings.pages import BETWEEN
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

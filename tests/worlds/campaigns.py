@@ -16,15 +16,15 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from samesky.campaign.findings import sentences
-from samesky.campaign.model import Campaign
-from samesky.campaign.read import read
-from samesky.campaign.reduction import reduce_table
+from samesky.campaign.messages.findings import sentences
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import recognise
 from samesky.inference.estimate import Estimate
-from samesky.planning.rehearse_flight import Ready, brought_together, judged
-from samesky.planning.rehearse_script import Script
+from samesky.reduction.reduction import reduce_table
+from samesky.rehearsal.flight import Ready, brought_together, judged
+from samesky.rehearsal.script import Script
 from tests.worlds.air import FOOT, KNOT, standard_temperature, vapour_pressure
 from tests.worlds.corrections import World, truth_at
 from tests.worlds.flown import Conditions, Errors, Order, columns, order, write

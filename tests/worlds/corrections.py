@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from samesky.campaign.findings import sentences
-from samesky.campaign.read import read
-from samesky.campaign.reduction import Reduction, reduce_table
+from samesky.campaign.messages.findings import sentences
+from samesky.campaign.reading.read import read
+from samesky.reduction.reduction import Reduction, reduce_table
 from tests.worlds.aeroplanes import CONSTANT_SPEED, FOUR_SEATER, GEARED, TWO_SEATER, Aeroplane
 from tests.worlds.air import (
     KNOT,

@@ -13,7 +13,7 @@ import statsmodels.api as sm
 import statsmodels.formula.api as smf
 from scipy import stats
 
-from samesky.campaign.read import read
+from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from tests.worlds import campaigns, one_by_one, standard
 from tests.worlds.campaigns import Cell, campaign_of, flown, judge, one_of

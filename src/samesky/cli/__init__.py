@@ -14,7 +14,7 @@ __all__ = ["BAD_INPUT", "app", "main"]
 
 def main() -> None:
     """Run the command line; turn what a user can mend into one message and exit code 2."""
-    from samesky.campaign.errors import CampaignError
+    from samesky.campaign.messages.errors import CampaignError
     from samesky.cli.streams import OutputError, ReaderGone, cannot_print, guard, leave
 
     guard()

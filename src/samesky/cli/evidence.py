@@ -50,13 +50,13 @@ def track(
     out: Annotated[Path | None, typer.Option(help="the HTML page; default DIR/track.html")] = None,
 ) -> None:
     """Find climbs, descents, level legs, take-off or landing rolls in a satellite track and put them in as runs."""
-    from samesky.campaign.errors import cannot
-    from samesky.campaign.from_track import propose
-    from samesky.campaign.local_clock import date_said, moments
-    from samesky.campaign.local_clock import utc_offset as hours_of
-    from samesky.campaign.read import read
-    from samesky.campaign.track_put import prospect_of, put
-    from samesky.campaign.track_told import told
+    from samesky.campaign.messages.errors import cannot
+    from samesky.campaign.reading.read import read
+    from samesky.evidence.local_clock import date_said, moments
+    from samesky.evidence.local_clock import utc_offset as hours_of
+    from samesky.evidence.tracks.propose import propose
+    from samesky.evidence.tracks.put import prospect_of, put
+    from samesky.evidence.tracks.words import told
     from samesky.instruments.tracks import TrackError, read_track
 
     offset = hours_of(utc_offset, OPTIONS["utc_offset"])
@@ -98,8 +98,8 @@ def track(
 
 def _sound_settings(campaign) -> None:
     """Stop at the first error of ``campaign.toml``: rows of a campaign that cannot be read would help nobody."""
-    from samesky.campaign.errors import CampaignError
-    from samesky.campaign.sections import FILE
+    from samesky.campaign.messages.errors import CampaignError
+    from samesky.campaign.toml.section import FILE
 
     for finding in campaign.findings:
         if finding.kind == "error" and finding.file == FILE:

@@ -19,9 +19,9 @@ def film(
     out: Annotated[Path | None, typer.Option(help="the HTML page; default DIR/film.html")] = None,
 ) -> None:
     """Fill blank ground rolls from the frame numbers of a film; no reading is replaced."""
-    from samesky.campaign.film_put import put
-    from samesky.campaign.from_film import propose
-    from samesky.campaign.read import read
+    from samesky.campaign.reading.read import read
+    from samesky.evidence.film.propose import propose
+    from samesky.evidence.film.put import put
     from samesky.report.film_page import shown, write_film
 
     campaign = read(folder, flown=False)
@@ -58,11 +58,11 @@ def film(
 
 
 def _begin(folder: Path, campaign) -> None:
-    from samesky.campaign.errors import cannot
-    from samesky.campaign.film_file import is_filmed_rolls
-    from samesky.campaign.film_put import fresh_table
-    from samesky.campaign.read import run_files
-    from samesky.campaign.write import write_text
+    from samesky.campaign.messages.errors import cannot
+    from samesky.campaign.reading.film_file import is_filmed_rolls
+    from samesky.campaign.reading.read import run_files
+    from samesky.campaign.tables.write import write_text
+    from samesky.evidence.film.put import fresh_table
     from samesky.measures.filmed_rolls import FILMED
 
     there = next((path for path in run_files(folder) if is_filmed_rolls(path)), None)

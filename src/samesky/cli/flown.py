@@ -30,11 +30,11 @@ def new(
 ) -> None:
     """Write a campaign folder to fill in, explained line by line."""
     if example is None:
-        from samesky.campaign.template import template_files, write_fresh
+        from samesky.campaign.reading.template import template_files, write_fresh
 
         files = template_files(workbook=xlsx)
         if xlsx:
-            from samesky.campaign.workbook import as_workbook
+            from samesky.exchange.workbook.workbook import as_workbook
 
             files = as_workbook(files)
         write_fresh(folder, files)
@@ -46,7 +46,7 @@ def new(
             )
         _next(folder, xlsx, "check")
         return
-    from samesky.simulator.examples import EXAMPLES, write_example
+    from samesky.simulator.examples.catalogue import EXAMPLES, write_example
 
     if example == "list":
         for name, described in EXAMPLES.items():
@@ -73,9 +73,9 @@ def _next(folder: Path, xlsx: bool, verb: str) -> None:
 def _write_example_as_workbook(example: str, folder: Path) -> None:
     from tempfile import TemporaryDirectory
 
-    from samesky.campaign.template import write_fresh
-    from samesky.campaign.workbook import as_workbook
-    from samesky.simulator.examples import write_example
+    from samesky.campaign.reading.template import write_fresh
+    from samesky.exchange.workbook.workbook import as_workbook
+    from samesky.simulator.examples.catalogue import write_example
 
     with TemporaryDirectory() as drafts:
         drafted = write_example(example, Path(drafts) / "campaign")
@@ -86,9 +86,9 @@ def _write_example_as_workbook(example: str, folder: Path) -> None:
 @app.command()
 def check(folder: Folder) -> None:
     """List what is wrong and what is doubtful, before any arithmetic."""
-    from samesky.campaign.check import check as findings_of
-    from samesky.campaign.data_package_check import verify
-    from samesky.campaign.read import read
+    from samesky.campaign.reading.read import read
+    from samesky.checks.check import check as findings_of
+    from samesky.exchange.data_package.verify import verify
 
     campaign = read(folder)
     errors, warnings = sorted_findings([*findings_of(campaign), *verify(folder)])
@@ -112,8 +112,8 @@ def reduce(
     out: Annotated[Path | None, typer.Option(help="folder for the CSV files; default DIR/reduced")] = None,
 ) -> None:
     """Write each run brought to the common sky, with every correction by name."""
-    from samesky.campaign.reduction import reduce_table
-    from samesky.campaign.reduction_file import write_reductions
+    from samesky.reduction.csv_file import write_reductions
+    from samesky.reduction.reduction import reduce_table
 
     campaign = sound(folder)
     target = out if out is not None else folder / "reduced"

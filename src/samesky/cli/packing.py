@@ -20,9 +20,9 @@ def pack(
     ] = None,
 ) -> None:
     """Put the campaign into one file to hand on: a data package that others can check and run again."""
-    from samesky.campaign import packing
-    from samesky.campaign.check import check as findings_of
-    from samesky.campaign.read import read
+    from samesky.campaign.reading.read import read
+    from samesky.checks.check import check as findings_of
+    from samesky.exchange import packing
 
     target = packing.usual_target(folder) if out is None else out
     errors, warnings = sorted_findings(findings_of(read(folder)))
@@ -39,7 +39,7 @@ def unpack(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="a new folder, or an empty one", show_default=False)],
 ) -> None:
     """Make a campaign folder of a zip or a workbook, whole or not at all."""
-    from samesky.campaign import packing
+    from samesky.exchange import packing
 
     doubts = packing.unpack(file, folder)
     list_findings("doubtful", doubts, "yellow")

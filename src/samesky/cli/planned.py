@@ -25,11 +25,11 @@ def plan(
     """Say what to fly, in which order and how often, when to scrub, and what that can settle."""
     planned = _planned(folder, other)
     if json:
-        from samesky.planning.machine import to_json
+        from samesky.planning.output.to_json import to_json
 
         typer.echo(json_text(to_json(planned)))
     else:
-        from samesky.planning.page import print_plan
+        from samesky.planning.output.terminal import print_plan
 
         print_plan(planned)
     if into_tables:
@@ -51,7 +51,7 @@ def cards(
     out: Annotated[Path | None, typer.Option(help="the HTML file; default DIR/cards.html")] = None,
 ) -> None:
     """Write the test cards of the plan: one card a block, with a blank for every reading."""
-    from samesky.planning.cards import on_two_pages, write_cards
+    from samesky.planning.cards.html import on_two_pages, write_cards
 
     planned = _planned(folder, other)
     for path in write_cards(planned, out if out is not None else folder / "cards.html", paper, pdf):
@@ -76,15 +76,15 @@ def rehearse(
     json: Annotated[bool, typer.Option("--json", help="print the same for machines, write no page")] = False,
 ) -> None:
     """Fly the campaign many times in a simulated sky with known truth: would it find the difference?"""
-    from samesky.planning.rehearse import rehearse as rehearse_campaign
-    from samesky.planning.rehearse import with_truth
-    from samesky.planning.rehearse_files import through_files
+    from samesky.rehearsal.rehearse import rehearse as rehearse_campaign
+    from samesky.rehearsal.rehearse import with_truth
+    from samesky.rehearsal.through_files import through_files
 
     with bar("rehearsing") as step:
         campaign = sound(folder, flown=False)
         found = rehearse_campaign(campaign, campaigns, seed, jobs, other, flown, step)
     if json:
-        from samesky.planning.rehearse_machine import to_json
+        from samesky.rehearsal.to_json import to_json
 
         typer.echo(json_text(to_json(found)))
         return

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import typer
 
-from samesky.campaign.words import one_line
+from samesky.campaign.messages.words import one_line
 
 #: Exit code for input that has to be mended first.
 BAD_INPUT = 2
@@ -15,8 +15,8 @@ BAD_INPUT = 2
 
 def sound(folder: Path, flown: bool = True):
     """The campaign, or a stop with every error listed: no arithmetic on what has to be mended first."""
-    from samesky.campaign.check import check as findings_of
-    from samesky.campaign.read import read
+    from samesky.campaign.reading.read import read
+    from samesky.checks.check import check as findings_of
 
     campaign = read(folder, flown)
     errors, _ = sorted_findings(findings_of(campaign))
@@ -35,7 +35,7 @@ def sorted_findings(findings):
 
 def list_findings(label: str, findings, colour: str) -> None:
     """Print a line a finding; errors go to the error stream."""
-    from samesky.campaign.findings import sentences
+    from samesky.campaign.messages.findings import sentences
 
     for said in sentences(findings):
         line(label, said, colour)
@@ -96,7 +96,7 @@ def bar(words: str):
 
 def say_what_is_ahead(campaign) -> None:
     """Print how many planned runs are not flown yet, and which comes next; nothing where there is none."""
-    from samesky.campaign.unflown import next_words, unflown_words
+    from samesky.campaign.reading.unflown import next_words, unflown_words
 
     for said in (unflown_words(campaign), next_words(campaign)):
         if said:

@@ -26,10 +26,10 @@ def weather(
 ) -> None:
     """Fill blank cells of runs on the ground from the airfield's weather reports; no reading is replaced."""
     from samesky import units
-    from samesky.campaign.errors import cannot
-    from samesky.campaign.from_weather import Heights, propose, put
-    from samesky.campaign.local_clock import utc_offset as hours_of
-    from samesky.campaign.read import read
+    from samesky.campaign.messages.errors import cannot
+    from samesky.campaign.reading.read import read
+    from samesky.evidence.local_clock import utc_offset as hours_of
+    from samesky.evidence.weather.propose import Heights, propose, put
 
     try:
         wing = units.parse(wing_height, "length")
@@ -49,8 +49,8 @@ def weather(
 
 
 def _text(name: str) -> str:
-    from samesky.campaign.errors import CampaignError, cannot
-    from samesky.campaign.source_text import LARGEST, decode, read_text
+    from samesky.campaign.messages.errors import CampaignError, cannot
+    from samesky.campaign.tables.source_text import LARGEST, decode, read_text
 
     if name == "-":
         data = sys.stdin.buffer.read(LARGEST + 1)

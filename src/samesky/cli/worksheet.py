@@ -27,8 +27,8 @@ def worksheet(
             f"the worksheet pages need {', '.join(missing)}. Install them once, with a network: "
             "pip install 'samesky[worksheets]'"
         )
-    from samesky.worksheets.server import exposes, local_address, serve
-    from samesky.worksheets.shelf import Shelf
+    from samesky.worksheets.library.folders import Shelf
+    from samesky.worksheets.server.server import exposes, local_address, serve
 
     address = None
     if lan:

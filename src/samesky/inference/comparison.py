@@ -12,10 +12,9 @@ from itertools import combinations
 import numpy as np
 
 from samesky import units
-from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.plan_request import MeasurePlan
-from samesky.campaign.reduction import Reduction, reduce_table
-from samesky.campaign.rpm_in_hand import rpm_in_hand
+from samesky.campaign.derived.rpm_in_hand import rpm_in_hand
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference import believable_drift, explain, verdict
 from samesky.inference.budget import SHARED, WORST, Part, contribution
 from samesky.inference.conditional import condition
@@ -31,6 +30,7 @@ from samesky.inference.several import ranking
 from samesky.inference.standing import standing, withheld
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
+from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Hours between runs that carry no clock: only their order counts then (assumed: four runs an hour).
 NO_CLOCK_STEP = 0.25

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.campaign.phrases import figures
-from samesky.campaign.plan_request import MeasurePlan
-from samesky.campaign.rpm_in_hand import held_back
+from samesky.campaign.derived.rpm_in_hand import held_back
+from samesky.campaign.messages.phrases import figures
+from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference import more_flying, repeatability, verdict
 from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import Part, largest_reading

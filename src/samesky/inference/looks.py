@@ -14,9 +14,9 @@ from functools import lru_cache
 import numpy as np
 from scipy import special
 
-from samesky.campaign.errors import cannot
-from samesky.campaign.model import Campaign
-from samesky.campaign.sections import FILE
+from samesky.campaign.messages.errors import cannot
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.toml.section import FILE
 from samesky.inference.uncertainty import t_quantile
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(128)

@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import special
 
-from samesky.campaign.phrases import figures
-from samesky.campaign.plan_request import MeasurePlan
+from samesky.campaign.messages.phrases import figures
+from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.result import Scale

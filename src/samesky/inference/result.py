@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from samesky import units
-from samesky.campaign.model import Asked
-from samesky.campaign.phrases import figures, meant
-from samesky.campaign.reduction import Reduction
-from samesky.campaign.rpm_in_hand import RpmInHand, cautions
+from samesky.campaign.derived.rpm_in_hand import RpmInHand, cautions
+from samesky.campaign.messages.phrases import figures, meant
+from samesky.campaign.model.campaign import Asked
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
+from samesky.reduction.reduction import Reduction
 
 #: Half the width of an interval of a logarithm from which on its upper end is no bound (chosen: threefold either way).
 #: There a drift of so many per cent an hour, added up over hours, has left the range in which it can be added up, and

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from samesky.campaign.model import Campaign
+from samesky.campaign.model.campaign import Campaign
 from samesky.inference import explain, verdict
 from samesky.inference.looks import Look
 from samesky.inference.result import Comparison, Drift, Naive

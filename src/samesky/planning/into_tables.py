@@ -13,19 +13,19 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from samesky.campaign import cells
-from samesky.campaign.check import check
-from samesky.campaign.delimited import MOST_ROWS
-from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.grid import Grid
-from samesky.campaign.read import read, run_files
-from samesky.campaign.sections import FILE
-from samesky.campaign.source_text import read_text
-from samesky.campaign.table import columns_of
-from samesky.campaign.template import measure_file
-from samesky.campaign.unflown import block_note, block_of, unflown_places
-from samesky.campaign.words import listed, plain_name
-from samesky.campaign.write import write_folder, write_together
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.words import listed, plain_name
+from samesky.campaign.reading.read import read, run_files
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.template import measure_file
+from samesky.campaign.reading.unflown import block_note, block_of, unflown_places
+from samesky.campaign.tables import cells
+from samesky.campaign.tables.delimited import MOST_ROWS
+from samesky.campaign.tables.grid import Grid
+from samesky.campaign.tables.source_text import read_text
+from samesky.campaign.tables.write import write_folder, write_together
+from samesky.campaign.toml.section import FILE
+from samesky.checks.check import check
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, refuse
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samesky.campaign.model import Campaign
+from samesky.campaign.model.campaign import Campaign
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
 from samesky.planning.flyable import flyable

@@ -13,12 +13,12 @@ import numpy as np
 
 from samesky import units
 from samesky.air import wind
-from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.model import Asked, Campaign, Runway
-from samesky.campaign.phrases import spelled
-from samesky.campaign.plan_request import PlanRequest
-from samesky.campaign.sections import FILE
-from samesky.campaign.words import listed
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.phrases import spelled
+from samesky.campaign.messages.words import listed
+from samesky.campaign.model.campaign import Asked, Campaign, Runway
+from samesky.campaign.model.plan_request import PlanRequest
+from samesky.campaign.toml.section import FILE
 
 #: Pieces of the window at which a forecast is held against a limit.
 _MOMENTS = np.linspace(0.0, 1.0, 25)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from samesky.campaign.model import RunTable
-from samesky.campaign.unflown import last_number
+from samesky.campaign.model.campaign import RunTable
+from samesky.campaign.reading.unflown import last_number
 from samesky.planning.question import Question, Wanted, clock, part_mass
 from samesky.simulator.schedule import RunPlan
 

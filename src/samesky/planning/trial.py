@@ -13,7 +13,6 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from samesky.campaign.reduction import Reduction, reduce_table
 from samesky.inference import verdict
 from samesky.inference.budget import Part
 from samesky.inference.comparison import flown_order, stated_parts
@@ -24,6 +23,7 @@ from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
 from samesky.planning.settle import FEW, MANY, Prospect, prospect
+from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Clock times of the reference day, at each of which it flies full and on the lowest fuel.
 _CLOCKS = 9

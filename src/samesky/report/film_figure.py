@@ -10,8 +10,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from samesky import units
-from samesky.campaign.from_film import FilmedRun, Proposal
-from samesky.campaign.words import listed
+from samesky.campaign.messages.words import listed
+from samesky.evidence.film.propose import FilmedRun, Proposal
 from samesky.report.picture import PHONE, figure
 from samesky.report.style import INK, QUIET, look
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from samesky import units
-from samesky.campaign.from_film import FilmedRun, Proposal
-from samesky.campaign.model import Campaign
-from samesky.campaign.write import write_text
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.tables.write import write_text
+from samesky.evidence.film.propose import FilmedRun, Proposal
 from samesky.measures.filmed_rolls import FILMED
 from samesky.report import film_figure as figures
 from samesky.report.phrases import number, places_for

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from samesky.campaign.model import Campaign
-from samesky.campaign.reduction import DRIFTS, Reduction
+from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
 from samesky.instruments.sources import RESULT
 from samesky.published import registry
+from samesky.reduction.reduction import DRIFTS, Reduction
 from samesky.report import phrases
 from samesky.report.sections import Cell, Table
 

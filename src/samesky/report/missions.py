@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from samesky.campaign.model import Campaign
-from samesky.campaign.words import listed
+from samesky.campaign.messages.words import listed
+from samesky.campaign.model.campaign import Campaign
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
 from samesky.inference.several import ranking

@@ -6,13 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from samesky.campaign.cautions import of_the_change
-from samesky.campaign.check import check
-from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.reduction import Reduction, reduce_table
-from samesky.campaign.unflown import unflown_words
-from samesky.campaign.write import write_text
+from samesky.campaign.derived.cautions import of_the_change
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.reading.unflown import unflown_words
+from samesky.campaign.tables.write import write_text
+from samesky.checks.check import check
 from samesky.inference.result import Comparison
+from samesky.reduction.reduction import Reduction, reduce_table
 from samesky.report import fooled, methods, missions, phrases, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure

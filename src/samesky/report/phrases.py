@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from enum import Enum
 
-from samesky.campaign.phrases import figures
-from samesky.campaign.rpm_in_hand import in_words
-from samesky.campaign.words import listed
+from samesky.campaign.derived.rpm_in_hand import in_words
+from samesky.campaign.messages.phrases import figures
+from samesky.campaign.messages.words import listed
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
 

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from samesky.inference import verdict
-from samesky.planning.rehearse import TRUTHS, Changed, Rehearsal
+from samesky.rehearsal.rehearse import TRUTHS, Changed, Rehearsal
 from samesky.report import phrases
 from samesky.report import rehearsal_words as words
 from samesky.report.picture import PHONE, figure

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from samesky.campaign.write import write_text
-from samesky.planning.rehearse import Rehearsal
-from samesky.planning.rehearse_files import Both
+from samesky.campaign.tables.write import write_text
+from samesky.rehearsal.rehearse import Rehearsal
+from samesky.rehearsal.through_files import Both
 from samesky.report import phrases
 from samesky.report import rehearsal_figures as figures
 from samesky.report import rehearsal_words as words

@@ -7,7 +7,7 @@ import textwrap
 from rich.console import Console
 from rich.text import Text
 
-from samesky.planning.rehearse import Rehearsal
+from samesky.rehearsal.rehearse import Rehearsal
 from samesky.report import phrases
 from samesky.report import rehearsal_words as words
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky import units
-from samesky.campaign.words import listed
+from samesky.campaign.messages.words import listed
 from samesky.inference import verdict
-from samesky.planning.rehearse import TRUTHS, Changed, Rehearsal
+from samesky.rehearsal.rehearse import TRUTHS, Changed, Rehearsal
 from samesky.report import phrases
 
 #: Power from which a plan is said to find the difference, and below which it cannot.

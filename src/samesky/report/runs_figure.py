@@ -19,8 +19,8 @@ from matplotlib.lines import Line2D
 from matplotlib.textpath import TextPath
 
 from samesky import units
-from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.reduction import Reduction
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.reduction.reduction import Reduction
 from samesky.report import phrases
 from samesky.report.picture import PHONE, figure
 from samesky.report.style import QUIET, WRONG, Look, looks

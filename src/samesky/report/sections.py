@@ -14,12 +14,12 @@ import numpy as np
 
 from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
-from samesky.campaign.conditions import conditions
-from samesky.campaign.model import Campaign, RunTable
-from samesky.campaign.phrases import meant
-from samesky.campaign.reduction import Reduction
-from samesky.campaign.unit_fits import fits
+from samesky.campaign.messages.phrases import meant
+from samesky.campaign.messages.unit_fits import fits
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.settings.conditions import conditions
 from samesky.inference.result import BudgetRow, Comparison
+from samesky.reduction.reduction import Reduction
 from samesky.report import phrases
 from samesky.report.adding_up import strides_adding_up
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from samesky.campaign.model import Campaign
+from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
 from samesky.report import missions, phrases
 

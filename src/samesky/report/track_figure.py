@@ -13,8 +13,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from samesky import units
-from samesky.campaign.from_track import Proposal
-from samesky.campaign.track_rows import local
+from samesky.evidence.tracks.propose import Proposal
+from samesky.evidence.tracks.rows import local
 from samesky.instruments.tracks import Fixes, Segment
 from samesky.instruments.tracks.fixes import local_metres
 from samesky.report.picture import PHONE, figure

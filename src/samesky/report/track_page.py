@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from samesky import units
-from samesky.campaign.findings import Finding
-from samesky.campaign.from_track import Proposal
-from samesky.campaign.model import Campaign
-from samesky.campaign.track_finding import BANDS, MEASURED
-from samesky.campaign.track_rows import local
-from samesky.campaign.track_runs import height_between
-from samesky.campaign.write import write_text
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.tables.write import write_text
+from samesky.evidence.tracks.finding import BANDS, MEASURED
+from samesky.evidence.tracks.propose import Proposal
+from samesky.evidence.tracks.rows import local
+from samesky.evidence.tracks.runs import height_between
 from samesky.instruments.tracks import Estimate, Fixes
 from samesky.measures import MEASURES
 from samesky.measures.shape import Measure

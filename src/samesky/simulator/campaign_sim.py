@@ -15,9 +15,9 @@ from samesky.air.atmosphere import pressure as standard_pressure
 from samesky.air.atmosphere import pressure_altitude
 from samesky.air.constants import RHO0
 from samesky.measures.shape import Measure, Sky
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient
-from samesky.simulator.flights import FLIGHTS, Flight
+from samesky.simulator.motion.flights import FLIGHTS, Flight
 from samesky.simulator.readings import HELD, read
 from samesky.simulator.scenario import Scenario
 from samesky.simulator.schedule import RunPlan

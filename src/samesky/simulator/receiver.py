@@ -17,7 +17,7 @@ import numpy as np
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS, Fixes, build
 from samesky.instruments.tracks.noise import Noise
-from samesky.simulator.sortie import Sortie
+from samesky.simulator.motion.sortie import Sortie
 
 #: Where and when an invented flight begins: latitude and longitude [rad], 9 May 2026, 06:00 UTC [s since 1970].
 PLACE, BEGIN = (np.radians(46.0), np.radians(9.0)), 1_778_306_400.0

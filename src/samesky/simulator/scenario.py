@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields, replace
 import numpy as np
 
 from samesky.instruments.sources import ErrorSource
-from samesky.simulator.aeroplane_model import Effect, SimAeroplane
+from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import shipped_readings
 from samesky.simulator.schedule import Schedule

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from samesky.simulator.airframe import GRASS
+from samesky.simulator.aeroplane.airframe import GRASS
 
 KNOT = 1852 / 3600
 

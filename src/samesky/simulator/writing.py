@@ -15,7 +15,7 @@ import numpy as np
 
 from samesky import units
 from samesky.air import altimetry
-from samesky.campaign.conditions import conditions
+from samesky.campaign.settings.conditions import conditions
 from samesky.measures import MEASURES
 from samesky.simulator.campaign_sim import simulate
 from samesky.simulator.scenario import Scenario
@@ -64,7 +64,7 @@ def campaign_tables(
     """Fly one campaign of the scenario; header and rows of every measure's file.
 
     ``remarks`` by measure and index of the run in its plan. Together with a ``campaign.toml`` the tables go to
-    :func:`samesky.campaign.write.write_campaign`.
+    :func:`samesky.campaign.tables.write.write_campaign`.
     """
     flown = simulate(scenario, 1, rng)
     tables = {}

@@ -12,25 +12,25 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import quote
 
-from samesky.campaign.check import check
-from samesky.campaign.errors import CampaignError
-from samesky.campaign.findings import Finding, is_sound
-from samesky.campaign.grid import Grid
-from samesky.campaign.model import Campaign
-from samesky.campaign.read import read
-from samesky.campaign.sections import FILE
-from samesky.campaign.table import columns_of
-from samesky.campaign.unflown import next_run, next_words, unflown_places, unflown_words
-from samesky.campaign.words import listed, plain_name
-from samesky.campaign.write import write_folder
+from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.messages.findings import Finding, is_sound
+from samesky.campaign.messages.words import listed, plain_name
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.unflown import next_run, next_words, unflown_places, unflown_words
+from samesky.campaign.tables.grid import Grid
+from samesky.campaign.tables.write import write_folder
+from samesky.campaign.toml.section import FILE
+from samesky.checks.check import check
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
 from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column
 from samesky.report.phrases import capital
-from samesky.worksheets import faults
 from samesky.worksheets.page_words import sentence
-from samesky.worksheets.tables import rows_above
+from samesky.worksheets.runs.columns import rows_above
+from samesky.worksheets.server import faults
 
 #: Rows that are taken out one after another before the pilot is asked to mend them first.
 MOST_UNFINISHED = 8

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky import units
-from samesky.campaign.airspeed_system import AirspeedSystem
-from samesky.campaign.findings import Finding
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.report.phrases import number, places_for
 from samesky.worksheets.answers import Answers
-from samesky.worksheets.tables import calibration_file
+from samesky.worksheets.runs.columns import calibration_file
 
 
 @dataclass(frozen=True, slots=True)

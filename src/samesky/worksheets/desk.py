@@ -12,14 +12,14 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from samesky.campaign.sections import FILE
+from samesky.campaign.toml.section import FILE
 from samesky.measures.shape import Measure
 from samesky.report import phrases
 from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
-from samesky.worksheets.shelf import Shelf
-from samesky.worksheets.tables import Runs, calibration_file, film_file, measures_of, runs_of
+from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.runs.columns import Runs, calibration_file, film_file, measures_of, runs_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 #: Answers kept, one for each state of the typing: moving between pages computes nothing anew.

@@ -18,10 +18,10 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.sections import FILE
-from samesky.campaign.source_text import LARGEST, read_text
-from samesky.campaign.write import write_folder, write_text
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.tables.source_text import LARGEST, read_text
+from samesky.campaign.tables.write import write_folder, write_text
+from samesky.campaign.toml.section import FILE
 
 #: Folder of what is typed; the reader of campaigns does not look into folders.
 UNSAVED = ".unsaved"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from samesky.campaign.findings import Finding
-from samesky.campaign.sections import FILE
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.toml.section import FILE
 from samesky.measures import MEASURES
 
 #: Kinds of tables whose heading is not simply their path.
@@ -103,7 +103,7 @@ def sentence(finding: Finding) -> str:
 @lru_cache
 def peeking(looks: int = 5) -> str:
     """What reading the verdict so often on the way costs, against the 5 % that a 95 % interval promises."""
-    from samesky.planning.apron.looks import false_alarm
+    from samesky.apron.looks import false_alarm
 
     return f"with {looks} such looks in {100.0 * false_alarm(looks):.0f} of 100 campaigns, not in 5"
 

@@ -11,13 +11,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from samesky.campaign.errors import CampaignError, cannot
-from samesky.campaign.write import write_text
-from samesky.worksheets import faults
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.tables.write import write_text
 from samesky.worksheets.desk import Desk, rendered
 from samesky.worksheets.draft import ChangedOutsideError
-from samesky.worksheets.guard import REPORT_POLICY
-from samesky.worksheets.told import with_words, words_for
+from samesky.worksheets.server import faults
+from samesky.worksheets.server.flash import with_words, words_for
+from samesky.worksheets.server.guard import REPORT_POLICY
 
 #: Reports kept: the one shown, and those that other pages show.
 KEPT = 4

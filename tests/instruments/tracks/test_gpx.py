@@ -8,8 +8,8 @@ import gpxpy
 import numpy as np
 import pytest
 
-from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.gpx import read_gpx
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.gpx import read_gpx
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="made up" xmlns="http://www.topografix.com/GPX/1/1">\n'
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from samesky.instruments.tracks import gpx
-from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.gpx_runs import numbers
+from samesky.instruments.tracks.readers import gpx
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.gpx_runs import numbers
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="made up" xmlns:n3="urn:x">\n<trk><trkseg>\n'
 TAIL = "</trkseg></trk></gpx>\n"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.igc import read_igc
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.igc import read_igc
 
 HEAD = "AXXXABC FLIGHT:1\r\nHFFXA035\r\nHFDTE160701\r\nHFPLTPILOTINCHARGE: nobody\r\n"
 # time, latitude, longitude, validity, pressure altitude, satellite altitude, FXA, ENL, TDS, GSP, TRT

@@ -7,7 +7,7 @@ import pytest
 from made_tracks import BEGIN, STEP, Receiver, flight, held, landing, take_off
 
 from samesky.instruments.tracks import Estimate, landing_roll, takeoff_roll
-from samesky.instruments.tracks.landing_segment import turned_round
+from samesky.instruments.tracks.segments.landing_segment import turned_round
 
 
 def found_in(made, rng, said=0.3, **receiver):

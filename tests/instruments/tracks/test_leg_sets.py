@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from made_tracks import Receiver, box_of_legs, flight
 
-from samesky.instruments.tracks import level_legs
-from samesky.instruments.tracks.leg_sets import choose_sets, leg_sets, why_not
 from samesky.instruments.tracks.noise import Estimate
-from samesky.instruments.tracks.segments import Found, Segment
+from samesky.instruments.tracks.segments import level_legs
+from samesky.instruments.tracks.segments.leg_sets import choose_sets, leg_sets, why_not
+from samesky.instruments.tracks.segments.segments import Found, Segment
 
 
 def leg(start, track, height=800.0, length=60.0):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.nmea import checksum, read_nmea
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.nmea import checksum, read_nmea
 
 # Three seconds of a research ship's raw log (NOAA Physical Sciences Laboratory, PISTON cruise 2019, gps01925920), with
 # the logger's own time stamps before the sentences.

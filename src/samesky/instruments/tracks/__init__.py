@@ -4,16 +4,16 @@
 what a campaign needs, each with its uncertainty, what was assumed, and the other candidates.
 """
 
-from samesky.instruments.tracks.climb_segment import timed_climb
-from samesky.instruments.tracks.descent_segment import idle_descent
-from samesky.instruments.tracks.errors import TrackError
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.landing_segment import landing_roll
-from samesky.instruments.tracks.level_legs import level_legs
 from samesky.instruments.tracks.noise import Estimate, Noise
-from samesky.instruments.tracks.read import read_track
-from samesky.instruments.tracks.segments import Found, Segment
-from samesky.instruments.tracks.takeoff_segment import takeoff_roll
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.read import read_track
+from samesky.instruments.tracks.segments.climb_segment import timed_climb
+from samesky.instruments.tracks.segments.descent_segment import idle_descent
+from samesky.instruments.tracks.segments.landing_segment import landing_roll
+from samesky.instruments.tracks.segments.level_legs import level_legs
+from samesky.instruments.tracks.segments.segments import Found, Segment
+from samesky.instruments.tracks.segments.takeoff_segment import takeoff_roll
 
 __all__ = [
     "Estimate",

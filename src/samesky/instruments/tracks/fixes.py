@@ -14,8 +14,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from samesky.instruments.tracks.errors import TrackError
-from samesky.instruments.tracks.held import measured
+from samesky.instruments.tracks.readers.errors import TrackError
+from samesky.instruments.tracks.readers.held import measured
 
 SEMI_MAJOR_AXIS = 6_378_137.0
 ECCENTRICITY_SQUARED = (2 - 1 / 298.257223563) / 298.257223563

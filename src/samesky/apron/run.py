@@ -1,0 +1,303 @@
+"""Is this run valid? Asked of its conditions and readings, never of its result.
+
+The row is read and checked as the campaign's own files are; a reading so far from its like that it is probably a slip
+is a doubt, as there. Its result is told besides, with how it stands among its like: a run counts unless a reason is
+stated that would hold whatever its result.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from samesky import units
+from samesky.apron.fields import fuel_words, mass_unit, wrong
+from samesky.apron.limits import OWN, PAPERS, LimitNow, held, own, scrub_bounds
+from samesky.apron.reread import reread, texts_of, with_row
+from samesky.apron.standing import Standing, standing
+from samesky.campaign.derived.prepare import prepare
+from samesky.campaign.messages.findings import Finding, is_sound
+from samesky.campaign.messages.phrases import figures
+from samesky.campaign.messages.unit_fits import fits
+from samesky.campaign.messages.words import did_you_mean, quoted
+from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.settings.conditions import conditions
+from samesky.checks.check import check
+from samesky.measures.shape import Measure
+from samesky.planning.plan import Plan
+from samesky.reduction.reduction import Reduction, reduce_table
+
+#: What is said of a run; the first that applies.
+NOT_VALID = "not valid as written"
+OUTSIDE = "outside a limit that was fixed before flying"
+DOUBTFUL = "valid, with a doubt"
+VALID = "valid"
+UNKNOWN = "not known to be valid: other rows have to be mended first"
+#: Share by which entry, exit and held airspeed may differ (the range within which the measures want it held).
+AIRSPEEDS_APART = 0.05
+ONLY_A_REASON = (
+    "A result is never a reason to leave a run out. A reason is something seen that would spoil the run whatever came "
+    "of it (traffic, a late start of the watch, a wrong flap): write it into 'exclude' at once, or let the run count."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RunNow:
+    """One run, just flown.
+
+    Attributes
+    ----------
+    verdict : one of the module's words
+    findings : errors and doubts that concern it, errors first; ``others``: those that it raises for the whole campaign
+    limits : the campaign's, the papers' and the plan's limits on its conditions
+    counts : whether no reason for leaving it out is written
+    value : its reduced result [SI], NaN where it has none; ``corrections`` what each correction does to it [SI]
+    standing : how it stands among the other runs of its configuration; None with fewer than three
+    row : number of the row in a spreadsheet; ``text`` the file's text with it
+    sentences : ready to read, in the pilot's units
+    """
+
+    verdict: str
+    findings: tuple[Finding, ...]
+    others: tuple[Finding, ...]
+    limits: tuple[LimitNow, ...]
+    counts: bool
+    value: float
+    corrections: Mapping[str, float]
+    standing: Standing | None
+    row: int
+    text: str
+    sentences: tuple[str, ...]
+
+
+def valid_run(
+    campaign: Campaign,
+    measure: str,
+    cells: Mapping[str, str],
+    files: Mapping[str, str] | None = None,
+    plan: Plan | None = None,
+) -> RunNow:
+    """Whether a run is valid, before it is written down.
+
+    Parameters
+    ----------
+    measure : name of the measure
+    cells : what was written, by column; in the units of the file's header
+    files : texts by file name that stand in place of the folder's (drafts)
+    plan : whose limits to scrub at are held too
+
+    Raises
+    ------
+    CampaignError : no such measure, or a name that is no column
+    """
+    if measure not in campaign.asked:
+        mend = did_you_mean(measure, campaign.asked, f"The campaign asks for {', '.join(campaign.asked)}.")
+        raise wrong("measure", f"found {quoted(measure)}, which is no measure of this campaign.", mend)
+    one = campaign.asked[measure].measure
+    texts = texts_of(campaign, files)
+    file, text = texts.get(measure, (f"{measure}.csv", None))
+    # A fresh file has the result in the unit that the campaign asks for, as the cards have.
+    fresh = replace(one, unit=campaign.asked[measure].unit or one.unit)
+    before, after, row = with_row(fresh, file, text, cells)
+    was = reread(campaign, {**texts, measure: (file, before)})
+    now = reread(campaign, {**texts, measure: (file, after)})
+    old, table = check(was), now.tables.get(measure)
+    raised = [finding for finding in check(now) if finding not in old]
+    index = -1 if table is None else len(table.rows) - 1
+    name = "" if table is None else table.text["run"][index]
+    mine = [one for one in raised if one.file == file and (one.row == row or _names(one, name))]
+    others = [one for one in raised if one not in mine and one.kind == "warning" and "nothing flown" not in one.message]
+    limits: tuple[LimitNow, ...] = ()
+    reduction = None
+    if table is not None:
+        mine += _own_doubts(now, table, index)
+        limits = _limits(now, table, index, plan)
+        if is_sound(now.findings) and not any(finding.kind == "error" for finding in mine):
+            reduction = _reduced(now, table)
+            mine += [] if reduction is None else _beyond_range(reduction, index)
+    counts = table is None or bool(table.included[index])
+    held_up = None if reduction is None or not counts else _standing(reduction, index)
+    value = math.nan if reduction is None else float(reduction.value[index])
+    verdict = _verdict(mine, limits, table is not None)
+    elsewhere = [finding for finding in now.findings if finding.kind == "error" and finding not in mine]
+    return RunNow(
+        verdict=verdict,
+        findings=tuple(sorted(mine, key=lambda finding: finding.kind != "error")),
+        others=tuple(others),
+        limits=limits,
+        counts=counts,
+        value=value,
+        corrections={} if reduction is None else {k: float(v[index]) for k, v in reduction.corrections.items()},
+        standing=held_up,
+        row=row,
+        text=after,
+        sentences=_sentences(campaign, one, verdict, mine, limits, value, held_up, counts, elsewhere, reduction, index),
+    )
+
+
+def _names(finding: Finding, run: str) -> bool:
+    """Whether a finding about several runs names this one."""
+    said, _, _ = finding.message.partition(":")
+    words = said.removeprefix("runs ").removeprefix("run ").replace(" and ", ", ").split(", ")
+    return said.startswith("run") and run in words
+
+
+def _own_doubts(campaign: Campaign, table: RunTable, index: int) -> list[Finding]:
+    """Airspeeds of one run that contradict each other, and fuel below the reserve."""
+    found = []
+    read = {name: float(values[index]) for name, values in table.columns.items()}
+    row, run = int(table.rows[index]), table.text["run"][index]
+    pairs = (("entry airspeed", "exit airspeed"), ("airspeed", "entry airspeed"), ("airspeed", "exit airspeed"))
+    for first, second in pairs:
+        a, b = read.get(first, math.nan), read.get(second, math.nan)
+        if abs(a - b) > AIRSPEEDS_APART * 0.5 * (a + b):
+            shown = [units.show(value, table.units[name], "speed", 1) for name, value in ((first, a), (second, b))]
+            message = f"run {run}: {first} {shown[0]} and {second} {shown[1]} differ by more than 5 %."
+            mend = "Check the readings; speed gained or lost is height lent or borrowed, and is corrected roughly only."
+            found.append(Finding("warning", table.file, message, mend, row, second))
+            break
+    reserve = None if campaign.plan is None else campaign.plan.reserve
+    fuel = read.get("fuel", math.nan)
+    if reserve is not None and fuel < reserve - 1e-9:
+        message = f"run {run}: {fuel_words(campaign, fuel)} of fuel is below the reserve of the plan."
+        mend = f"Keep {fuel_words(campaign, reserve)} untouched: refuel before anything else is flown."
+        found.append(Finding("warning", table.file, message, mend, row, "fuel"))
+    return found
+
+
+def _limits(campaign: Campaign, table: RunTable, index: int, plan: Plan | None) -> tuple[LimitNow, ...]:
+    runs = {name: float(values[index]) for name, values in prepare(campaign, table).items()}
+    runs["tailwind"] = -runs.get("headwind", math.nan)
+    runs["crosswind"] = abs(runs.get("crosswind", math.nan))
+    known = conditions([table.measure])
+    # What was written down of the mean wind; without a crosswind the spread is an upper bound.
+    mean = np.hypot(runs.get("headwind", math.nan), np.nan_to_num(runs["crosswind"]))
+    spread = runs.get("gust", math.nan) - float(mean)
+    spread = spread if math.isnan(spread) else max(spread, 0.0)
+
+    def one(name: str, whose: str, bounds, value: float | None = None, why: str = "it was not read"):
+        value = runs.get(name, math.nan) if value is None else value
+        column = "headwind" if name in ("tailwind", "gust spread") else name
+        dimension = known[column].dimension if column in known else None
+        if dimension is None or (column not in runs and column not in table.measure.conditions):
+            return None
+        now = None if math.isnan(value) else (value, value)
+        title = {"gust spread": "gust less mean wind", "oat": "temperature"}.get(name, name)
+
+        # How much is to spare is a difference, which of temperatures is another dimension.
+        of_spare = "temperature difference" if dimension == "temperature" else dimension
+        shown, spare = (partial(_shown, campaign, table, column, one) for one in (dimension, of_spare))
+        return held(title, whose, bounds, now, shown, why, spare)
+
+    found = [one(name, OWN, own(campaign, name)) for name in campaign.limits]
+    if campaign.plan is not None and campaign.plan.crosswind_limit is not None:
+        found.append(one("crosswind", PAPERS, (None, campaign.plan.crosswind_limit)))
+    for limit, whose in scrub_bounds(plan, [*known, "gust spread"]):
+        if limit.measure == table.measure.name and limit.condition not in ("entry airspeed", "exit airspeed"):
+            value = spread if limit.condition == "gust spread" else None
+            found.append(one(limit.condition, whose, (limit.low, limit.high), value))
+    return tuple(limit for limit in found if limit is not None)
+
+
+def _shown(campaign: Campaign, table: RunTable, column: str, dimension: str, value: float) -> str:
+    if column == "fuel":
+        return fuel_words(campaign, value)
+    unit = table.units.get(column, "")
+    if not unit or not fits(unit, dimension):
+        usual = {"mass": mass_unit(campaign), "pressure": "hPa", "fraction": "%", "temperature": "degC"}
+        usual |= {"temperature difference": "degC"}
+        unit = usual.get(dimension, units.DIMENSIONS[dimension].examples[0])
+    return units.show(value, unit, dimension, 1)
+
+
+def _reduced(campaign: Campaign, table: RunTable) -> Reduction | None:
+    try:
+        return reduce_table(campaign, table)
+    except ValueError:
+        return None
+
+
+def _beyond_range(reduction: Reduction, index: int) -> list[Finding]:
+    """Where a correction of this run is not believed; as the reduction has it for all runs."""
+    table = reduction.table
+    measure, row = table.measure, int(table.rows[index])
+    mine = {name: values[index : index + 1] for name, values in reduction.runs.items()}
+    found = []
+    for limit in measure.limits:
+        if limit.correction in reduction.corrections or limit.correction not in measure.corrections:
+            value = float(np.ravel(limit.quantity(mine, reduction.sky))[0])
+            if (limit.low is not None and value < limit.low) or (limit.high is not None and value > limit.high):
+                message = f"run {table.text['run'][index]}: the {limit.correction} correction {limit.says}."
+                mend = "Fly again in conditions nearer to the others', or let it stand with the doubt."
+                found.append(Finding("warning", table.file, message, mend, row))
+    return found
+
+
+def _standing(reduction: Reduction, index: int) -> Standing | None:
+    table = reduction.table
+    with np.errstate(invalid="ignore", divide="ignore"):
+        scaled = table.measure.to_scale(reduction.value)
+    like = table.included & (table.configuration == table.configuration[index])
+    like[index] = False
+    return standing(float(scaled[index]), scaled[like])
+
+
+def _verdict(findings: list[Finding], limits: tuple[LimitNow, ...], checked: bool) -> str:
+    if not is_sound(findings):
+        return NOT_VALID
+    if not checked:
+        return UNKNOWN
+    if any(limit.holds is False for limit in limits):
+        return OUTSIDE
+    return DOUBTFUL if findings else VALID
+
+
+def _sentences(
+    campaign: Campaign,
+    measure: Measure,
+    verdict: str,
+    findings: list[Finding],
+    limits: tuple[LimitNow, ...],
+    value: float,
+    held_up: Standing | None,
+    counts: bool,
+    elsewhere: list[Finding],
+    reduction: Reduction | None,
+    index: int,
+) -> tuple[str, ...]:
+    said = [f"This run is {verdict}."]
+    said += [f"{finding.message} {finding.mend}" for finding in findings]
+    said += [limit.says for limit in limits if limit.holds is False]
+    if elsewhere:
+        count = "1 other error" if len(elsewhere) == 1 else f"{len(elsewhere)} other errors"
+        said.append(
+            f"{count} in the campaign: until mended, its result cannot be told. First: {elsewhere[0].sentence()}"
+        )
+    if not counts:
+        said.append("It is left out, with the reason written; the report shows both.")
+    unit = campaign.asked[measure.name].unit or measure.unit
+    if math.isfinite(value):
+        said.append(f"At the common sky its {measure.result} comes to {units.show(value, unit, measure.dimension)}.")
+    if held_up is not None and math.isfinite(held_up.p):
+        key = reduction.table.configuration[index]
+        shown = math.exp(held_up.mean) if measure.ratio else held_up.mean
+        scatter = f"{figures(100 * held_up.scatter)} %" if measure.ratio else _size(held_up.scatter, unit, measure)
+        said.append(
+            f"The other {held_up.others} runs of {key} have {units.show(shown, unit, measure.dimension)} on average "
+            f"and scatter by {scatter} (one standard deviation)."
+        )
+        percent = f"{figures(100 * held_up.p)} %" if held_up.p >= 1e-4 else "less than 0.01 %"
+        far = f"one more run of the same is so far away with a probability of {percent}"
+        slip = " Hold the cells against the card: a slip in copying is mended, nothing else."
+        said.append(f"It stands out: {far}.{slip}" if held_up.stands_out else f"It does not stand out: {far}.")
+    said.append(ONLY_A_REASON)
+    return tuple(said)
+
+
+def _size(difference: float, unit: str, measure: Measure) -> str:
+    zero = units.from_si(0.0, unit, measure.dimension)
+    return f"{figures(float(units.from_si(difference, unit, measure.dimension) - zero))} {unit}"

@@ -1,0 +1,181 @@
+"""What did the pilot write down?
+
+The campaign as read from its folder: plain data, SI inside, with the units the pilot chose kept beside it so that
+answers come back in them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+from samesky.aeroplane.loading import Loading
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.model.airspeed_system import AirspeedSystem
+from samesky.campaign.model.plan_request import PlanRequest
+from samesky.campaign.reading.film_file import FilmedRolls
+from samesky.instruments.sources import ErrorSource
+from samesky.measures.shape import Measure, Stated
+
+
+@dataclass(frozen=True, slots=True)
+class Runway:
+    """A strip: elevation [m], slope (fraction, uphill positive in the direction used), heading [rad, true], surface."""
+
+    name: str
+    elevation: float | None = None
+    slope: float | None = None
+    heading: float | None = None
+    surface: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Configuration:
+    """One of the things compared: its key (``"A"``), label, and the changed part's mass [kg] and arm [m].
+
+    ``own_speeds`` [m/s, calibrated], by column, are given where the change itself alters the airspeed that it is meant
+    to be flown at (vortex generators, a flap setting): runs are then brought to their own configuration's.
+    """
+
+    key: str
+    label: str
+    mass: float = 0.0
+    arm: float | None = None
+    details: Mapping[str, str] = field(default_factory=dict)
+    diameter: float | None = None
+    own_speeds: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Engine:
+    """Power [W] and rotational-speed limits [rev/s] of the engine; propeller turns at engine speed / ``gear_ratio``.
+
+    ``power`` is given at ``rated_speed``; ``kind`` is one of :data:`samesky.aeroplane.kinds.ENGINES`, None where the
+    campaign does not say.
+    """
+
+    power: float | None = None
+    rated_speed: float | None = None
+    kind: str | None = None
+    speed_limit: float | None = None
+    static_speed_low: float | None = None
+    static_speed_high: float | None = None
+    gear_ratio: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class AirReading:
+    """How the air was read: ``wind_height`` above the ground of the wind readings, None at that of the wing
+    (``wing_height``) [m]; ``ground_temperature`` where the temperatures of climbs were read on the ground."""
+
+    wind_height: float | None = None
+    wing_height: float = 1.5
+    ground_temperature: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the campaign asks of one measure.
+
+    ``smallest`` is the smallest difference that matters: a fraction of the baseline where ``smallest_is_fraction``,
+    else [SI of the measure].
+    """
+
+    measure: Measure
+    primary: bool
+    smallest: float
+    smallest_is_fraction: bool
+    better: str
+    unit: str
+    smallest_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunTable:
+    """One measure's file, row by row in flown order.
+
+    All arrays have length n, the number of rows; ``rows`` are their numbers in a spreadsheet. ``columns`` holds SI
+    floats (NaN where blank; a column that is blank throughout is left out), fuel always as mass [kg]. ``text`` holds
+    the words: ``run``, ``exclude``, ``notes``, ``pilot`` and ``runway`` are always there. ``units`` gives each
+    column's unit as written (of fuel, perhaps one of volume). ``hours`` counts from the first midnight of the
+    campaign; ``day`` and ``installation`` are counters from 0 through all tables of the campaign.
+    """
+
+    measure: Measure
+    file: str
+    rows: np.ndarray
+    columns: Mapping[str, np.ndarray]
+    text: Mapping[str, list[str]]
+    units: Mapping[str, str]
+    configuration: np.ndarray
+    installation: np.ndarray
+    day: np.ndarray
+    hours: np.ndarray
+
+    @property
+    def included(self) -> np.ndarray:
+        """Boolean (n,): runs that carry no reason for exclusion."""
+        return np.array([not reason for reason in self.text["exclude"]], dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class UnflownRun:
+    """One row that is planned and not flown yet (:mod:`samesky.campaign.reading.unflown` has the rule).
+
+    ``measure`` by name; ``file``, and ``row`` as a spreadsheet shows it; ``run``, ``date`` (year-month-day, blank where
+    not said) and ``configuration`` as in its cells; ``called_off`` the reason under ``exclude``; ``block`` and ``turn``
+    of the plan as its notes begin, None where they do not; ``round``: how many of its turn stand before it in the file.
+    """
+
+    measure: str
+    file: str
+    row: int
+    run: str
+    date: str
+    configuration: str
+    called_off: str
+    block: int | None
+    turn: int | None
+    round: int
+
+
+@dataclass(frozen=True, slots=True)
+class Campaign:
+    """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew.
+
+    ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
+    calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
+    written down of filmed rolls, None where nothing was. ``propeller_kind`` is one of
+    :data:`samesky.aeroplane.kinds.PROPELLERS`, None where the campaign does not say; ``coefficients`` are those that it
+    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day.
+    """
+
+    folder: Path | None
+    title: str
+    question: str
+    baseline: str
+    refit: bool
+    swap_hours: float | None
+    loading: Loading | None
+    engine: Engine
+    runways: Mapping[str, Runway]
+    configurations: Mapping[str, Configuration]
+    asked: Mapping[str, Asked]
+    sources: tuple[ErrorSource, ...]
+    limits: Mapping[str, tuple[float | None, float | None]]
+    reference: Mapping[str, float]
+    missions: Mapping[str, Mapping[str, float]]
+    tables: Mapping[str, RunTable]
+    findings: tuple[Finding, ...] = ()
+    plan: PlanRequest | None = None
+    airspeed_system: AirspeedSystem | None = None
+    unflown: tuple[UnflownRun, ...] = ()
+    film: FilmedRolls | None = None
+    propeller_kind: str | None = None
+    air_reading: AirReading = AirReading()
+    coefficients: Mapping[str, Mapping[str, Stated]] = field(default_factory=dict)
+    day: date | None = None

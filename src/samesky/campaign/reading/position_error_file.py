@@ -1,0 +1,156 @@
+"""What does ``position_error.csv`` say of the airspeed system, and what is wrong with it?
+
+One row a run: the airspeed as indicated, the altitude and the temperature, and ground speed and track of three legs or
+more. Read by the machinery of every file of runs; its errors by the machinery of every measure, with their scopes: what
+runs share (one thermometer) does not average out over them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from samesky.air import legs
+from samesky.campaign.messages.findings import Finding, is_sound
+from samesky.campaign.messages.words import plain_name
+from samesky.campaign.model.airspeed_system import AirspeedSystem
+from samesky.campaign.reading.table import Context, Draft, read_table
+from samesky.campaign.tables.source_text import read_text
+from samesky.instruments import default_sources
+from samesky.instruments.airspeed_indicator import INDICATED, SYSTEM
+from samesky.instruments.position_error import SPEEDS_FOR_A_LINE, PositionErrorError, fit_position_error
+from samesky.instruments.sources import ErrorSource
+from samesky.measures import speeds
+from samesky.measures.airspeed_calibration import CALIBRATION, static_pressure
+from samesky.measures.sensitivity import reduce_runs, sensitivities
+from samesky.spellings import is_calibrated
+
+#: The file, whatever the spelling of its name.
+STEM = plain_name(CALIBRATION.name)
+#: Share of the reading beyond which a correction is hard to believe (assumed).
+HARD_TO_BELIEVE = 0.15
+
+
+def is_position_error(path: Path) -> bool:
+    """Whether a file of this name is the airspeed system's calibration."""
+    return plain_name(path.stem) == STEM
+
+
+def airspeed_system(
+    path: Path, context: Context, sources: Sequence[ErrorSource], findings: list[Finding]
+) -> AirspeedSystem | None:
+    """The calibration in the file at ``path``; None where it holds no run, or faults, which go to ``findings``."""
+    text, found = read_text(path)
+    findings += found
+    if text is None:
+        return None
+    draft, found, _ = read_table(text, path.name, CALIBRATION, context)
+    if draft is not None:
+        found += _cannot_answer(draft)
+        if is_calibrated(draft.units.get("airspeed")):
+            message = "the airspeeds are in KCAS, which has the error taken out that this file is to find."
+            found.append(Finding("error", draft.file, message, "Write what the indicator showed.", None, "airspeed"))
+    findings += found
+    if draft is None or not is_sound(found):
+        return None
+    counted = _counted(draft)
+    if not counted.any():
+        message = "no run counts, so that indicated airspeeds are taken as calibrated."
+        findings.append(Finding("warning", draft.file, message, "Fly them again, or delete the file."))
+        return None
+    runs = {name: values[counted] for name, values in draft.columns.items()}
+    error = reduce_runs(CALIBRATION, runs, {})[-1].value
+    alone, shared = _errors(runs, np.array([day.toordinal() for day in draft.dates])[counted], sources)
+    try:
+        fit = fit_position_error(runs["airspeed"], runs["airspeed"] + error, alone, shared=shared)
+    except PositionErrorError as wrong:
+        findings.append(Finding("error", draft.file, f"{wrong}.", "Mend it, or write into 'exclude' why not."))
+        return None
+    system = AirspeedSystem(
+        file=draft.file,
+        unit=draft.units["airspeed"],
+        runs=tuple(name for name, one in zip(draft.text["run"], counted, strict=True) if one),
+        rows=draft.rows[counted],
+        indicated=runs["airspeed"],
+        calibrated=runs["airspeed"] + error,
+        uncertainty=alone,
+        fit=fit,
+    )
+    findings += _doubts(system)
+    return system
+
+
+def with_calibration(sources: Sequence[ErrorSource], system: AirspeedSystem | None) -> tuple[ErrorSource, ...]:
+    """The error sources with that of the fit in place of the shipped one of the airspeed system.
+
+    One that the campaign states itself stays: there may be more to it than the fit knows.
+    """
+    if system is None:
+        return tuple(sources)
+    shipped = {source for source in default_sources() if source.name == SYSTEM}
+    return tuple(source for source in sources if source not in shipped) + system.fit.error_sources()
+
+
+def _counted(draft: Draft) -> np.ndarray:
+    return np.array([not reason for reason in draft.text["exclude"]], dtype=bool)
+
+
+def _cannot_answer(draft: Draft) -> list[Finding]:
+    """Counted runs without altitude, without enough legs, or with legs that cannot tell airspeed from wind."""
+    if static_pressure(draft.columns) is None:
+        mend = "Add altitude [ft] (with 1013.25 hPa set, or with a column qnh) or pressure altitude, for every run."
+        return [Finding("error", draft.file, "the altitude of the runs is not known.", mend)]
+    flown = speeds.legs_of(draft.columns)
+    count = np.zeros(len(draft.rows)) if flown is None else (~np.isnan(flown[0])).sum(axis=-1)
+    found = []
+    for index in np.flatnonzero(_counted(draft)):
+        row = int(draft.rows[index])
+        if count[index] < 3:
+            message = f"the run has {int(count[index])} legs with speed and track, expected three or more."
+            mend = "Fill in speed 1 and track 1 to speed 3 and track 3; or write into 'exclude' why it does not count."
+            found.append(Finding("error", draft.file, message, mend, row))
+        elif legs.spread(flown[1][index]) < speeds.LEAST_SPREAD:
+            message = "the tracks are too close together to tell airspeed from wind."
+            mend = "Spread the legs over 180 degrees or more, best 90 or 120 apart; or write into 'exclude' why not."
+            found.append(Finding("error", draft.file, message, mend, row, "track 1"))
+    return found
+
+
+def _errors(runs, day: np.ndarray, sources: Sequence[ErrorSource]) -> tuple[np.ndarray, np.ndarray]:
+    """Standard uncertainty of each run by itself (n,), and what runs share, a row each (k, n) [m/s]."""
+    # What the airspeed system itself may err is what is looked for here.
+    used = [source for source in sources if not (source.scope == "campaign" and source.target in INDICATED)]
+    alone, shared = np.zeros(len(day)), []
+    for source, effect in sensitivities(CALIBRATION, runs, {}, used):
+        if source.scope == "run":
+            alone = alone + np.square(effect)
+        elif source.scope == "day":
+            shared += [np.where(day == one, effect, 0.0) for one in np.unique(day)]
+        else:
+            shared.append(effect)
+    return np.sqrt(alone), np.reshape(np.array(shared), (-1, len(day)))
+
+
+def _doubts(system: AirspeedSystem) -> list[Finding]:
+    found, fit = [], system.fit
+    error = system.calibrated - system.indicated
+    far = np.flatnonzero(np.abs(error) > HARD_TO_BELIEVE * system.indicated)
+    if far.size:
+        message = f"run {system.runs[far[0]]}: {100 * error[far[0]] / system.indicated[far[0]]:+.0f} % is a lot for an "
+        message += "airspeed system."
+        mend = "Check the units, the altitude and the temperature; tracks must be tracks and not headings."
+        found.append(Finding("warning", system.file, message, mend, int(system.rows[far[0]]), "airspeed"))
+    if fit.model == "constant":
+        message = (
+            f"flown at fewer than {SPEEDS_FOR_A_LINE} airspeeds, so that one correction is used at every airspeed."
+        )
+        mend = "Fly it at three or more, from the slowest to the fastest of the runs."
+        found.append(Finding("warning", system.file, message, mend))
+    found += [
+        Finding("warning", system.file, f"{note}.", "Fly it in calmer air, or look for the run that stands out.")
+        for note in fit.notes
+        if "scatter" in note
+    ]
+    return found

@@ -1,0 +1,284 @@
+"""What does the campaign folder say, and what is wrong with it?
+
+:func:`read` reads everything, lists everything that is wrong, and computes nothing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from samesky.campaign.derived.air_reading import with_reading
+from samesky.campaign.derived.coefficients import with_coefficients
+from samesky.campaign.entries.schema import example_of
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.findings import Finding, is_sound
+from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
+from samesky.campaign.model.airspeed_system import AirspeedSystem
+from samesky.campaign.model.campaign import Asked, Campaign, RunTable, UnflownRun
+from samesky.campaign.reading.assemble import assemble
+from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
+from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
+from samesky.campaign.reading.table import Context, Draft, read_table
+from samesky.campaign.settings import aeroplane as settings
+from samesky.campaign.settings.conditions import conditions, dimensions
+from samesky.campaign.settings.error_sources import error_sources
+from samesky.campaign.settings.measures import asked as asked_of
+from samesky.campaign.settings.plan import plan_request
+from samesky.campaign.tables.delimited import split
+from samesky.campaign.tables.source_text import read_text
+from samesky.campaign.toml.parse import parsed
+from samesky.campaign.toml.section import FILE, Section
+from samesky.campaign.toml.shape import line_numbers
+from samesky.instruments.sources import ErrorSource
+from samesky.measures import MEASURES
+from samesky.measures.columns import COMMON
+from samesky.measures.shape import Measure
+from samesky.spellings import plain_speed
+
+#: Tables and entries that the top of ``campaign.toml`` may have.
+TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
+TOP += ("propeller", "air", "coefficient", "measure", "instrument", "limits", "reference", "mission", "plan", "film")
+
+
+def read(folder: Path | str, flown: bool = True) -> Campaign:
+    """The campaign in a folder, with everything that was found while reading it.
+
+    Parameters
+    ----------
+    folder : path of a folder that holds ``campaign.toml`` and one CSV file a measure
+    flown : False to read a campaign that is still to be flown: files without runs are then no fault
+
+    Returns
+    -------
+    Campaign whose ``findings`` hold every error and every doubt of reading; with an error among them some tables are
+    missing, and nothing should be computed. :func:`samesky.checks.check.check` adds what shows only on the whole.
+
+    Raises
+    ------
+    CampaignError : there is no campaign to read
+    """
+    folder = Path(folder)
+    text, findings = _campaign_text(folder)
+    top = Section(parsed(text), (), line_numbers(text), findings, example_of)
+    title, question = top.text("title"), top.text("question")
+    day = settings.one_day(top)
+    refit, swap_hours = settings.swap(top)
+    loading, fuel_density = settings.loading(top)
+    engine = settings.engine(top)
+    propeller_kind, air_reading = settings.propeller_kind(top), settings.air_reading(top)
+    runways = settings.runways(top)
+    configurations = settings.configurations(top)
+    baseline = settings.baseline(top, configurations)
+    asked = asked_of(top)
+    measures = {name: one.measure for name, one in asked.items()}
+    known = conditions([*MEASURES.values(), *measures.values()])
+    sources = error_sources(top, {**MEASURES, **measures}, dimensions(known), fuel_density)
+    limits = settings.limits(top, dimensions(known), fuel_density)
+    reference = settings.reference(top, known)
+    coefficients = settings.coefficients(top, {**MEASURES, **measures})
+    missions = settings.missions(top, {**MEASURES, **measures})
+    plan = plan_request(top, asked, runways, fuel_density)
+    paths = run_files(folder)
+    film = filmed_rolls(top, paths, measures, findings)
+    top.close(TOP)
+    context = Context(
+        configurations={key: one.label for key, one in configurations.items()},
+        runways={name: name for name in runways},
+        day=day,
+        fuel_density=fuel_density,
+    )
+    named = {plain_name(name) for name in top.section("measure").names()}
+    drafts, unflown = _drafts(paths, measures, named, context, findings, flown)
+    system = _airspeed_system(paths, measures, context, sources, findings)
+    tables = assemble(drafts, findings)
+    asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
+    campaign = Campaign(
+        folder=folder,
+        title=title,
+        question=question,
+        baseline=baseline,
+        refit=refit,
+        swap_hours=swap_hours,
+        loading=loading,
+        engine=engine,
+        runways=runways,
+        configurations=configurations,
+        asked=asked,
+        sources=with_reading(with_calibration(sources, system), air_reading),
+        limits=limits,
+        reference=reference,
+        missions=missions,
+        tables=tables,
+        findings=tuple(findings),
+        plan=plan,
+        airspeed_system=system,
+        unflown=unflown,
+        film=film,
+        propeller_kind=propeller_kind,
+        air_reading=air_reading,
+        coefficients=coefficients,
+        day=day,
+    )
+    return with_coefficients(campaign) if is_sound(findings) else campaign
+
+
+def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
+    # os.path, unlike pathlib, answers for names that the file system cannot even look up.
+    if not os.path.exists(folder):
+        raise cannot(folder, "there is no such folder.", "Check the name, or write a new campaign: samesky new NAME")
+    if not os.path.isdir(folder):
+        raise cannot(folder, "is a file, expected the folder of a campaign.", f"Name the folder that holds {FILE}.")
+    path = folder / FILE
+    if not os.path.isfile(path):
+        raise cannot(
+            folder,
+            f"is no campaign: there is no {FILE} in it.",
+            "Name another folder, or write a new campaign: samesky new NAME",
+        )
+    text, findings = read_text(path)
+    if text is None:
+        raise CampaignError(findings[0])
+    return text, findings
+
+
+def _drafts(
+    paths: Sequence[Path],
+    measures: Mapping[str, Measure],
+    named: Collection[str],
+    context: Context,
+    findings: list[Finding],
+    flown: bool,
+) -> tuple[list[Draft], tuple[UnflownRun, ...]]:
+    """Every file of runs that is asked for, sound, and flown in; and the rows that are planned and not flown yet."""
+    by_plain = {plain_name(name): name for name in measures}
+    drafts: list[Draft] = []
+    ahead: list[UnflownRun] = []
+    present, unflown, filled = set(), [], False
+    findings += _two_of_one_name(paths)
+    for path in paths:
+        stem = plain_name(path.stem)
+        if is_position_error(path) or is_filmed_rolls(path):
+            continue
+        present.add(stem)
+        text, found = read_text(path)
+        findings += found
+        if text is None:
+            filled = True
+        elif stem in by_plain:
+            draft, found, planned = read_table(text, path.name, measures[by_plain[stem]], context)
+            findings += found
+            ahead += planned
+            if draft is not None:
+                drafts.append(draft)
+            elif is_sound(found):
+                unflown.append(path.name)
+            filled = filled or draft is not None or not is_sound(found)
+        elif stem in named:
+            # The table has an error, which has been reported: that nothing was flown would be untrue besides.
+            filled = True
+        elif not _holds_no_run(text, path.name):
+            # A file of the template left as it was is none.
+            findings.append(_not_asked(path, measures))
+    missing = [name for plain, name in by_plain.items() if plain not in present]
+    if flown:
+        findings += _absences(unflown, missing, filled, Counter(one.file for one in ahead))
+    return drafts, tuple(ahead)
+
+
+def _airspeed_system(
+    paths: Sequence[Path],
+    measures: Mapping[str, Measure],
+    context: Context,
+    sources: Sequence[ErrorSource],
+    findings: list[Finding],
+) -> AirspeedSystem | None:
+    """The calibration of the airspeed system, where its file is there and sound."""
+    for path in paths:
+        if is_position_error(path):
+            asked = next((name for name in measures if plain_name(name) == plain_name(path.stem)), None)
+            if asked is not None:
+                message = f"the file {path.name} is that of the airspeed system's calibration, and no measure."
+                mend = "Give the measure and its file another name, or delete the table."
+                findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
+            return airspeed_system(path, context, sources, findings)
+    return None
+
+
+def run_files(folder: Path) -> list[Path]:
+    """The CSV files of a campaign folder by name; hidden ones are passed over. Raises CampaignError."""
+    try:
+        return sorted(
+            path for path in folder.iterdir() if path.suffix.casefold() == ".csv" and not path.name.startswith(".")
+        )
+    except OSError as error:
+        raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
+
+
+def _two_of_one_name(paths: Sequence[Path]) -> list[Finding]:
+    """An error for every file that reads as the same measure as one before it: only one of them could be taken."""
+    first: dict[str, Path] = {}
+    found = []
+    for path in paths:
+        before = first.setdefault(plain_name(path.stem), path)
+        if before is not path:
+            message = f"reads as the same measure as {quoted(before.name)}."
+            mend = f"Put all runs into {quoted(before.name)}, or move one of the two files out of the folder."
+            found.append(Finding("error", path.name, message, mend))
+    return found
+
+
+def _holds_no_run(text: str, file: str) -> bool:
+    sheet, _ = split(text, file, [column.name for column in COMMON])
+    return sheet is None or not sheet.rows
+
+
+def _not_asked(path: Path, measures: Mapping[str, Measure]) -> Finding:
+    near = nearest(path.stem, measures)
+    mend = (
+        f"Did you mean {near}.csv?"
+        if near
+        else f"Add [measure.{plain_name(path.stem).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
+    )
+    return Finding("error", path.name, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
+
+
+def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Counter[str]) -> list[Finding]:
+    """What to say of measures without runs: one error where nothing was flown at all, else a doubt each.
+
+    ``ahead`` counts the rows of each file that are planned: such a file is waiting, and no doubt.
+    """
+    if not filled:
+        files = listed([*unflown, *(f"{name}.csv" for name in missing)]) if unflown or missing else "any file"
+        message = f"nothing flown yet: there is no run in {files}."
+        mend = "Fly, fill in one row a run, then check again."
+        if ahead:
+            message = f"nothing flown yet: all {ahead.total()} rows of {listed(ahead)} are planned runs."
+            mend = "Fly, fill in clock and readings of each, then check again."
+        return [Finding("error", FILE, message, mend)] if files else []
+    doubts = [
+        Finding("warning", file, "nothing flown yet: there is a header and no run.", "Fill it in, or delete it.")
+        for file in unflown
+        if not ahead[file]
+    ]
+    for name in missing:
+        message = f"there is no file {name}.csv."
+        mend = "Put its runs there, or delete the table."
+        doubts.append(Finding("warning", FILE, message, mend, None, f"[measure.{name}]"))
+    return doubts
+
+
+def _with_unit(one: Asked, table: RunTable | None) -> Asked:
+    """What is asked, with the unit in which its result is shown: as asked, else as written in the file, else usual."""
+    unit = one.unit
+    if not unit and table is not None:
+        for column in one.measure.columns:
+            if column.name in table.units and column.dimension == one.measure.dimension:
+                if column.name in one.measure.result:
+                    unit = table.units[column.name]
+                break
+    # A result is no airspeed off the indicator, whatever its readings were.
+    return replace(one, unit=plain_speed(unit or one.measure.unit))

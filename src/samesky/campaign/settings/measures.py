@@ -1,0 +1,160 @@
+"""What does the campaign ask, of which measure, and which difference would matter?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from samesky import units
+from samesky.campaign.messages.phrases import spelled
+from samesky.campaign.messages.unit_fits import fits
+from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
+from samesky.campaign.model.campaign import Asked
+from samesky.campaign.toml.section import Section
+from samesky.measures import MEASURES, free
+from samesky.measures.shape import Measure
+
+SMALLEST = "smallest difference that matters"
+DIRECTIONS = ("smaller", "larger")
+
+
+def asked(top: Section) -> dict[str, Asked]:
+    """What ``[measure.NAME]`` says, by the measure's name; measures with an error in their table are left out."""
+    sections = top.named("measure")
+    known = {plain_name(name): name for name in MEASURES}
+    primary_of: dict[str, bool | None] = {}
+    found = {}
+    misread = False
+    for written, section in sections.items():
+        name = known.get(plain_name(written), plain_name(written).replace(" ", "_"))
+        primary_of[name] = section.flag("primary")
+        misread = misread or ("primary" in section and primary_of[name] is None)
+        if len(sections) == 1 and primary_of[name] is None:
+            primary_of[name] = True
+        one = _one(name, section, primary=bool(primary_of[name]))
+        section.close()
+        if one is not None:
+            found[name] = one
+    if not misread:
+        _one_primary(top, primary_of)
+    return found
+
+
+def _one(name: str, section: Section, primary: bool) -> Asked | None:
+    measure = _measure(name, section)
+    if measure is None:
+        for key in ("unit", "better", SMALLEST):
+            section.raw(key)
+        return None
+    better = section.choice("better", DIRECTIONS, measure.better)
+    unit = section.text("unit")
+    if unit and not fits(unit, measure.dimension):
+        section.error(
+            "unit",
+            f"found {quoted(unit)}, which is no unit of {measure.dimension}, as {measure.result} needs.",
+            f'For example: unit = "{measure.unit}"',
+        )
+        unit = ""
+    text, smallest, is_fraction = _smallest(section, measure)
+    if smallest is None:
+        return None
+    return Asked(
+        measure=measure,
+        primary=primary,
+        smallest=smallest,
+        smallest_is_fraction=is_fraction,
+        better=better,
+        unit=unit,
+        smallest_text=text,
+    )
+
+
+def _measure(name: str, section: Section) -> Measure | None:
+    """The measure of this name, or a free one where the table gives its unit and direction."""
+    if name in MEASURES:
+        return MEASURES[name]
+    if "unit" not in section or "better" not in section:
+        near = nearest(name, MEASURES)
+        missing = [key for key in ("unit", "better") if key not in section]
+        section.error(
+            None,
+            f"{name!r} is none of the measures with physics ({listed(sorted(MEASURES))}), and as a free measure it "
+            f"lacks {listed(missing)}.",
+            (f"Did you mean [measure.{near}]? " if near else "")
+            + 'For a free measure write, for example: unit = "m/s" and better = "larger".',
+        )
+        return None
+    unit = section.text("unit")
+    dimension = dimension_of_unit(unit)
+    if dimension is None:
+        section.error(
+            "unit",
+            f"found {quoted(unit)}, which is no known unit.",
+            'Write a unit such as "ft"; for marks or counts, "1".',
+        )
+        return None
+    return free(name, unit, dimension, section.choice("better", DIRECTIONS, "larger"))
+
+
+def dimension_of_unit(unit: str) -> str | None:
+    """The dimension that a unit belongs to, None where there is none.
+
+    A temperature is taken as a difference: the two configurations are only ever subtracted, and so the unit's zero
+    drops out.
+    """
+    fitting = [name for name in units.DIMENSIONS if fits(unit, name)]
+    if "temperature difference" in fitting:
+        return "temperature difference"
+    return fitting[0] if fitting else None
+
+
+def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bool]:
+    """The smallest difference that matters: as written, as a number, and whether that is a fraction."""
+    value = section.raw(SMALLEST)
+    sample = f'For example: {spelled(SMALLEST)} = "5 %"'
+    mend = f"Fix before flying which difference would change what you do. {sample}"
+    if value is None:
+        section.missing(SMALLEST, mend)
+        return "", None, False
+    if not isinstance(value, str) or not value.strip():
+        section.error(SMALLEST, f"found {quoted(value)}, expected a share, or a difference with its unit.", mend)
+        return "", None, False
+    text = value.strip()
+    is_fraction, dimension = kind_of_size(text, measure)
+    smallest = section.quantity(SMALLEST, dimension)
+    if smallest is None:
+        return text, None, is_fraction
+    if smallest <= 0 or (is_fraction and smallest >= 1):
+        bounds = "between 0 and 100 %" if is_fraction else "above zero"
+        section.error(SMALLEST, f"found {quoted(text)}, expected a difference {bounds}.", sample)
+        return text, None, is_fraction
+    return text, smallest, is_fraction
+
+
+def kind_of_size(text: str, measure: Measure) -> tuple[bool, str]:
+    """Whether the size of a difference is written as a share of the baseline, and the dimension to read it in."""
+    # Per cent of the baseline, but for a measure that is itself counted in per cent: there they are its own points.
+    is_fraction = text.endswith("%") and measure.unit.strip() != "%"
+    dimension = "fraction" if is_fraction else measure.dimension
+    return is_fraction, "temperature difference" if dimension == "temperature" else dimension
+
+
+def _one_primary(top: Section, primary_of: Mapping[str, bool | None]) -> None:
+    chosen = [name for name, primary in primary_of.items() if primary]
+    if not primary_of:
+        top.error(
+            "measure",
+            "no measure is asked for.",
+            f'Add a table such as [measure.{next(iter(MEASURES), "NAME")}] with {spelled(SMALLEST)} = "5 %".',
+        )
+    elif len(chosen) > 1:
+        top.error(
+            "measure",
+            f"{listed(chosen)} are all primary, expected one.",
+            "Keep primary = true where the question is decided, and make the others false: one question, one answer.",
+        )
+    elif not chosen:
+        top.error(
+            "measure",
+            f"no measure is primary, expected one of {listed(primary_of)}.",
+            "Write primary = true in the table of the measure that decides the question.",
+        )

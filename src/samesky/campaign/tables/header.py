@@ -1,0 +1,139 @@
+"""Which column is which, and in what unit?"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from samesky import units
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.unit_fits import fits
+from samesky.campaign.messages.words import briefly, did_you_mean, nearest, plain_name, quoted
+from samesky.campaign.tables.delimited import Sheet
+from samesky.instruments.airspeed_indicator import INDICATED
+from samesky.measures.shape import Column
+from samesky.spellings import AIRSPEEDS, BARE
+
+#: Units proposed where the first of the dimension's usual ones is not the pilot's.
+USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
+USUAL |= {"altitude": "ft", "slope": "%", "fuel": "L"}
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a known column stands, in which unit, and of which dimension that unit is (both None for words)."""
+
+    column: Column
+    index: int
+    header: str
+    unit: str | None
+    dimension: str | None
+
+
+def places(
+    sheet: Sheet, file: str, columns: Iterable[Column], excused: Collection[str], findings: list[Finding]
+) -> dict[str, Place]:
+    """Every known column of the sheet by name; what is wrong goes to ``findings``.
+
+    ``excused`` names required columns that may be absent all the same.
+    """
+    known = {plain_name(column.name): column for column in columns}
+    seen: dict[str, int] = {}
+    strangers: list[tuple[str, str]] = []
+    found: dict[str, Place] = {}
+
+    def error(message: str, mend: str, column: str) -> None:
+        findings.append(Finding("error", file, message, mend, sheet.header_row, column))
+
+    for index, cell in enumerate(sheet.header):
+        if not cell:
+            if any(index < len(cells) and cells[index].strip() for _, cells in sheet.rows):
+                message = f"column {index + 1} has cells but no name in the header."
+                findings.append(Finding("error", file, message, "Name it, or empty it.", sheet.header_row))
+            continue
+        try:
+            name, unit = units.header(cell)
+        except units.UnitError as wrong:
+            error(f"{briefly(wrong)}.", "Write name [unit], such as oat [°C].", cell)
+            continue
+        name = plain_name(name)
+        if name in seen:
+            message = f"the column stands here twice, as columns {seen[name] + 1} and {index + 1}."
+            error(message, "Keep one of them, or give the other its own name.", name)
+            continue
+        seen[name] = index
+        if name not in known:
+            strangers.append((name, cell))
+            continue
+        column = known[name]
+        if column.dimension == "text":
+            found[column.name] = Place(column, index, cell, None, None)
+            continue
+        unit, dimension = _unit(column, unit, error)
+        if dimension is not None:
+            found[column.name] = Place(column, index, cell, unit, dimension)
+    if not known.keys() & seen.keys():
+        message = "none of the columns is known; the first row names the columns."
+        mend = f"Begin with a row such as: {', '.join(column.name for column in known.values() if column.required)} …"
+        findings.append(Finding("error", file, message, mend, sheet.header_row))
+        return {}
+    _missing(known, seen, strangers, excused, sheet, file, findings)
+    absent = [column.name for name, column in known.items() if name not in seen]
+    for name, cell in strangers:
+        findings.append(
+            Finding(
+                "warning",
+                file,
+                f"{quoted(cell)} is no column that is known here; it is not used.",
+                did_you_mean(name, absent, "Rename it if it should count; otherwise leave it as it is."),
+                sheet.header_row,
+                name,
+            )
+        )
+    return found
+
+
+def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | None]:
+    """Unit and dimension of a column, (None, None) where they do not fit."""
+    dimensions = (column.dimension, *column.also)
+    if unit is None:
+        if fits(column.name, column.dimension):
+            return column.name, column.dimension
+        if column.dimension in BARE:
+            return BARE[column.dimension] or "1", column.dimension
+        sample = usual_unit(column)
+        error("the column has no unit.", f"Write it into the header: {column.name} [{sample}].", column.name)
+        return None, None
+    if unit.strip().upper() in AIRSPEEDS and column.dimension == "speed" and column.name not in INDICATED:
+        message = f"found the unit {quoted(unit)}, which is one of an airspeed by the indicator."
+        error(message, f"Write {column.name} [kt], if knots are meant.", column.name)
+        return None, None
+    for dimension in dimensions:
+        try:
+            units.to_si(1.0, unit, dimension)
+        except units.UnitError as wrong:
+            problem = wrong
+        else:
+            return unit, dimension
+    sample = usual_unit(column)
+    error(
+        f"found the unit {quoted(unit)}: {briefly(problem)}.",
+        f"Expected a unit of {' or '.join(dimensions)}, such as {column.name} [{sample}].",
+        column.name,
+    )
+    return None, None
+
+
+def usual_unit(column: Column) -> str:
+    """The unit that a fresh file and every message propose for a column of numbers."""
+    return USUAL.get(column.name, units.DIMENSIONS[column.dimension].examples[0])
+
+
+def _missing(known, seen, strangers, excused, sheet, file, findings) -> None:
+    for name, column in known.items():
+        if not column.required or name in seen or column.name in excused:
+            continue
+        near = nearest(name, [stranger for stranger, _ in strangers])
+        unit = "" if column.dimension == "text" or fits(column.name, column.dimension) else f" [{usual_unit(column)}]"
+        mend = f"Rename {near!r} to it." if near else f"Add a column {column.name}{unit}: {column.meaning}."
+        findings.append(Finding("error", file, "the column is missing.", mend, sheet.header_row, column.name))

@@ -1,0 +1,79 @@
+"""What does the pilot say beside a track, in words with units, and does it belong to what is looked for?
+
+``called`` is how a message names what was said: options on the command line, fields on a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from samesky import units
+from samesky.campaign.messages.errors import cannot
+from samesky.campaign.messages.words import listed, plain_name, quoted
+from samesky.instruments.tracks import Estimate
+
+#: What means something for some measures alone.
+OWN = {
+    ("bottom", "top"): ("timed_climb", "idle_descent"),
+    ("legs",): ("level_speed",),
+    ("lift_off_speed",): ("takeoff_roll",),
+    ("touch_down_speed",): ("landing_roll",),
+}
+#: Dimension of each, and what can be believed of it [SI].
+BELIEVABLE = {
+    "oat": ("temperature", 223.15, 328.15),
+    "qnh": ("pressure", 92_000.0, 108_000.0),
+    "bottom": ("length", -600.0, 8_000.0),
+    "top": ("length", -600.0, 8_000.0),
+    "lift_off_speed": ("speed", 5.0, 120.0),
+    "touch_down_speed": ("speed", 5.0, 120.0),
+}
+#: How each is written, by its dimension.
+SAMPLES = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft", "speed": "50 kt"}
+#: Standard uncertainty [m/s] with which a pilot knows the ground speed: one knot at lift-off, two at touch-down, where
+#: nobody looks at a dial (assumed).
+KNOWN = {"lift_off_speed": 0.5, "touch_down_speed": 1.0}
+
+
+def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str, str]) -> dict[str, object]:
+    """What was said, as :func:`samesky.evidence.tracks.propose.propose` takes it.
+
+    ``said`` has the keys of :data:`BELIEVABLE`, and ``legs``; None for what was not said. ``called`` has the same, and
+    ``measure``. Raises CampaignError for what cannot be read or believed, and for what would be passed over in silence.
+    """
+    for own, names in OWN.items():
+        if any(said.get(one) is not None for one in own) and plain_name(measure) not in map(plain_name, names):
+            belongs = "belong" if len(own) > 1 else "belongs"
+            message = f"{belongs} to {listed(names)}, and {called['measure']} is {measure}."
+            raise cannot(" and ".join(called[one] for one in own), message, "Leave it out.")
+    if (said.get("bottom") is None) != (said.get("top") is None):
+        both = f"{called['bottom']} and {called['top']}"
+        raise cannot(both, "only one of them is given.", "Give both heights of the band, or neither.")
+    found: dict[str, object] = {name: _value(name, said, called) for name in ("oat", "qnh")}
+    found["legs"] = said.get("legs")
+    if said.get("bottom") is not None:
+        band = _value("bottom", said, called), _value("top", said, called)
+        if not band[0] < band[1]:
+            message = f"{quoted(said['top'])} is not above {called['bottom']} {quoted(said['bottom'])}."
+            raise cannot(called["top"], message, "Turn the two round.")
+        found["band"] = band
+    for name, known in KNOWN.items():
+        if said.get(name) is not None:
+            found[name] = Estimate(_value(name, said, called), known)
+    return found
+
+
+def _value(name: str, said: Mapping[str, str | int | None], called: Mapping[str, str]) -> float | None:
+    text = said.get(name)
+    if text is None:
+        return None
+    dimension, low, high = BELIEVABLE[name]
+    try:
+        value = units.parse(str(text), dimension)
+    except units.UnitError as error:
+        mend = f'Write it with its unit, such as "{SAMPLES[dimension]}".'
+        raise cannot(called[name], f"{error}.", mend) from None
+    if not low <= value <= high:
+        message = f"found {quoted(text)}, which is hard to believe."
+        raise cannot(called[name], message, "Check the number and its unit.")
+    return value

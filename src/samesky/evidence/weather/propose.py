@@ -1,0 +1,300 @@
+"""What would the airfield's weather reports put into the blank cells of the runs?
+
+Only blank cells are filled, only those of measures made on the field, and a column either in full or not at all, so
+that a campaign that could be computed before can be computed after. A pilot's own reading is never replaced: it is held
+against the report. Wind is brought from the anemometer's height to the wing's by the logarithmic law
+(:func:`samesky.instruments.weather_report.wind_at_height`); gusts stay as reported. What the filled cells are worth
+goes into ``campaign.toml``: :mod:`samesky.evidence.weather.sources`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from samesky import units
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.words import listed, plain_name
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import run_files
+from samesky.campaign.tables.delimited import split
+from samesky.campaign.tables.grid import Grid
+from samesky.campaign.tables.source_text import read_text
+from samesky.campaign.tables.write import write_text
+from samesky.campaign.toml.section import FILE
+from samesky.evidence.weather.rows import TOLD, WeatherRows, on_the_ground, toml_of, weather_rows
+from samesky.evidence.weather.sources import OWN, Filled, own_uncertainty, sources_text
+from samesky.evidence.weather.words import GROUPS, OLDEST, Heights, age_of, how_long, reports_near, told, weather_of
+from samesky.instruments.weather_report import Report
+from samesky.measures.columns import COMMON
+
+#: Standard uncertainties by which a reading may differ from the report before that is doubtful.
+APART = 3.0
+#: Clocks of the world, behind and ahead of UTC [h].
+OFFSETS = (-12.0, 14.0)
+#: A wing at about a man's height, an anemometer as airfields have them.
+ASSUMED = Heights()
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """One blank cell with what the reports say: ``text`` in ``unit`` for the cell, SI ``value`` and what it is worth.
+
+    ``row`` is the number in a spreadsheet; ``uncertainty`` [SI] is a standard one.
+    """
+
+    file: str
+    row: int
+    run: str
+    column: str
+    text: str
+    unit: str
+    value: float
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the reports would put into a campaign folder.
+
+    Attributes
+    ----------
+    reports : the reports, in order of time
+    fills : the cells
+    headers : header cells of columns that files would get, by file
+    toml : the new text of ``campaign.toml``, with error sources for what is filled; None where it stays as it is
+    doubts : readings that disagree with the reports, and what else is doubtful
+    left : sentences: what stays blank, and why
+    notes : sentences: what the filled cells rest on
+    """
+
+    reports: tuple[Report, ...]
+    fills: tuple[Fill, ...]
+    headers: dict[str, tuple[str, ...]]
+    toml: str | None
+    doubts: tuple[Finding, ...]
+    left: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, heights: Heights = ASSUMED) -> Proposal:
+    """What METAR and SPECI reports would fill in; nothing is written.
+
+    Parameters
+    ----------
+    campaign : as read from its folder; cells that are still blank, and missing runs, are no hindrance
+    reports_text : the reports of one aerodrome, as pasted
+    utc_offset_hours : how far the clocks of the runs are ahead of UTC [h], 2 for Central European summer time
+    heights : of the wing and the anemometer
+
+    Raises
+    ------
+    CampaignError
+        nothing to fill, reports that cannot be read or are of several aerodromes, none near any run, a file of runs
+        that has to be mended first
+    """
+    tables = _tables(campaign)
+    if not OFFSETS[0] <= utc_offset_hours <= OFFSETS[1]:
+        raise cannot("UTC offset", f"found {utc_offset_hours:g} h, expected -12 to 14.", "UTC is 0; +02:00 is 2.")
+    times = {rows.file: rows.local - 3600.0 * utc_offset_hours for rows in tables}
+    reports = reports_near(reports_text, np.concatenate(list(times.values())))
+    if campaign.air_reading.wind_height is not None:
+        # Readings are brought to the wing from this height: so are those of the report.
+        heights = replace(heights, wing=campaign.air_reading.wind_height)
+    share = heights.share()
+    fills: list[Fill] = []
+    filled: list[Filled] = []
+    headers: dict[str, tuple[str, ...]] = {}
+    doubts: list[Finding] = []
+    left = [
+        f"{name}: nothing is filled: a report tells the air of the field, not that of the run's own height."
+        for name, one in campaign.asked.items()
+        if "oat" in one.measure.conditions and not on_the_ground(one.measure)
+    ]
+    for rows in tables:
+        weather = weather_of(reports, times[rows.file], share)
+        for name in (name for name in TOLD if name in rows.columns):
+            value, spread = told(weather, rows, name)
+            age = age_of(reports, times[rows.file], GROUPS[name])
+            if not np.any(rows.blank[name]):
+                doubts += _apart(campaign, rows, name, value, spread)
+                continue
+            why = _why_not(rows, name, value, age)
+            if why:
+                left.append(f"{rows.file}, {name}: {why}")
+                continue
+            doubts += _apart(campaign, rows, name, value, spread)
+            fills += _fills(rows, name, value, spread, age <= OLDEST)
+            if name not in rows.present:
+                headers[rows.file] = (*headers.get(rows.file, ()), rows.header[name])
+            filled.append(Filled(rows, name, times[rows.file], value, spread))
+    toml, notes = sources_text(campaign, filled, lambda time: weather_of(reports, time, share))
+    said = (*_notes(reports, filled, heights, share), *notes) if fills else ()
+    return Proposal(tuple(reports), tuple(fills), headers, toml, tuple(doubts), tuple(left), said)
+
+
+def put(folder: Path | str, proposal: Proposal) -> list[Path]:
+    """Write a proposal into the folder, and give the files that were changed.
+
+    ``campaign.toml`` comes first: should the plug be pulled in between, the stated errors are too many rather than too
+    few. Raises CampaignError where a cell has been filled meanwhile or a file cannot be written.
+    """
+    folder = Path(folder)
+    return [write_text(folder / file, text) for file, text in texts_of(folder, proposal).items()]
+
+
+def texts_of(folder: Path | str, proposal: Proposal) -> dict[str, str]:
+    """The whole new files that :func:`put` would write, by name and in that order; raises as it does."""
+    files = dict.fromkeys(one.file for one in proposal.fills)
+    texts = {file: _filled_text(Path(folder), file, proposal) for file in files}
+    return ({FILE: proposal.toml} if proposal.toml is not None else {}) | texts
+
+
+def _tables(campaign: Campaign) -> list[WeatherRows]:
+    if campaign.folder is None:
+        raise cannot("the campaign", "is in no folder.", "Save it first.")
+    toml_of(campaign.folder)
+    by_plain = {plain_name(name): one.measure for name, one in campaign.asked.items()}
+    found = []
+    for path in run_files(campaign.folder):
+        measure = by_plain.get(plain_name(path.stem))
+        if measure is not None and on_the_ground(measure):
+            found.append(weather_rows(campaign, path, measure))
+    found = [rows for rows in found if rows is not None]
+    if not found:
+        message = "no run on the ground: a report holds for take-off and landing rolls and for static pulls."
+        raise cannot(campaign.folder, message, "Fill in date, clock and what was measured of each run first.")
+    return found
+
+
+def _why_not(rows: WeatherRows, name: str, value: np.ndarray, age: np.ndarray) -> str:
+    """Why a column cannot be filled for every run that counts; blank where it can."""
+    wanted = rows.blank[name] & rows.counted
+    if not np.any(wanted):
+        return "no run that counts lacks it."
+    if name == "qnh" and rows.own_pressure:
+        return "the pressure is known from the column 'pressure altitude'."
+    if name == "gust" and np.any(np.isnan(value[wanted])):
+        told = "tells a gust about some of the runs" if np.any(np.isfinite(value[wanted])) else "tells a gust"
+        return f"no report {told}, which means less than 10 kt above the mean wind."
+    if np.all(np.isinf(age)):
+        return "no report tells it."
+    far = np.flatnonzero(wanted & (age > OLDEST))
+    if far.size:
+        which = f"run {rows.runs[far[0]]}" + (f" and {far.size - 1} more" if far.size > 1 else "")
+        return (
+            f"the nearest report that tells it is {how_long(float(age[far].max()))} from {which}; at most "
+            f"{how_long(OLDEST)} is used, and a column is filled for all its runs or for none."
+        )
+    if name in ("headwind", "crosswind") and np.any(np.isnan(rows.heading[wanted])):
+        return f"the heading of the strip is not known. Give it in [runway.NAME] of {FILE}."
+    column = rows.columns[name]
+    if np.any(value[wanted] < column.low) or np.any(value[wanted] > column.high):
+        return "the reports give a value that is not believable for it."
+    return ""
+
+
+def _fills(rows: WeatherRows, name: str, value: np.ndarray, spread: np.ndarray, near: np.ndarray) -> list[Fill]:
+    """The blank cells of a column, those of excluded runs too where a report is ``near``."""
+    unit, dimension = rows.unit[name], rows.columns[name].dimension
+    shown = np.asarray(units.from_si(value, unit, dimension), dtype=float)
+    size = np.asarray(
+        units.from_si(spread, unit, "temperature difference" if dimension == "temperature" else dimension)
+    )
+    # Figures to about half of the uncertainty at most: fewer would add an error of rounding, more would boast.
+    places = max(0, -math.floor(math.log10(float(np.nanmin(size[rows.blank[name]])) / 2)))
+    return [
+        Fill(
+            rows.file,
+            int(rows.rows[index]),
+            rows.runs[index],
+            name,
+            _figures(float(shown[index]), places),
+            unit,
+            float(value[index]),
+            float(spread[index]),
+        )
+        for index in np.flatnonzero(rows.blank[name] & np.isfinite(value) & near)
+    ]
+
+
+def _figures(value: float, places: int) -> str:
+    text = f"{value:.{places}f}"
+    return text.removeprefix("-") if float(text) == 0 else text
+
+
+def _apart(campaign: Campaign, rows: WeatherRows, name: str, value: np.ndarray, spread: np.ndarray) -> list[Finding]:
+    """Readings further from the report than the stated uncertainties of both allow."""
+    if name == "gust" or name not in rows.present:
+        return []
+    own = rows.readings[name]
+    # A pilot writes a crosswind with either sign.
+    gap = np.abs(np.abs(own) - np.abs(value)) if name == "crosswind" else np.abs(own - value)
+    allowed = APART * np.hypot(spread, own_uncertainty(campaign, rows, name))
+    where = np.flatnonzero(rows.counted & (gap > allowed))
+    if not where.size:
+        return []
+    worst = where[np.argmax(gap[where] / allowed[where])]
+    dimension = rows.columns[name].dimension
+    kind = "temperature difference" if dimension == "temperature" else dimension
+    named = f"run{'s' if where.size > 1 else ''} {listed([rows.runs[index] for index in where])}"
+    message = (
+        f"{named}: the reading differs from the report by {units.show(float(gap[worst]), rows.unit[name], kind)} "
+        f"(run {rows.runs[worst]}), more than {APART:g} standard uncertainties of both together "
+        f"({units.show(float(allowed[worst]), rows.unit[name], kind)}). The reading stays."
+    )
+    mend = f"Check the reading, the clock and the offset from UTC; or state in [instrument] what {OWN[name]} is worth."
+    return [Finding("warning", rows.file, message, mend, int(rows.rows[where[0]]), name)]
+
+
+def _notes(reports: Sequence[Report], filled: Sequence[Filled], heights: Heights, share: float) -> tuple[str, ...]:
+    notes = []
+    names = {one.name for one in filled}
+    if names & {"headwind", "crosswind"}:
+        notes.append(
+            f"The wind of the reports, {heights.anemometer:g} m above the field, was brought to {heights.wing:g} m: "
+            f"{100 * share:.0f} % of it is left (logarithmic law over grass)."
+        )
+        if any(report.variable and report.sector is None for report in reports):
+            notes.append(
+                "A wind told as variable (VRB) is filled in as none, and its uncertainty is as large as itself."
+            )
+        if any(report.variable and report.sector is not None for report in reports):
+            notes.append(
+                "A variable wind (VRB) told with a sector is filled in from the sector's middle, shorter by what it "
+                "wanders."
+            )
+    if "gust" in names:
+        notes.append("Gusts are as reported, at the height of the anemometer.")
+    if any(report.kind == "SPECI" for report in reports):
+        notes.append("A special report (SPECI) says that the weather changed fast about then.")
+    return tuple(notes)
+
+
+def _filled_text(folder: Path, file: str, proposal: Proposal) -> str:
+    """The text of a file of runs with its cells filled in."""
+    text, findings = read_text(folder / file)
+    if text is None:
+        raise CampaignError(findings[0])
+    known = [column.name for column in COMMON] + list(TOLD)
+    grid = Grid.from_text(text, file, known)
+    # Blank lines above the header are not kept: rows count from the header.
+    sheet, _ = split(text, file, known)
+    shift = sheet.header_row - grid.numbers()[0]
+    for cell in proposal.headers.get(file, ()):
+        grid = grid if grid.column(cell.partition("[")[0]) is not None else grid.with_column(cell)
+    row_of = {number + shift: index for index, number in enumerate(grid.numbers()[1])}
+    for one in proposal.fills:
+        if one.file != file:
+            continue
+        column, index = grid.column(one.column), row_of.get(one.row)
+        if column is None or index is None or (column < len(grid.rows[index]) and grid.rows[index][column].strip()):
+            message = "the cell has changed since the proposal was made."
+            raise cannot(file, message, "Nothing was changed. Make the proposal again.", one.row, one.column)
+        grid = grid.with_cell(index, column, one.text)
+    return grid.to_text()

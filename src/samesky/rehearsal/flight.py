@@ -1,0 +1,252 @@
+"""What would the whole of a campaign come to? Simulate, read, prepare, reduce, compare and judge, many at once.
+
+The readings are put into the columns that a pilot writes and take the campaign's own way from there: the same
+preparation, the same common sky (each campaign's own), the same reduction, the same recognised order, estimate and
+verdict. One thing is shared by all campaigns of a scene: the effect of those error sources that are not campaign-wide
+is taken at the mean readings, where a campaign by itself takes it at its own (a few per cent of its width).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from samesky.campaign.derived.air_reading import aloft, wind_share
+from samesky.campaign.derived.prepare import ballast, elevations, part_change, prepare
+from samesky.campaign.model.campaign import RunTable
+from samesky.inference import verdict
+from samesky.inference.budget import Part
+from samesky.inference.comparison import flown_order, stated_parts
+from samesky.inference.design import Design, recognise
+from samesky.inference.estimate import Estimate, estimate
+from samesky.inference.looks import Look
+from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
+from samesky.instruments.airspeed_indicator import INDICATED
+from samesky.measures.sensitivity import reduce_runs, sensitivities
+from samesky.measures.shape import Runs, Sky, Step
+from samesky.reduction.reduction import own_sky, reduce_table
+from samesky.rehearsal.looks import Stage, stages
+from samesky.rehearsal.scene import Scene, qnh_of
+from samesky.rehearsal.script import rows_of
+from samesky.simulator.campaign_sim import result_at, simulate
+from samesky.spellings import is_calibrated
+
+#: Campaigns from which the mean readings are taken, and the seed of these.
+_TYPICAL, _SEED = 200, 20_260_101
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ready:
+    """A measure ready to be compared again and again.
+
+    ``rows`` (k,) of the script that are flown by then, whose limits the planned ``look`` has (None: 95 % and 90 %);
+    ``earlier``: the same at each look before, None where this measure has runs of one configuration only.
+    """
+
+    table: RunTable
+    design: Design
+    parts: tuple[Part, ...]
+    rows: np.ndarray
+    look: Look | None = None
+    earlier: tuple[Ready | None, ...] = ()
+
+    def flown(self, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+        """Of columns (..., n) the runs flown by then (..., k)."""
+        return {name: values[..., self.rows] for name, values in columns.items()}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """What campaigns came to in one measure; arrays (campaigns,).
+
+    ``code`` of the verdict; ``difference`` and ``half`` width of the 95 % interval on the scale of the comparison (NaN
+    where there is none); ``covers`` the true difference; ``raw``: difference of the plain averages [SI], positive in
+    favour of the other one; ``claims``: Welch's t of the raw results is sure of neither (0), the baseline (1), the
+    other (2). ``runs`` flown, and ``ended``: at which of the planned looks, counted from 0.
+    """
+
+    code: np.ndarray
+    difference: np.ndarray
+    half: np.ndarray
+    covers: np.ndarray
+    raw: np.ndarray
+    claims: np.ndarray
+    runs: np.ndarray
+    ended: np.ndarray
+
+
+def ready(scene: Scene) -> dict[str, Ready]:
+    """Recognised order and stated sources of every measure of a scene, at the end and at each planned look before."""
+    script = scene.script
+    typical = written(scene, _TYPICAL, np.random.default_rng(_SEED))
+    found = {}
+    for name, columns in typical.items():
+        mean = {column: values.mean(axis=0) for column, values in columns.items()}
+        seen = [_ready(scene, name, mean, stage) for stage in stages(script)]
+        found[name] = replace(seen[-1], earlier=tuple(seen[:-1]))
+    return found
+
+
+def _ready(scene: Scene, name: str, mean: Mapping[str, np.ndarray], stage: Stage) -> Ready | None:
+    script, rows = scene.script, stage.rows[name]
+    table = rows_of(script.tables[name], rows)
+    if np.unique(table.configuration).size < 2:
+        return None
+    used = np.ones(len(rows), dtype=bool)
+    flown = replace(table, columns={column: values[rows] for column, values in mean.items()})
+    reduction = reduce_table(script.campaign, flown)
+    design = recognise(flown_order(script.campaign, table, used, script.other))
+    return Ready(table, design, stated_parts(script.campaign, reduction, used), rows, stage.look)
+
+
+def written(scene: Scene, campaigns: int, rng: np.random.Generator) -> dict[str, dict[str, np.ndarray]]:
+    """The columns that the pilot would write, by measure and column, (campaigns, n) [SI], before rounding."""
+    flown = simulate(scene.scenario, campaigns, rng)
+    return {name: _as_written(scene, name, readings) for name, readings in flown.columns.items()}
+
+
+def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    table, campaign = scene.script.tables[name], scene.script.campaign
+    shape = next(iter(readings.values())).shape
+    found = {}
+    for column, expected in table.columns.items():
+        if column == "qnh":
+            values = qnh_of(scene.script, name, readings["pressure"]) if "pressure" in readings else expected
+        elif column == "fuel":
+            # The loading follows from the fuel, so an error of the weight is written as one of the fuel.
+            values = readings["fuel"] if campaign.loading is None else _fuel(scene, table, readings["weight"])
+        elif column == "gust":
+            values = np.maximum(readings["gust"], 0.0)
+        else:
+            values = readings.get(column, expected)
+        if column == "headwind":
+            values = values / wind_share(campaign.air_reading)
+        elif column == "oat" and "from" in table.columns:
+            values = values - aloft(campaign.air_reading, table.columns, elevations(campaign, table))
+        if column in INDICATED and campaign.airspeed_system is not None and not is_calibrated(table.units.get(column)):
+            # What the indicator shows, so that the campaign's own correction brings it back.
+            values = campaign.airspeed_system.uncorrected(values)
+        # A cell that is blank in the files stays blank.
+        found[column] = np.where(np.isnan(expected), np.nan, np.broadcast_to(values, shape))
+    return found
+
+
+def _fuel(scene: Scene, table: RunTable, weight: np.ndarray) -> np.ndarray:
+    campaign = scene.script.campaign
+    without = campaign.loading.mass_at(0.0) + part_change(campaign, table)[0] + ballast(table)
+    return weight - without
+
+
+def brought_together(scene: Scene, table: RunTable, columns: Mapping[str, np.ndarray]) -> tuple[Runs, Sky, list[Step]]:
+    """Prepared columns, each campaign's own common sky and the steps of the reduction, all (campaigns, n)."""
+    campaign = scene.script.campaign
+    table = replace(table, columns=columns)
+    runs = prepare(campaign, table)
+    sky = {}
+    for condition in table.measure.conditions:
+        if condition in campaign.reference:
+            sky[condition] = campaign.reference[condition]
+        elif condition in runs and not np.isnan(runs[condition]).any():
+            sky[condition] = np.mean(runs[condition], axis=-1, keepdims=True)
+    sky = own_sky(campaign, table, sky, np.ones(len(table.rows), dtype=bool))
+    return runs, sky, reduce_runs(table.measure, runs, sky)
+
+
+def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[Part, ...]:
+    """The stated parts, with those of the whole campaign at each campaign's own readings.
+
+    They answer to how unequal the conditions of the two configurations came out, which is chance.
+    """
+    wide = [source for source in scene.script.campaign.sources if source.scope == "campaign"]
+    found = sensitivities(one.table.measure, runs, sky, wide)
+    shape = next(iter(runs.values())).shape
+    return tuple(part for part in one.parts if part.scope != "campaign") + tuple(
+        Part(source.name, source.scope, np.broadcast_to(size, shape), source.degrees_of_freedom)
+        for source, size in found
+        if source.scope == "campaign"
+    )
+
+
+def true_on_scale(scene: Scene, name: str) -> float:
+    """The true difference of the other configuration at the common sky, on the scale of the comparison."""
+    script = scene.script
+    measure, sky = script.tables[name].measure, scene.skies[name]
+    ends = []
+    for key in (script.campaign.baseline, script.other):
+        own = {k: v for k, v in script.campaign.configurations[key].own_speeds.items() if k in sky}
+        result = result_at(scene.scenario, measure, {**sky, **own}, scene.scenario.effects[key])
+        ends.append(float(measure.to_scale(np.array(result))))
+    return ends[1] - ends[0]
+
+
+def fly(scene: Scene, prepared: Mapping[str, Ready], campaigns: int, rng: np.random.Generator) -> dict[str, Outcome]:
+    """Fly and judge ``campaigns`` campaigns of a scene; outcomes by measure.
+
+    Each campaign ends at the first planned look at which the deciding measure is settled, for all measures.
+    """
+    columns = written(scene, campaigns, rng)
+    seen = {
+        name: [_judge(scene, name, look, columns[name]) for look in (*prepared[name].earlier, prepared[name])]
+        for name in columns
+    }
+    settled = np.stack([one.code != verdict.NOT_ENOUGH for one in seen[scene.script.primary]])
+    settled[-1] = True
+    ended = settled.argmax(axis=0)
+    return {name: _as_ended(outcomes, ended) for name, outcomes in seen.items()}
+
+
+def _as_ended(outcomes: list[Outcome], ended: np.ndarray) -> Outcome:
+    """What stood at the look that ended each campaign (campaigns,)."""
+    every = {one.name: np.stack([getattr(outcome, one.name) for outcome in outcomes]) for one in fields(Outcome)}
+    chosen = {name: values[ended, np.arange(ended.size)] for name, values in every.items()}
+    return Outcome(**{**chosen, "ended": ended})
+
+
+def judged(scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]) -> tuple[Estimate, np.ndarray]:
+    """Estimate and verdict code of one measure's columns (campaigns, n), by the limits of its look."""
+    return _judged(scene, name, one, *brought_together(scene, one.table, one.flown(columns)))
+
+
+def _judged(
+    scene: Scene, name: str, one: Ready, runs: Runs, sky: Sky, steps: list[Step]
+) -> tuple[Estimate, np.ndarray]:
+    measure, asked = one.table.measure, scene.script.campaign.asked[name]
+    y = measure.to_scale(steps[-1].value)
+    found = estimate(one.design, y, _campaign_wide(scene, one, runs, sky))
+    low = y.mean(axis=-1) - one.design.order.configuration.mean() * found.difference
+    level = np.exp(low) if measure.ratio else low
+    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
+    sure, alike = (one.look.level, one.look.equivalence_level) if one.look else (0.95, 0.90)
+    return found, verdict.judge(found.interval(sure), found.equivalence_interval(alike), *margins, asked.better)
+
+
+def _judge(scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.ndarray]) -> Outcome:
+    campaigns = len(next(iter(columns.values())))
+    none = np.zeros(campaigns, dtype=int)
+    if one is None:
+        unknown = np.full(campaigns, np.nan)
+        code = np.full(campaigns, verdict.NOT_ENOUGH)
+        return Outcome(code, unknown, unknown, none.astype(bool), unknown, none, none, none)
+    runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
+    found, code = _judged(scene, name, one, runs, sky, steps)
+    low, high = found.interval(0.95)
+    truth = true_on_scale(scene, name)
+    raw, claims = _naive(steps[0].value, one.design.order.configuration, scene, name)
+    covers = (low <= truth) & (truth <= high)
+    flown = np.full(campaigns, one.rows.size)
+    return Outcome(code, found.difference, 0.5 * (high - low), covers, raw, claims, flown, none)
+
+
+def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Difference of the plain averages, and whom Welch's t calls better: 0 nobody, 1 the baseline, 2 the other."""
+    sides = [raw[:, configuration == key] for key in (0, 1)]
+    difference = sides[1].mean(axis=-1) - sides[0].mean(axis=-1)
+    sign = -1.0 if scene.script.campaign.asked[name].better == "smaller" else 1.0
+    if min(side.shape[-1] for side in sides) < 2:
+        return sign * difference, np.zeros(len(raw), dtype=int)
+    errors = np.stack([side.std(axis=-1, ddof=1) / np.sqrt(side.shape[-1]) for side in sides], axis=-1)
+    standard, df = welch_satterthwaite(errors, np.array([side.shape[-1] - 1 for side in sides]))
+    clear = np.abs(difference) > t_quantile(0.975, df) * standard
+    return sign * difference, np.where(clear, np.where(sign * difference > 0, 2, 1), 0)

@@ -1,0 +1,69 @@
+"""Which ready-made campaigns are there to try everything on, with known truth?
+
+Invented, people-free, made by the simulator from a seed and written exactly as a pilot's folder would be, with a
+``TRUTH.md`` beside it that says what was really there.
+``python -m samesky.simulator.examples.catalogue DIR`` writes all of them.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from samesky.campaign.messages.errors import cannot
+from samesky.campaign.messages.words import listed, nearest
+from samesky.campaign.tables.write import write_campaign
+from samesky.simulator.examples.finer_pitch import FINER_PITCH
+from samesky.simulator.examples.shape import Example
+from samesky.simulator.examples.truth import truth_text
+from samesky.simulator.examples.warming_day import WARMING_DAY
+from samesky.simulator.examples.wheel_fairings import WHEEL_FAIRINGS
+from samesky.simulator.examples.willing_hands import WILLING_HANDS
+from samesky.simulator.writing import Table, campaign_tables
+
+#: The examples by name, which is also their folder's.
+EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS)}
+
+
+def write_example(name: str, folder: Path, replace: bool = False) -> Path:
+    """Write one example campaign to ``folder``; give the folder.
+
+    Raises
+    ------
+    CampaignError
+        There is no example of this name, the folder cannot be written, or it holds files already and ``replace`` is
+        false.
+    """
+    if name not in EXAMPLES:
+        near = nearest(name, EXAMPLES)
+        mend = f"Did you mean {near!r}?" if near else f"There are {listed(EXAMPLES)}."
+        raise cannot(name, "is no example campaign.", mend)
+    folder = Path(folder)
+    if folder.is_dir() and any(folder.iterdir()) and not replace:
+        raise cannot(folder, "holds files already, and they might be yours.", "Name a folder that is not there yet.")
+    example = EXAMPLES[name]
+    tables = tables_of(example)
+    with tempfile.TemporaryDirectory() as drafts:
+        truth = truth_text(example, write_campaign(Path(drafts) / name, example.toml, tables))
+    return write_campaign(folder, example.toml, tables, {"TRUTH.md": truth})
+
+
+def tables_of(example: Example) -> dict[str, Table]:
+    """Header and rows of every file of the example, simulated from its seed."""
+    rng = np.random.default_rng(example.seed)
+    return campaign_tables(example.scenario, example.hand, rng, example.remarks, example.with_installation)
+
+
+def write_all(folder: Path) -> list[Path]:
+    """Write every example to a folder of its own name in ``folder``."""
+    return [write_example(name, Path(folder) / name, replace=True) for name in EXAMPLES]
+
+
+if __name__ == "__main__":
+    if len(sys.argv) != 2:
+        sys.exit("usage: python -m samesky.simulator.examples.catalogue DIR")
+    for place in write_all(Path(sys.argv[1])):
+        print(place)

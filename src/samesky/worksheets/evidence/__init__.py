@@ -1,0 +1,1 @@
+"""The pages that take in tracks, films and weather reports."""

@@ -1,0 +1,248 @@
+"""Evidence: runs out of a satellite track, rolls out of a film, air out of weather reports, and the airspeed system.
+
+Each is shown before it is put, and put into what is typed. What a track leaves open is asked, never chosen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from urllib.parse import quote, urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.reading.read import read
+from samesky.campaign.reading.template import measure_file
+from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.worksheets.calibration_words import calibration
+from samesky.worksheets.desk import Desk
+from samesky.worksheets.draft import NotKeptError
+from samesky.worksheets.evidence import film as film_work
+from samesky.worksheets.evidence import kept_tracks
+from samesky.worksheets.evidence import track_form as track_asked
+from samesky.worksheets.evidence import weather as weather_work
+from samesky.worksheets.evidence.track import Look, StaleError, look, put_rows
+from samesky.worksheets.runs.columns import calibration_file
+from samesky.worksheets.server.flash import with_words, words_for
+from samesky.worksheets.server.guard import LARGEST_BODY, REPORT_POLICY
+
+#: The file of the airspeed system's calibration where one is begun.
+CALIBRATION_FILE = f"{CALIBRATION.name}.csv"
+
+
+def page(request: Request) -> Response:
+    """The ways in."""
+    return _page(Desk(request), {}, {}, said=words_for(request))
+
+
+def _page(desk: Desk, track: Mapping[str, str], weather: Mapping[str, str], status: int = 200, **values) -> Response:
+    said = desk.answers()
+    measures = {} if said.campaign is None else track_asked.measures_of(said.campaign)
+    values = {
+        "said": "", "wrong": {}, "wrong_weather": {}, "problem": "", "weather_problem": "",
+        "words": track_asked.words_of(track), "asked": weather_work.words_of(weather), "measures": measures,
+        "configurations": {} if said.campaign is None else said.campaign.configurations,
+        "airspeeds": calibration(said, desk.draft.files()), "film": film_work.state_of(said, desk.draft.files()),
+        "largest": LARGEST_BODY // 1_000_000, **values,
+    }  # fmt: skip
+    answer = desk.page("evidence.html", "evidence", **values)
+    answer.status_code = status
+    return answer
+
+
+async def upload(request: Request) -> Response:
+    """A track, read and kept; the answer says where it is looked at."""
+    sent = await _sent(request)
+
+    def work() -> Response:
+        desk, words = Desk(request), track_asked.words_of(sent)
+        file = sent.get("file")
+        try:
+            if not isinstance(file, UploadFile):
+                raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
+            track_asked.ready(read(desk.draft.place, flown=False))
+            fixes = kept_tracks.read_upload(file.file, file.filename or "", track_asked.day_of_log(words))
+        except CampaignError as error:
+            place, said = track_asked.place_of(error)
+            return _page(desk, words, {}, 422, wrong={place or "file": said})
+        return RedirectResponse(_where(desk, kept_tracks.keep(desk.draft.folder, fixes), words), 303)
+
+    return await run_in_threadpool(work)
+
+
+def track(request: Request) -> Response:
+    """What a kept track offers; nothing is put."""
+    desk, word = Desk(request), request.path_params["word"]
+    words = track_asked.words_of(request.query_params)
+    try:
+        kept_tracks.kept(desk.draft.folder, word)
+    except CampaignError as error:
+        return _page(desk, words, {}, 422, wrong={"file": track_asked.place_of(error)[1]})
+    try:
+        found = look(desk, word, words)
+        if "first" in request.query_params:
+            between = track_asked.only(words, found.fixes, found.proposal, *_chosen(found, request.query_params))
+            return RedirectResponse(_where(desk, word, between), 303)
+    except CampaignError as error:
+        return _track_page(desk, word, words, None, error)
+    return _track_page(desk, word, words, found)
+
+
+def _track_page(desk: Desk, word: str, words: Mapping[str, str], found: Look | None, error=None) -> Response:
+    from samesky.measures import MEASURES
+    from samesky.report import track_page as sayings
+
+    said, fixes = desk.answers(), kept_tracks.kept(desk.draft.folder, word)
+    place, problem = ("", "") if error is None else track_asked.place_of(error)
+    values = {
+        "word": word, "words": words, "found": found, "source": fixes.source, "sayings": sayings, "problem": problem,
+        "wrong": {place: problem} if place else {}, "said": words_for(desk.request),
+        "measures": {} if said.campaign is None else track_asked.measures_of(said.campaign),
+        "configurations": {} if said.campaign is None else said.campaign.configurations,
+        "alone_page": f"{desk.base}/evidence/track/{word}/page.html?{urlencode(words)}",
+        "measure": None if found is None else MEASURES[found.proposal.measure],
+        "all_of_them": "", "links": [],
+    }  # fmt: skip
+    if found is not None and not found.proposal.rows:
+        values |= _ways_out(desk, word, words, found)
+    answer = desk.page("evidence_track.html", "evidence", **values)
+    answer.status_code = 200 if error is None else 422
+    return answer
+
+
+def _ways_out(desk: Desk, word: str, words: Mapping[str, str], found: Look) -> dict[str, object]:
+    """Where the pilot can go from a track that leaves a choice: one candidate alone, or all of them."""
+    count = len(found.proposal.found.candidates)
+    if found.proposal.measure == "level_speed" or not count:
+        # One leg is no run: the page asks for the first and the last.
+        return {}
+    alone = [track_asked.only(words, found.fixes, found.proposal, k, k) for k in range(count)]
+    every = dict(words) | {"expected": str(count)} if count > 1 and str(count) != words["expected"] else None
+    if found.proposal.measure == "idle_descent":
+        every = None  # that they were flown at idle can be said of each alone
+    return {
+        "links": [_where(desk, word, one) for one in alone],
+        "all_of_them": _where(desk, word, every) if every else "",
+    }
+
+
+def track_alone(request: Request) -> Response:
+    """The same as a page of its own, to be kept."""
+    desk = Desk(request)
+    found = look(desk, request.path_params["word"], track_asked.words_of(request.query_params))
+    from samesky.report.track_page import track_page
+
+    text = track_page(found.campaign, found.fixes, found.proposal, found.left, (found.clock, found.ground, found.part))
+    return HTMLResponse(text, headers={"Content-Security-Policy": REPORT_POLICY})
+
+
+async def put_track(request: Request) -> Response:
+    """The rows of a track, put into what is typed."""
+    sent = await _sent(request)
+
+    def work() -> Response:
+        desk, word = Desk(request), request.path_params["word"]
+        words = track_asked.words_of(sent)
+        try:
+            proposal = put_rows(desk, word, words, str(sent.get("version", "")))
+        except StaleError as error:
+            # Worked out anew, for what is typed now.
+            return RedirectResponse(with_words(_where(desk, word, words), _message(error)), 303)
+        count = len(proposal.rows)
+        said = f"{count} row{'s' * (count > 1)} from the track {'were' if count > 1 else 'was'} put in."
+        return _to_table(desk, proposal.file, f"{said} Fill in what only you can know.")
+
+    return await run_in_threadpool(work)
+
+
+async def weather(request: Request) -> Response:
+    """What weather reports would fill in; filled into what is typed where ``do`` says so."""
+    sent = await _sent(request, weather_work.LONGEST)
+    file = sent.get("file")
+    data = await file.read() if isinstance(file, UploadFile) else b""
+
+    def work() -> Response:
+        desk, words = Desk(request), weather_work.words_of(sent)
+        try:
+            if data:
+                words["reports"] = weather_work.text_of(data, file.filename or "")
+            if sent.get("do") == "fill":
+                proposal = weather_work.fill(desk, words, str(sent.get("version", "")))
+                count = len(proposal.fills)
+                return _to_table(desk, proposal.fills[0].file, f"{count} cells were filled from the weather reports.")
+            proposal = weather_work.offered(desk, words)
+        except NotKeptError:
+            raise
+        except StaleError as error:
+            return _weather_page(desk, words, weather_work.offered(desk, words), _message(error))
+        except CampaignError as error:
+            place, said = weather_work.place_of(error)
+            return _page(desk, {}, words, 422, wrong_weather={place: said} if place else {}, weather_problem=said)
+        return _weather_page(desk, words, proposal)
+
+    return await run_in_threadpool(work)
+
+
+def _weather_page(desk: Desk, words: Mapping[str, str], proposal, said: str = "") -> Response:
+    values = {"asked": words, "proposal": proposal, "tables": weather_work.shown(proposal.fills), "said": said}
+    return desk.page("evidence_weather.html", "evidence", **values)
+
+
+def begin_calibration(request: Request) -> Response:
+    """A table of the airspeed system's calibration, where there is none."""
+    desk = Desk(request)
+    with desk.draft.lock():
+        file = next(iter(calibration_file(desk.draft.files())), "")
+        if not file:
+            file = CALIBRATION_FILE
+            desk.draft.write(file, measure_file(CALIBRATION))
+    return _to_table(desk, file, "")
+
+
+def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
+    """Numbers of the first and the last candidate that are meant. Raises CampaignError."""
+    last = len(found.proposal.found.candidates) - 1
+    numbers = [asked.get(name, "") for name in ("first", "last")]
+    if not all(text.isascii() and text.isdigit() and len(text) < 6 for text in numbers):
+        raise cannot("the track", "the first or the last leg of the run was not chosen.", "Choose both.")
+    first, end = sorted(int(text) for text in numbers)
+    if end > last:
+        raise cannot("the track", "has no such leg.", "Choose among those that are listed.")
+    return first, end
+
+
+def _where(desk: Desk, word: str, words: Mapping[str, str]) -> str:
+    return f"{desk.base}/evidence/track/{word}?{urlencode(words)}"
+
+
+def _to_table(desk: Desk, file: str, said: str) -> Response:
+    where = f"{desk.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
+    return RedirectResponse(with_words(where, said), 303)
+
+
+def _message(error: CampaignError) -> str:
+    return f"{error.finding.message} {error.finding.mend}".strip().capitalize()
+
+
+async def _sent(request: Request, longest: int = 100_000):
+    """A form as sent. Raises CampaignError where it cannot be taken apart, or a field is far too long."""
+    try:
+        return await request.form(max_files=4, max_fields=60, max_part_size=longest)
+    except HTTPException as error:
+        raise cannot("what was sent", f"is not understood ({error.detail}).", "Load the page again.") from None
+
+
+ROUTES = [
+    Route("/c/{name}/evidence", page),
+    Route("/c/{name}/evidence/track", upload, methods=["POST"]),
+    Route("/c/{name}/evidence/track/{word}", track),
+    Route("/c/{name}/evidence/track/{word}/page.html", track_alone),
+    Route("/c/{name}/evidence/track/{word}/put", put_track, methods=["POST"]),
+    Route("/c/{name}/evidence/weather", weather, methods=["POST"]),
+    Route("/c/{name}/evidence/position-error", begin_calibration, methods=["POST"]),
+]

@@ -1,0 +1,141 @@
+"""What does a kept track offer to a campaign as typed, and how do its rows get into what is typed?
+
+The same functions as on the command line, on the folder of the draft; what they would write is kept as typing is.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections import OrderedDict
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from threading import Lock
+
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.source_text import decode
+from samesky.campaign.tables.write import write_folder
+from samesky.evidence.tracks.propose import Proposal, propose
+from samesky.evidence.tracks.put import prospect_of
+from samesky.instruments.tracks import Fixes, TrackError
+from samesky.worksheets.desk import Desk
+from samesky.worksheets.draft import Draft
+from samesky.worksheets.evidence import kept_tracks
+from samesky.worksheets.evidence.track_form import options, ready
+from samesky.worksheets.verdict_pages import DRAWING
+
+#: Looks kept: a page that is loaded again, or goes on from there, computes nothing anew.
+KEPT = 6
+
+_looks: OrderedDict[tuple, Look] = OrderedDict()
+_looking = Lock()
+
+
+class StaleError(CampaignError):
+    """What a page showed is not of what is typed now."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a track offers, at one state of the typing.
+
+    ``version`` is of that state. ``left`` are errors that remain until the pilot has filled in what no track knows;
+    ``refusal`` is why the rows cannot be put, ``""`` where they can; ``clock`` and ``ground`` are the pictures, and
+    ``part`` says where they are of a part.
+    """
+
+    version: str
+    campaign: Campaign
+    fixes: Fixes
+    proposal: Proposal
+    left: tuple[Finding, ...]
+    refusal: str
+    clock: object
+    ground: object
+    part: str
+
+
+def look(desk: Desk, word: str, words: Mapping[str, str]) -> Look:
+    """What the kept track offers for these words; a second or so where it is new. Raises CampaignError."""
+    fixes = kept_tracks.kept(desk.draft.folder, word)
+    with _looking:
+        with desk.draft.lock():
+            version, files = desk.draft.version(), desk.draft.files()
+        key = (desk.draft.folder, version, word, *words.items())
+        if key in _looks:
+            _looks.move_to_end(key)
+            return _looks[key]
+        # In a copy, so that others can go on typing meanwhile.
+        with tempfile.TemporaryDirectory(prefix="samesky-") as place:
+            folder = write_folder(Path(place) / "campaign", files)
+            campaign, proposal = _proposed(folder, fixes, words)
+            left, refusal = (), ""
+            if proposal.rows:
+                try:
+                    left = prospect_of(folder, proposal).left
+                except CampaignError as error:
+                    refusal = error.finding.sentence()
+        from samesky.report.track_page import pictures
+
+        with DRAWING:
+            made = Look(version, campaign, fixes, proposal, left, refusal, *pictures(fixes, proposal))
+        _looks[key] = made
+        while len(_looks) > KEPT:
+            _looks.popitem(last=False)
+        return made
+
+
+def _proposed(folder: Path, fixes: Fixes, words: Mapping[str, str]) -> tuple[Campaign, Proposal]:
+    campaign = read(folder, flown=False)
+    ready(campaign)
+    asked = options(words, fixes)
+    try:
+        return campaign, propose(campaign, fixes, asked.pop("measure"), **asked)
+    except TrackError as error:
+        raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
+
+
+def put_rows(desk: Desk, word: str, words: Mapping[str, str], version: str) -> Proposal:
+    """Put what the track offers into what is typed, then let the track go; give what was put.
+
+    Raises StaleError where something was typed since the page of ``version``, CampaignError where there is nothing to
+    put or as :func:`samesky.evidence.tracks.put.put` does; nothing is changed then.
+    """
+    found = look(desk, word, words)
+    with desk.draft.lock():
+        must_be_of(desk.draft, version)
+        must_be_of(desk.draft, found.version)
+        files = prospect_of(desk.draft.place, found.proposal).files
+        keep_all(desk.draft, {name: decode(data, name)[0] or "" for name, data in files.items()})
+    kept_tracks.forget(word)
+    with _looking:
+        for key in [key for key in _looks if key[2] == word]:
+            del _looks[key]
+    return found.proposal
+
+
+def must_be_of(draft: Draft, version: str) -> None:
+    """Raises StaleError where the typing is no longer what a page of that version showed."""
+    if draft.version() != version:
+        message = "something was typed or saved since this was shown."
+        raise StaleError(cannot("the campaign", message, "Look whether it still fits, then put it.").finding)
+
+
+def keep_all(draft: Draft, texts: Mapping[str, str]) -> None:
+    """Keep several files as typed, all of them or none. Raises CampaignError."""
+    with draft.lock():
+        before = draft.files()
+        done: list[str] = []
+        try:
+            for name, text in texts.items():
+                draft.write(name, text)
+                done.append(name)
+        except CampaignError:
+            for name in done:
+                with suppress(CampaignError):
+                    draft.write(name, before[name]) if name in before else draft.remove(name)
+            raise

@@ -1,0 +1,129 @@
+"""What would the airfield's weather reports fill into the runs as typed?
+
+The same functions as on the command line, on the folder of the draft; what they would write is kept as typing is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from samesky import units
+from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.reading.read import read
+from samesky.campaign.tables.source_text import decode
+from samesky.evidence.local_clock import utc_offset
+from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose, texts_of
+from samesky.evidence.weather.words import REPORTS
+from samesky.report.phrases import capital, places_for
+from samesky.worksheets.desk import Desk
+from samesky.worksheets.evidence.track import keep_all, must_be_of
+from samesky.worksheets.library.uploads import base_name
+
+#: Every field of the form, with its name in messages.
+CALLED = {"reports": REPORTS, "utc_offset": "UTC offset", "wing_height": "wing height"}
+#: Longest text of reports: a year of half hours of one aerodrome.
+LONGEST = 2_000_000
+#: The wing where nothing is said of it.
+WING = "1.5 m"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One run with the cells that would be filled: ``cells`` has a text a column of its table, blank for none."""
+
+    row: int
+    run: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FilledTable:
+    """One file of runs: ``columns`` are name and unit of what would be filled."""
+
+    file: str
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[Row, ...]
+
+
+def words_of(sent: Mapping[str, object]) -> dict[str, str]:
+    """The fields as sent, blank where they were not."""
+    return {name: text if isinstance(text := sent.get(name, ""), str) else "" for name in CALLED}
+
+
+def text_of(data: bytes, name: str) -> str:
+    """The reports in an uploaded file. Raises CampaignError for what is no text."""
+    text, findings = decode(data, base_name(name) or "the file")
+    if text is None:
+        raise cannot(REPORTS, f"{findings[0].file}: {findings[0].message}", "Choose a text file, or paste the reports.")
+    return text
+
+
+def offered(desk: Desk, words: Mapping[str, str]) -> Proposal:
+    """What the reports would fill into the campaign as typed; some milliseconds. Raises CampaignError."""
+    if not words["reports"].strip():
+        raise cannot(REPORTS, "there are none.", "Paste METAR or SPECI reports, or choose a text file with them.")
+    if len(words["reports"]) > LONGEST:
+        raise cannot(REPORTS, "far more was sent than weather reports are long.", "Paste the reports alone.")
+    if not words["utc_offset"].strip():
+        mend = "Write such as +02:00, -05:00 or Z: reports count in UTC, your card in the clock on the wall."
+        raise cannot(CALLED["utc_offset"], "is not given.", mend)
+    hours = utc_offset(words["utc_offset"], CALLED["utc_offset"])
+    try:
+        wing = units.parse(words["wing_height"].strip() or WING, "length")
+    except units.UnitError as error:
+        raise cannot(CALLED["wing_height"], f"{error}.", f'Write it with its unit, such as "{WING}".') from None
+    try:
+        campaign = read(desk.draft.place, flown=False)
+        return propose(campaign, words["reports"], utc_offset_hours=hours, heights=Heights(wing))
+    except CampaignError as error:
+        if error.finding.file != str(desk.draft.place):
+            raise
+        # A folder of ours is no news to the pilot.
+        raise cannot(desk.name, error.finding.message, error.finding.mend) from None
+
+
+def fill(desk: Desk, words: Mapping[str, str], version: str) -> Proposal:
+    """Fill the cells into what is typed; give what was filled.
+
+    Raises StaleError where something was typed since the page of ``version``, CampaignError as
+    :func:`samesky.evidence.weather.propose.put` does; nothing is changed then.
+    """
+    with desk.draft.lock():
+        must_be_of(desk.draft, version)
+        proposal = offered(desk, words)
+        keep_all(desk.draft, texts_of(desk.draft.place, proposal))
+    return proposal
+
+
+def place_of(error: CampaignError) -> tuple[str, str]:
+    """The field that a message belongs to, and its words; ``""`` where it belongs to none."""
+    finding = error.finding
+    for name, called in CALLED.items():
+        if finding.file == called:
+            return name, capital(f"{finding.message} {finding.mend}".strip())
+    return "", finding.sentence()
+
+
+def shown(fills: Iterable[Fill]) -> list[FilledTable]:
+    """The cells as tables, one a file, with twice the standard uncertainty of each."""
+    by_file: dict[str, list[Fill]] = {}
+    for one in fills:
+        by_file.setdefault(one.file, []).append(one)
+    found = []
+    for file, own in by_file.items():
+        columns = tuple(dict.fromkeys((one.column, one.unit) for one in own))
+        cells = {(one.row, one.column): _plus_minus(one) for one in own}
+        runs = dict.fromkeys((one.row, one.run) for one in own)
+        rows = [Row(row, run, tuple(cells.get((row, name), "") for name, _ in columns)) for row, run in sorted(runs)]
+        found.append(FilledTable(file, columns, tuple(rows)))
+    return found
+
+
+def _plus_minus(one: Fill) -> str:
+    dimension = _DIMENSIONS.get(one.column, "speed")
+    spread = 2.0 * float(units.from_si(one.uncertainty, one.unit, dimension))
+    return f"{one.text} ± {spread:.{places_for(spread)}f}" if spread > 0 else one.text
+
+
+_DIMENSIONS = {"oat": "temperature difference", "dew point": "temperature difference", "qnh": "pressure"}

@@ -1,0 +1,1 @@
+"""Which campaigns are there, and how does a new one come in?"""

@@ -1,0 +1,1 @@
+"""The pages of the plan, its cards and its rehearsal."""

@@ -1,0 +1,194 @@
+"""How does the page say a plan? Rows of its tables and its sentences, in the words that the command line uses too."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+
+from samesky.campaign.derived.cautions import of_the_change
+from samesky.planning.flyable import binds
+from samesky.planning.output import words as shown
+from samesky.planning.plan import Plan
+from samesky.planning.question import clock
+from samesky.planning.schedule import Block
+from samesky.report.phrases import capital
+
+#: What sets a limit, by its rule.
+SET_BY = {
+    "derived": "what the correction leaves",
+    "gust": "what gusts leave",
+    "papers": "the papers, or your own limit",
+    "range": "how far the correction is believed",
+}
+#: Smallest share of the doubt that is named.
+_NAMED = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Prospects:
+    """What the plan can settle of one measure, in words."""
+
+    title: str
+    decides: bool
+    says: str
+    settles: bool
+    cells: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Flown:
+    """One block in words; ``runs`` hold the clock and the run."""
+
+    number: int
+    times: str
+    configurations: str
+    runs: tuple[tuple[str, str], ...]
+    fuel: str
+    weight: str
+    before: str
+
+
+def prospects(plan: Plan) -> list[Prospects]:
+    """Every measure, the one that decides first."""
+    power = shown.chance(plan.question.request.power)
+    found = []
+    for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
+        one = plan.prospects[wanted.name]
+        careful = shown.chance(one.careful) if math.isfinite(wanted.degrees_of_freedom) else "not known"
+        cells = (
+            ("runs", str(len(plan.schedule.runs_of(wanted.name)))),
+            ("matters", wanted.asked.smallest_text),
+            ("finds it", shown.chance(one.found)),
+            ("shows none", shown.chance(one.none)),
+            (f"smallest it finds with {power}", shown.reach_words(plan, wanted)),
+            ("expected ±", shown.size(wanted, one.combined)),
+            ("if it scatters more", careful),
+        )
+        words = shown.verdict_words(plan, one)
+        found.append(
+            Prospects(
+                capital(wanted.asked.measure.title), wanted.asked.primary, words, plan.settles(wanted.name), cells
+            )
+        )
+    return found
+
+
+def cannot_settle(plan: Plan) -> list[str]:
+    """A sentence for every measure that is likelier than not to stay open."""
+    power = shown.chance(plan.question.request.power)
+    said = []
+    for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
+        one = plan.prospects[wanted.name]
+        title, matters = capital(wanted.asked.measure.title), wanted.asked.smallest_text
+        if not math.isfinite(one.uncertainty):
+            said.append(f"{title}: this order gives it no interval at all. {one.assumption}")
+        elif one.least < 0.5:
+            said.append(
+                f"{title}: a true difference of {matters} would be found with {shown.chance(one.found)}, and none that "
+                f"matters be shown with {shown.chance(one.none)}. With {power} it finds "
+                f"{shown.reach_words(plan, wanted)} or more."
+            )
+    return said
+
+
+def stopping(plan: Plan) -> str:
+    """Whose limits the looks have."""
+    return {"pocock": "Pocock", "obrien-fleming": "O'Brien-Fleming"}[plan.question.request.stopping]
+
+
+def causes(plan: Plan) -> str:
+    """Where the doubt of the measure that decides comes from, largest first; shares of the variance."""
+    primary = plan.question.primary
+    shares = plan.prospects[primary.name].shares
+    named = [f"{name} {100 * share:.0f} %" for name, _, share in shares if share >= _NAMED]
+    return ", ".join(named)
+
+
+def days(plan: Plan) -> list[tuple[str, str, list[Flown]]]:
+    """Every day: its name, its order, its blocks as flown."""
+    return [
+        (
+            _day(plan, day),
+            shown.order_words(plan, day),
+            [_flown(plan, block) for block in plan.schedule.blocks if block.day == day],
+        )
+        for day in range(plan.schedule.days)
+    ]
+
+
+def fuel(plan: Plan) -> str:
+    """What is on board each morning, what stays, and what is burnt in all."""
+    question = plan.question
+    morning, kept = shown.fuel(question, question.fuel), shown.fuel(question, question.lowest_fuel)
+    return f"{morning} each morning, {kept} never touched; in all {shown.in_all(plan)}"
+
+
+def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
+    """Condition, band, what the forecast says, for which measure, set by what."""
+    titles = {wanted.name: wanted.asked.measure.title for wanted in plan.question.wanted}
+    return [
+        (
+            shown.condition_name(limit),
+            shown.within(plan.question, limit),
+            shown.forecast_says(plan, limit),
+            titles.get(limit.measure, "all"),
+            SET_BY[limit.rule] if binds(limit) else "",
+        )
+        for limit in shown.worth_saying(plan)
+    ]
+
+
+def ways(plan: Plan) -> list[str]:
+    """What would settle the measure that decides, cheapest first."""
+    return [
+        f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field, then settled with "
+        f"{shown.chance(way.power)}."
+        for way in plan.ways
+    ]
+
+
+def cautions(plan: Plan) -> list[tuple[str, tuple[str, ...]]]:
+    """Title and cautions of what is compared and of every measure planned."""
+    change = of_the_change(plan.question.campaign)
+    measures = [wanted.asked.measure for wanted in plan.question.wanted]
+    own = [(capital(measure.title), measure.cautions) for measure in measures if measure.cautions]
+    return [("What is compared", change), *own] if change else own
+
+
+def _day(plan: Plan, day: int) -> str:
+    first = plan.question.request.first_date
+    return f"Day {day + 1}" + (f" ({first + timedelta(days=day)})" if first else "")
+
+
+def _flown(plan: Plan, block: Block) -> Flown:
+    return Flown(
+        number=block.number,
+        times=f"{clock(block.start)} to {clock(block.end)}",
+        configurations=" ".join(block.configurations),
+        runs=_runs(block),
+        fuel=f"{shown.fuel(plan.question, block.fuel)} to {shown.fuel(plan.question, block.fuel_left)}",
+        weight=shown.weight_words(plan, block),
+        before=_before(plan, block),
+    )
+
+
+def _runs(block: Block) -> tuple[tuple[str, str], ...]:
+    changes = len(set(block.configurations)) > 1
+    return tuple(
+        (
+            clock(run.hours),
+            f"{run.measure.replace('_', ' ')} {run.number}" + (f" {run.configuration}" if changes else ""),
+        )
+        for run in block.runs
+    )
+
+
+def _before(plan: Plan, block: Block) -> str:
+    """What is done before a block: fit the other, fill up, ballast."""
+    said, place = [], plan.schedule.blocks.index(block)
+    earlier = plan.schedule.blocks[place - 1] if place else None
+    fitted = earlier is None or earlier.runs[-1].installation != block.runs[0].installation
+    if plan.question.campaign.refit and fitted:
+        said.append(f"fit {block.configurations[0]}")
+    return ", ".join([*said, *([block.before] if block.before else [])])

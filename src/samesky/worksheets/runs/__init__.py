@@ -1,0 +1,1 @@
+"""The pages on which runs are typed, pasted and changed."""
