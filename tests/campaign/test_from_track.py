@@ -399,7 +399,7 @@ def test_a_rounded_track_widens_the_track_alone(step):
     """A receiver that writes whole degrees: 0.29 degrees of each track stay, the ground speed is as good as ever."""
     from made_tracks import Receiver, box_of_legs
 
-    from samesky.instruments.tracks.segments import level_legs
+    from samesky.instruments.tracks import level_legs
 
     rng = np.random.default_rng(8)
     clock, latitude, longitude, height, speed, track = Receiver().see(box_of_legs(rng, tracks=(0.3, 1.9)), rng)

@@ -10,10 +10,9 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from one_sortie import flown
 
+from samesky.instruments.tracks import level_legs, read_track, timed_climb
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks import read_track, timed_climb
 from samesky.instruments.tracks.noise import Noise
-from samesky.instruments.tracks.segments import level_legs
 from samesky.simulator.receiver import BEGIN, PLACE, Receiver, gpx, wander
 
 QUIET = Noise(1e-9, 10.0)

@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 from made_tracks import BEGIN, Receiver, box_of_legs, flight, landing, level_climb_level, take_off
 
-from samesky.instruments.tracks import Estimate, idle_descent, landing_roll, takeoff_roll, timed_climb
-from samesky.instruments.tracks.segments import level_legs
+from samesky.instruments.tracks import Estimate, idle_descent, landing_roll, level_legs, takeoff_roll, timed_climb
 
 CASES = int(os.environ.get("SAMESKY_CASES", "100"))
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}

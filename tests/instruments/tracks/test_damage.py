@@ -7,9 +7,8 @@ import warnings
 import numpy as np
 import pytest
 
-from samesky.instruments.tracks import TrackError, read_track, takeoff_roll, timed_climb
+from samesky.instruments.tracks import TrackError, level_legs, read_track, takeoff_roll, timed_climb
 from samesky.instruments.tracks.readers.nmea import checksum
-from samesky.instruments.tracks.segments import level_legs
 
 
 def gpx(i):

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from made_tracks import Receiver, box_of_legs
 
+from samesky.instruments.tracks import level_legs
 from samesky.instruments.tracks.fixes import build, local_metres, rounding_of_places
 from samesky.instruments.tracks.readers.errors import TrackError
-from samesky.instruments.tracks.segments import level_legs
 
 TIME = np.arange(1.7e9, 1.7e9 + 100)
 EAST = 30.0 * np.arange(100.0)

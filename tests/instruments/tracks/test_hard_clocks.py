@@ -7,10 +7,9 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from samesky.instruments.tracks import TrackError, read_track, timed_climb
+from samesky.instruments.tracks import TrackError, level_legs, read_track, timed_climb
 from samesky.instruments.tracks.fixes import build
 from samesky.instruments.tracks.readers.nmea import checksum
-from samesky.instruments.tracks.segments import level_legs
 
 
 def seconds(*moment):

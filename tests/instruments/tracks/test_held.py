@@ -10,10 +10,9 @@ import pytest
 from made_tracks import BEGIN, Receiver, box_of_legs, take_off
 from whole_flights import as_gpx, as_igc, as_nmea, see, whole_flight
 
-from samesky.instruments.tracks import Estimate, read_track, takeoff_roll, timed_climb
+from samesky.instruments.tracks import Estimate, level_legs, read_track, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build
 from samesky.instruments.tracks.readers.held import measured
-from samesky.instruments.tracks.segments import level_legs
 
 
 def rows(stays, step=0.1):

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from made_tracks import Receiver, box_of_legs, flight
 
+from samesky.instruments.tracks import level_legs
 from samesky.instruments.tracks.noise import Estimate
-from samesky.instruments.tracks.segments import level_legs
 from samesky.instruments.tracks.segments.leg_sets import choose_sets, leg_sets, why_not
 from samesky.instruments.tracks.segments.segments import Found, Segment
 

@@ -7,9 +7,8 @@ import pytest
 from made_tracks import BEGIN, STEP, Receiver, box_of_legs, flight, held, level_climb_level, take_off
 
 from samesky.air.legs import airspeed_from_tracks
-from samesky.instruments.tracks import Estimate, TrackError, takeoff_roll, timed_climb
+from samesky.instruments.tracks import Estimate, TrackError, level_legs, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build
-from samesky.instruments.tracks.segments import level_legs
 from samesky.instruments.tracks.segments.segments import rolling_line, stretches
 
 

@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 from made_tracks import BEGIN, STEP, Receiver, flight, held, take_off
 
-from samesky.instruments.tracks import Estimate, takeoff_roll, timed_climb
+from samesky.instruments.tracks import Estimate, level_legs, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build, path_metres
-from samesky.instruments.tracks.segments import level_legs
 
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}
 

@@ -27,10 +27,17 @@ from samesky.evidence.tracks.runs import (
     roll_run,
     roll_sources,
 )  # fmt: skip
-from samesky.instruments.tracks import Fixes, Found, idle_descent, landing_roll, takeoff_roll, timed_climb  # fmt: skip
+from samesky.instruments.tracks import (  # fmt: skip
+    Fixes,
+    Found,
+    idle_descent,
+    landing_roll,
+    level_legs,
+    takeoff_roll,
+    timed_climb,
+)
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.noise import Estimate, Noise
-from samesky.instruments.tracks.segments import level_legs
 from samesky.instruments.tracks.segments.leg_sets import choose_sets
 from samesky.instruments.tracks.segments.level_legs import MOST_WORKED_OUT
 from samesky.measures import MEASURES, power
