@@ -221,7 +221,7 @@ def test_a_check_prepares_each_table_once(sound, monkeypatch):
         prepared.append(table.measure.name)
         return prepare(campaign, table)
 
-    modules = [module for name, module in sys.modules.items() if name.startswith("samesky.campaign.")]
+    modules = [module for name, module in sys.modules.items() if name.startswith("samesky.")]
     for module in modules:
         if getattr(module, "prepare", None) is prepare:
             monkeypatch.setattr(module, "prepare", counted)
