@@ -1,6 +1,6 @@
-"""Each folder's helper modules are importable from its tests; their names are unique over all folders. The study of
-coverage is a package that is also run by itself. One way to run a command, and one browser for every test that opens
-pages."""
+"""Each folder's helper modules are importable from its tests, those of ``helpers/`` from all; their names are unique
+over all folders. Studies are packages that are also run by themselves. One way to run a command, one sound campaign to
+be spoilt, and one browser for every test that opens pages."""
 
 from __future__ import annotations
 
@@ -11,7 +11,10 @@ from pathlib import Path
 
 import pytest
 
-sys.path[:0] = [str(folder) for folder in sorted(Path(__file__).parent.rglob("*")) if folder.is_dir()]
+HELPERS = {
+    path.parent for path in Path(__file__).parent.glob("*/**/*.py") if not (path.parent / "__init__.py").exists()
+}
+sys.path[:0] = [str(folder) for folder in sorted(HELPERS)]
 sys.path.append(str(Path(__file__).parents[1]))
 
 
@@ -29,6 +32,24 @@ def run(monkeypatch, capsys):
         return stopped.value.code or 0, captured.out, captured.err
 
     return one
+
+
+@pytest.fixture
+def sound(tmp_path):
+    """The folder of the sound campaign; files are replaced by name (``campaign__toml=...``), None removes one."""
+    from sound_campaign import FILES
+
+    def write(**files: str | bytes | None) -> Path:
+        folder = tmp_path / "campaign"
+        folder.mkdir(exist_ok=True)
+        for name, text in (FILES | {name.replace("__", "."): text for name, text in files.items()}).items():
+            if text is None:
+                (folder / name).unlink(missing_ok=True)
+            else:
+                (folder / name).write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
+        return folder
+
+    return write
 
 
 @pytest.fixture(scope="session")

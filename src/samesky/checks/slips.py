@@ -9,7 +9,7 @@ because its number was not liked makes every answer look better than it is.
 A reading counts as far out where it lies outside the range of its neighbours by more than that range and a floor each
 column has. The floors are chosen, several times what sound flying scatters by (rolls repeat to 3 to 7 %, climbs to 1.5
 to 3.5 %, pulls to 1 to 2 %, top speeds to 1 %: common practice), so that sound campaigns stay without a warning;
-``tests/campaign/test_slips.py`` draws both sound campaigns and slips, and counts.
+``tests/checks/test_slips.py`` draws both sound campaigns and slips, and counts.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from samesky.exchange import packing
 from samesky.exchange.data_package.describe import README
 from samesky.exchange.own_files import DESCRIPTION
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted(path.parent for path in (ROOT / "data_synthetic").glob("*/campaign.toml"))
 FLOWN = [path for path in EXAMPLES if list(path.glob("*.csv"))]
 

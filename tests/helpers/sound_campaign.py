@@ -90,3 +90,5 @@ run,date,clock,configuration,oat [°C],fuel [L],rpm,from [ft],to [ft],elapsed [s
 3,2025-06-14,09:25,A,9,46,5220,1000,2000,63.0
 4,2025-06-14,10:20,B,10,42,5340,1000,2000,60.9
 """
+
+FILES = {"campaign.toml": TOML, "takeoff_roll.csv": ROLL, "timed_climb.csv": CLIMB}
