@@ -11,11 +11,23 @@ The engine speed reached is reported beside the speed, with the rpm in hand
 
 from __future__ import annotations
 
-from samesky.aeroplane.kinds import Known
+from samesky.aeroplane.kinds import Known, engine_factor
 from samesky.measures import conditions as given
 from samesky.measures import power, speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
-from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
+from samesky.measures.shape import (
+    Coefficient,
+    Coefficients,
+    Limit,
+    Measure,
+    Runs,
+    Sight,
+    Sky,
+    Step,
+    ThrustView,
+    Vantage,
+    WorstDrift,
+)
 
 _WEIGHT = Coefficient(
     "weight exponent",
@@ -42,6 +54,37 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     if given.both(runs, sky, "weight"):
         given.scaled(steps, "weight", (runs["weight"] / sky["weight"]) ** -coefficients["weight exponent"])
     return steps
+
+
+#: How steeply thrust less drag falls with airspeed at top speed, as -dF/dV V/T, and its standard uncertainty (2.2 to
+#: 3.0 in own computations).
+STEEPNESS, STEEPNESS_UNCERTAINTY = 2.6, 0.4
+#: Efficiency of a propeller at top speed (assumed; its doubt is within that of the power).
+EFFICIENCY = 0.78
+#: Relative standard uncertainty of the thrust power (assumed: a rated power is seldom the power of this engine).
+POWER_KNOWN = 0.20
+
+
+def see(at: Vantage) -> Sight | str:
+    """A little more thrust is a little more speed: dF = k T dV / V, with the thrust from power, T = efficiency P / V.
+
+    Of fixed pitch torque is nearly level with engine speed, so that the rated power counts as far as its engine speed
+    is reached; rpm that nobody read is taken to be the rated one.
+    """
+    known = at.known
+    if known.power is None:
+        return "the power of the engine is not entered ([engine] power)"
+    pressure, oat = speeds.pressure_of(at.sky), at.sky.get("oat")
+    share = at.means.get("rpm", float("nan")) / (known.rated_speed or float("nan"))
+    reached = min(share, 1.05) if share == share else 1.0
+    left = float(engine_factor(known.law(), pressure, oat)) if oat is not None else 1.0
+    thrust = EFFICIENCY * known.power * reached * left / at.level
+    return Sight(
+        airspeed=at.level,
+        factor=STEEPNESS * thrust / at.level,
+        density=float(given.density(at.sky, pressure)) if oat is not None else None,
+        doubts={"power": POWER_KNOWN, "steepness at top speed": STEEPNESS_UNCERTAINTY / STEEPNESS},
+    )
 
 
 MEASURE = Measure(
@@ -94,4 +137,5 @@ MEASURE = Measure(
         0.02,
         "assumed: a wave or thermals that come to carry by 100 ft/min within an hour change top speed by 2 %",
     ),
+    thrust=ThrustView(see, needs=("altitude",)),
 )

@@ -93,6 +93,70 @@ class Limit:
     high: float | None = None
 
 
+#: Relative standard uncertainty of the weight of a campaign, and of the airspeed that its system shows near the stall
+#: and in the climb (both assumed: 10 kg of 600, 2 kt of 50). They are common to all runs, cancel in every measure's own
+#: difference, and are factors on the force that it stands for.
+WEIGHT_KNOWN, AIRSPEED_KNOWN = 0.02, 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class Vantage:
+    """What a measure may lean on when it says what it sees of the excess thrust.
+
+    Attributes
+    ----------
+    sky : the common sky to which its results were brought [SI], by condition
+    means : mean of every prepared column over the runs compared [SI], by column
+    level : the baseline's result at that sky [SI]
+    known : what the campaign knows of its aeroplane
+    """
+
+    sky: Mapping[str, float]
+    means: Mapping[str, float]
+    level: float
+    known: Known
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Where and how a measure sees the excess thrust F, full-throttle thrust less all that resists.
+
+    A result stands for ``F = factor x result ** exponent`` [N], but for a constant that both configurations share, so
+    that the difference of two results at the common sky is the difference of two forces.
+
+    Attributes
+    ----------
+    airspeed : true [m/s], at which the force is seen; of a force averaged over a run, where a straight line has its
+        mean
+    factor, exponent : of the result [SI]; the exponent is 1 for an acceleration, -1 for a time or a length
+    density : of the air in which it is seen [kg/m^3], None where nobody wrote down the air
+    doubts : what the factor is not known by, common to the campaign: for each cause (``"weight"``, ``"airspeed"``,
+        ``"power"``, one and the same cause in every measure) the relative change of the factor at one standard
+        uncertainty of it, with its sign
+    """
+
+    airspeed: float
+    factor: float
+    exponent: float = 1.0
+    density: float | None = None
+    doubts: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ThrustView:
+    """How a measure sees the difference of excess thrust.
+
+    Attributes
+    ----------
+    see : what it sees from a vantage, or the reason why it sees nothing, a clause without its stop
+    needs : conditions that the common sky must hold; where one is missing ``see`` is not asked, and the reason says
+        what was not written down
+    """
+
+    see: Callable[[Vantage], Sight | str]
+    needs: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """One way of asking the aeroplane a question.
@@ -119,6 +183,7 @@ class Measure:
         to the result is then in the uncertainty of the coefficients alone
     plausible : believable range of the reduced result [SI], or None
     worst_drift : the fastest drift believable where no return shows it, or None where the drift entered alone tells
+    thrust : how it sees the difference of excess thrust, or None where thrust is not what it measures
     common : whether its file has the columns of every file as well; False for a table that is no measure by itself
     """
 
@@ -144,6 +209,7 @@ class Measure:
     cautions: tuple[str, ...] = ()
     plausible: tuple[float, float] | None = None
     worst_drift: WorstDrift | None = None
+    thrust: ThrustView | None = None
     common: bool = True
 
     def coefficient_values(self) -> dict[str, float]:

@@ -18,7 +18,20 @@ from samesky.air.constants import RHO0
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND
-from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, WorstDrift
+from samesky.measures.shape import (
+    Coefficient,
+    Coefficients,
+    Column,
+    Limit,
+    Measure,
+    Runs,
+    Sight,
+    Sky,
+    Step,
+    ThrustView,
+    Vantage,
+    WorstDrift,
+)
 
 PULL = "pull"
 
@@ -81,6 +94,16 @@ def _push(runs: Runs, wind: given.Conditions) -> np.ndarray:
     return 0.5 * density * wind["headwind"] * np.abs(wind["headwind"])
 
 
+def see(at: Vantage) -> Sight:
+    """The pull itself, at the airspeed of the wind that it stood in."""
+    air = given.has(at.sky, "oat", "pressure")
+    return Sight(
+        airspeed=max(0.0, float(at.sky.get("headwind", 0.0))),
+        factor=1.0,
+        density=float(given.density(at.sky)) if air else None,
+    )
+
+
 def _headwind(runs: Runs, sky: Sky) -> np.ndarray:
     return given.column_or_nan(runs, "headwind")
 
@@ -129,4 +152,5 @@ MEASURE = Measure(
         0.04,
         "assumed: 5 kt of wind that come up within an hour unread take 1 to 3 % of the pull, a warming engine 1 %",
     ),
+    thrust=ThrustView(see),
 )

@@ -9,10 +9,21 @@ integration of the equation of motion in the tests.
 from __future__ import annotations
 
 from samesky.aeroplane.kinds import Known
+from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND, RUNWAY, SLOPE
 from samesky.measures.rolls import ROLL, RollLaw
-from samesky.measures.shape import Coefficient, Column, Measure, WorstDrift
+from samesky.measures.shape import (
+    AIRSPEED_KNOWN,
+    WEIGHT_KNOWN,
+    Coefficient,
+    Column,
+    Measure,
+    Sight,
+    ThrustView,
+    Vantage,
+    WorstDrift,
+)
 
 LIFT_OFF = "lift-off airspeed"
 LAW = RollLaw(LIFT_OFF, uphill=+1.0, full_throttle=True)
@@ -57,6 +68,27 @@ _OF_THE_ROLL = (
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
     """Of wind, lift-off speed and weight, and of the air and the engine."""
     return (*_OF_THE_ROLL, *power.takeoff_roll(known))
+
+
+def see(at: Vantage) -> Sight | str:
+    """Mean force of the roll, m V_g^2 / 2 s, at two thirds of the way from the wind to the lift-off speed.
+
+    ds = m V dV / F, so that with F nearly level ds / s = - dF / F with dF averaged over V dV: of a dF that is straight
+    in V, its value at two thirds of the ground speed at lift-off.
+    """
+    air = given.has(at.sky, "oat", "pressure")
+    lift_off = float(given.true_airspeed(at.sky[LIFT_OFF], at.sky) if air else at.sky[LIFT_OFF])
+    wind = float(at.sky.get("headwind", 0.0))
+    ground_speed = lift_off - wind
+    if not ground_speed > 0.0:
+        return "the headwind is no less than the lift-off airspeed"
+    return Sight(
+        airspeed=wind + 2.0 / 3.0 * ground_speed,
+        factor=at.sky["weight"] * ground_speed**2 / 2.0,
+        exponent=-1.0,
+        density=float(given.density(at.sky)) if air else None,
+        doubts={"weight": WEIGHT_KNOWN, "airspeed": 2.0 * AIRSPEED_KNOWN * lift_off / ground_speed},
+    )
 
 
 MEASURE = Measure(
@@ -104,4 +136,5 @@ MEASURE = Measure(
         "assumed: a headwind that freshens by 3 kt in an hour unread shortens a roll to 45 kt by 13 %; grass "
         "that dries adds to it",
     ),
+    thrust=ThrustView(see, needs=("weight", LIFT_OFF)),
 )

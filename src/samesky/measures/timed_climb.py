@@ -27,7 +27,20 @@ from samesky.air.atmosphere import G0
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import band
-from samesky.measures.shape import Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
+from samesky.measures.shape import (
+    AIRSPEED_KNOWN,
+    WEIGHT_KNOWN,
+    Coefficients,
+    Limit,
+    Measure,
+    Runs,
+    Sight,
+    Sky,
+    Step,
+    ThrustView,
+    Vantage,
+    WorstDrift,
+)
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
@@ -87,6 +100,19 @@ def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
     return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
 
 
+def see(at: Vantage) -> Sight:
+    """Weight times rate of climb over true airspeed: the specific excess power F V / W, turned round."""
+    pressure = given.middle_pressure(at.sky)
+    known = given.has(at.sky, "oat")
+    speed = float(given.true_airspeed(at.sky["airspeed"], at.sky, pressure) if known else at.sky["airspeed"])
+    return Sight(
+        airspeed=speed,
+        factor=at.sky["weight"] * G0 / speed,
+        density=float(given.density(at.sky, pressure)) if known else None,
+        doubts={"weight": WEIGHT_KNOWN, "airspeed": -AIRSPEED_KNOWN},
+    )
+
+
 MEASURE = Measure(
     name="timed_climb",
     title="timed climb",
@@ -132,4 +158,5 @@ MEASURE = Measure(
         "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min; a tiring "
         "engine adds to it",
     ),
+    thrust=ThrustView(see, needs=("weight", "airspeed", "from", "to")),
 )
