@@ -7,7 +7,7 @@ import pytest
 from short_form import sizes
 
 from samesky.inference import exact, verdict
-from samesky.inference.budget import Part
+from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
@@ -90,10 +90,10 @@ def test_comparisons_a_second(benchmark, capsys, name, flown):
     y = np.random.default_rng(1).normal(size=(10_000, n))
     design = recognise(flown)
     parts = (
-        Part("rigging", "installation", np.full(n, 0.5)),
-        Part("slope", "straight drift", np.full(n, 0.5)),
-        Part("walk", "wandering", np.full(n, 0.2)),
-        Part("stopwatch", "run", np.full(n, 0.1)),
+        UncertaintyComponent("rigging", "installation", np.full(n, 0.5)),
+        UncertaintyComponent("slope", "straight drift", np.full(n, 0.5)),
+        UncertaintyComponent("walk", "wandering", np.full(n, 0.2)),
+        UncertaintyComponent("stopwatch", "run", np.full(n, 0.1)),
     )
 
     def analysed():

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from short_form import size, sizes
 
-from samesky.inference.budget import Part
+from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
@@ -90,7 +90,9 @@ def test_campaigns_from_sky_to_interval(benchmark, scenario):
         design = recognise(FlownOrder(plan.configuration == "B", plan.installation, plan.day, plan.hours, True))
         contributions = sensitivities(measure, columns, sky, default_sources())
         parts = tuple(
-            Part(source.name, source.scope, np.broadcast_to(size, plan.hours.shape), source.degrees_of_freedom)
+            UncertaintyComponent(
+                source.name, source.scope, np.broadcast_to(size, plan.hours.shape), source.degrees_of_freedom
+            )
             for source, size in contributions
         )
         prepared[name] = measure, sky, measure.coefficient_values(), design, parts

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from flown import order
 
-from samesky.campaign.model.campaign import Asked, Campaign, Configuration, Engine, RunTable
+from samesky.campaign.model.campaign import Campaign, Configuration, Engine, MeasureSettings, RunTable
 from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES, free
@@ -53,7 +53,7 @@ def campaign(*tables: RunTable, refit=True, sources=(), smallest=0.05, primary=N
         runways={},
         configurations={key: Configuration(key, f"the {key} one") for key in keys},
         asked={
-            one.measure.name: Asked(
+            one.measure.name: MeasureSettings(
                 one.measure, one.measure.name == primary, smallest, True, one.measure.better, "", f"{smallest:.0%}"
             )
             for one in tables

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from samesky.inference.budget import Part, covariance
+from samesky.inference.budget import UncertaintyComponent, covariance
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
@@ -37,7 +37,9 @@ def order(
     return FlownOrder(configuration, installation, day, hours, refit)
 
 
-def scatter(flown: FlownOrder, rng, campaigns: int, white: float = 1.0, parts: tuple[Part, ...] = ()) -> np.ndarray:
+def scatter(
+    flown: FlownOrder, rng, campaigns: int, white: float = 1.0, parts: tuple[UncertaintyComponent, ...] = ()
+) -> np.ndarray:
     """Values (campaigns, n) without any difference: white noise, and one draw a campaign of every stated part."""
     y = white * rng.standard_normal((campaigns, flown.runs))
     for part in parts:
@@ -46,7 +48,9 @@ def scatter(flown: FlownOrder, rng, campaigns: int, white: float = 1.0, parts: t
     return y
 
 
-def coverage(flown: FlownOrder, y: np.ndarray, parts: tuple[Part, ...] = (), level: float = 0.95) -> float:
+def coverage(
+    flown: FlownOrder, y: np.ndarray, parts: tuple[UncertaintyComponent, ...] = (), level: float = 0.95
+) -> float:
     """Share of intervals that hold the true difference, zero."""
     low, high = estimate(recognise(flown), y, parts).interval(level)
     return float(np.mean((low <= 0) & (high >= 0)))
@@ -58,13 +62,13 @@ def band(campaigns: int, low: float = 0.94, high: float = 0.96, at: float = 0.95
     return low - error, high + error
 
 
-def rigging(flown: FlownOrder, size: float) -> Part:
-    return Part("rigging", "installation", np.full(flown.runs, size), level=True)
+def rigging(flown: FlownOrder, size: float) -> UncertaintyComponent:
+    return UncertaintyComponent("rigging", "installation", np.full(flown.runs, size), level=True)
 
 
-def straight(flown: FlownOrder, size: float) -> Part:
-    return Part("unseen straight drift", "straight drift", np.full(flown.runs, size), level=True)
+def straight(flown: FlownOrder, size: float) -> UncertaintyComponent:
+    return UncertaintyComponent("unseen straight drift", "straight drift", np.full(flown.runs, size), level=True)
 
 
-def wander(flown: FlownOrder, size: float) -> Part:
-    return Part("unseen wandering", "wandering", np.full(flown.runs, size), level=True)
+def wander(flown: FlownOrder, size: float) -> UncertaintyComponent:
+    return UncertaintyComponent("unseen wandering", "wandering", np.full(flown.runs, size), level=True)

@@ -7,7 +7,7 @@ from flown_campaigns import campaign, table
 from scipy import stats
 
 from samesky.inference.believable_drift import multiplier, survives_up_to
-from samesky.inference.budget import WORST, Part
+from samesky.inference.budget import WORST, UncertaintyComponent
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
@@ -37,7 +37,7 @@ def campaigns(flown, slope, white, rng, many, worst=0.15):
     y = scatter(flown, rng, many, white, (parts[0], parts[2]))
     for day in np.unique(flown.day):
         y = y + slope(many)[:, None] * np.where(flown.day == day, flown.time, 0.0)
-    return estimate(recognise(flown), y, (*parts, Part("the worst", WORST, np.array(worst))))
+    return estimate(recognise(flown), y, (*parts, UncertaintyComponent("the worst", WORST, np.array(worst))))
 
 
 @pytest.mark.parametrize("letters", ["AB", "AB|AB", "AB|BA", "AB|BA|AB"])
@@ -112,9 +112,9 @@ def test_a_pull_seven_per_cent_higher_wins_and_a_roll_eight_per_cent_shorter_doe
     # The condition is true of the data: a limit just below the rate leaves the verdict, one above does not.
     measure = MEASURES["takeoff_roll"]
     for limit, verdict in ((rate / 100, "B better"), (1.05 * rate / 100, "not enough data")):
-        part = Part("limit", WORST, np.array(limit))
+        part = UncertaintyComponent("limit", WORST, np.array(limit))
         again = estimate(
-            found.flown, measure.to_scale(np.concatenate([rolls, 0.92 * rolls[::-1]])), _parts(found, part)
+            found.design, measure.to_scale(np.concatenate([rolls, 0.92 * rolls[::-1]])), _parts(found, part)
         )
         low, high = again.interval()
         assert bool(high < 0) == (verdict == "B better"), (limit, low, high)
@@ -148,6 +148,10 @@ def test_an_entered_drift_larger_than_believed_counts():
     flown = order("AB", True, each=4, swap=0.5)
     y = np.random.default_rng(9).normal(size=flown.runs)
     for entered, believed in ((0.02, 0.15), (0.07, 0.15), (0.2, 0.4)):
-        parts = (rigging(flown, 0.005), straight(flown, entered), Part("the worst", WORST, np.array(0.15)))
+        parts = (
+            rigging(flown, 0.005),
+            straight(flown, entered),
+            UncertaintyComponent("the worst", WORST, np.array(0.15)),
+        )
         found = estimate(recognise(flown), y, parts)
         assert found.worst_drift / found.reach == pytest.approx(believed)

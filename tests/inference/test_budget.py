@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from flown import order, rigging, straight, wander
 
-from samesky.inference.budget import Part, contribution, covariance, hidden, reading_floor
+from samesky.inference.budget import UncertaintyComponent, contribution, covariance, hidden, reading_floor
 from samesky.inference.design import recognise
 
 FLOWN = order("AB|BA", refit=True, each=2, swap=0.5)
@@ -24,19 +24,21 @@ def test_contribution_is_that_of_shared_inputs_in_gtc(scope):
     design = recognise(FLOWN)
     shared = {label: gtc.ureal(0.0, 1.0) for label in np.unique(labels)}
     total = sum(w * c * shared[label] for w, c, label in zip(design.weights, SIZES, labels, strict=True))
-    ours = contribution(Part("source", scope, SIZES), design)
+    ours = contribution(UncertaintyComponent("source", scope, SIZES), design)
     assert ours == pytest.approx(total.u**2)
 
 
 def test_a_common_error_cancels_and_a_fitting_error_does_not():
     flown = order("AB", refit=True, each=5)
     design = recognise(flown)
-    assert contribution(Part("tape", "campaign", np.full(10, 2.0)), design) == pytest.approx(0.0, abs=1e-12)
-    assert contribution(Part("sky", "day", np.full(10, 2.0)), design) == pytest.approx(0.0, abs=1e-12)
+    assert contribution(UncertaintyComponent("tape", "campaign", np.full(10, 2.0)), design) == pytest.approx(
+        0.0, abs=1e-12
+    )
+    assert contribution(UncertaintyComponent("sky", "day", np.full(10, 2.0)), design) == pytest.approx(0.0, abs=1e-12)
     assert contribution(rigging(flown, 2.0), design) == pytest.approx(8.0)  # not smaller with more runs
     more = order("AB", refit=True, each=20)
     assert contribution(rigging(more, 2.0), recognise(more)) == pytest.approx(8.0)
-    assert contribution(Part("watch", "run", np.full(10, 2.0)), design) == pytest.approx(8.0 / 5)
+    assert contribution(UncertaintyComponent("watch", "run", np.full(10, 2.0)), design) == pytest.approx(8.0 / 5)
 
 
 def test_nothing_is_fitted_anew_where_the_change_is_free():
@@ -69,8 +71,8 @@ def test_what_the_scatter_of_installations_shows_is_not_added_again(letters):
     design = recognise(flown).alone
     assert hidden(rigging(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
     assert hidden(straight(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
-    assert hidden(Part("watch", "run", np.ones(flown.runs)), design) == 0.0
-    wind = Part("wind exponent", "campaign", flown.configuration * 0.1)
+    assert hidden(UncertaintyComponent("watch", "run", np.ones(flown.runs)), design) == 0.0
+    wind = UncertaintyComponent("wind exponent", "campaign", flown.configuration * 0.1)
     assert hidden(wind, design) == pytest.approx(0.01)
 
 
@@ -85,7 +87,8 @@ def test_what_all_days_share_is_not_shown_by_days():
 def test_the_floor_is_the_mean_square_of_reading_errors_in_the_scatter():
     flown = order("ABABAB", refit=True, each=4)
     floor = reading_floor(
-        (Part("a", "run", np.full(24, 0.6)), Part("b", "run", np.full(24, 0.8))), recognise(flown).alone
+        (UncertaintyComponent("a", "run", np.full(24, 0.6)), UncertaintyComponent("b", "run", np.full(24, 0.8))),
+        recognise(flown).alone,
     )
     assert floor == pytest.approx(1.0 / 4)  # the mean of four runs
 
@@ -93,11 +96,11 @@ def test_the_floor_is_the_mean_square_of_reading_errors_in_the_scatter():
 def test_covariances_are_covariances():
     flown = order("AB|BA", refit=True, each=3, swap=0.5)
     for scope in ("run", "installation", "day", "campaign", "straight drift", "wandering"):
-        matrix = covariance(Part("x", scope, np.ones(12)), flown)
+        matrix = covariance(UncertaintyComponent("x", scope, np.ones(12)), flown)
         assert np.allclose(matrix, matrix.T)
         assert np.linalg.eigvalsh(matrix).min() > -1e-12
 
 
 def test_an_unknown_scope_is_refused():
     with pytest.raises(ValueError, match="unknown scope 'week'"):
-        covariance(Part("x", "week", np.ones(8)), FLOWN)
+        covariance(UncertaintyComponent("x", "week", np.ones(8)), FLOWN)

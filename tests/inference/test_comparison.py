@@ -56,7 +56,7 @@ def only(*args, look=None, **more):
 def test_a_clear_difference():
     found = only(rolls(), sources=stated("roll_paced_out"))
     assert found.verdict == "B better"
-    assert found.design == "blocks with a return"
+    assert found.design_name == "blocks with a return"
     assert found.runs == {"A": 9, "B": 9}
     assert found.installations == {"A": 3, "B": 3}
     assert found.percent == pytest.approx(100 * np.expm1(-0.06), abs=2.0)
@@ -149,7 +149,7 @@ def test_one_swap_on_a_drifting_day_is_not_a_winner():
     found = only(table(ROLL_AS_IT_IS, letters, values, each=each), sources=stated("roll_paced_out", straight=0.03))
     assert found.naive.says == "B is better"
     assert found.verdict == "not enough data"
-    assert found.design == "single swap"
+    assert found.design_name == "single swap"
     assert any("cannot be told apart" in said for said in found.warnings)
     assert found.drift.erases == pytest.approx(-3.0, abs=0.6)
     assert found.drift.within == pytest.approx(-3.0, abs=3 * found.drift.within_uncertainty)

@@ -9,7 +9,7 @@ from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
 
 RECOGNISED = [
-    # letters, refit, runs a letter, design, route, degrees of freedom
+    # letters, refit, runs a letter, design, estimator, degrees of freedom
     ("ABBAAB", False, 1, "pairs", "contrast", 3),
     ("ABBABAAB", False, 1, "pairs", "contrast", 5),
     ("ABBABAABABBA", False, 1, "pairs", "contrast", 9),
@@ -38,10 +38,10 @@ RECOGNISED = [
 ]
 
 
-@pytest.mark.parametrize(("letters", "refit", "each", "design", "route", "df"), RECOGNISED)
-def test_recognised(letters, refit, each, design, route, df):
+@pytest.mark.parametrize(("letters", "refit", "each", "design", "estimator", "df"), RECOGNISED)
+def test_recognised(letters, refit, each, design, estimator, df):
     found = recognise(order(letters, refit, each=each, swap=0.75))
-    assert (found.name, found.route, found.degrees_of_freedom) == (design, route, df)
+    assert (found.name, found.estimator, found.degrees_of_freedom) == (design, estimator, df)
 
 
 @pytest.mark.parametrize(("letters", "refit", "each"), [case[:3] for case in RECOGNISED if case[0] != "A|B"])

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from flown import order, rigging, scatter, straight, wander
 
-from samesky.inference.budget import Part, covariance
+from samesky.inference.budget import UncertaintyComponent, covariance
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate, not_stated
 
@@ -46,7 +46,12 @@ EVERY_ROUTE = ["ABBAAB", "AAABBB", "ABBA|BAAB|ABBA", "ABBA|AB|BAABABBA|BA"]
 @pytest.mark.parametrize("refit", [False, True])
 def test_many_campaigns_are_one_by_one(letters, refit):
     flown = order(letters, refit, each=2 if refit else 1, swap=0.5 if refit else 0.0)
-    parts = (rigging(flown, 0.5), straight(flown, 0.4), wander(flown, 0.2), Part("tape", "campaign", flown.hours / 9))
+    parts = (
+        rigging(flown, 0.5),
+        straight(flown, 0.4),
+        wander(flown, 0.2),
+        UncertaintyComponent("tape", "campaign", flown.hours / 9),
+    )
     y = scatter(flown, np.random.default_rng(2), 12).reshape(3, 4, flown.runs)
     design = recognise(flown)
     many = estimate(design, y, parts)
@@ -78,7 +83,7 @@ def test_runs_that_agree_by_luck_do_not_make_a_small_interval():
     y = np.where(flown.configuration == 1, 49.0, 50.0)
     design = recognise(flown)
     assert np.isnan(estimate(design, y).p_value)
-    reading = Part("stopwatch and altimeter", "run", np.full(6, 1.75))
+    reading = UncertaintyComponent("stopwatch and altimeter", "run", np.full(6, 1.75))
     found = estimate(design, y, (reading,))
     assert found.floor_used
     assert found.scatter == pytest.approx(1.75)
@@ -89,14 +94,14 @@ def test_runs_that_agree_by_luck_do_not_make_a_small_interval():
 def test_the_floor_is_for_readings_only():
     flown = order("ABBAAB")
     y = np.where(flown.configuration == 1, 49.0, 50.0)
-    thermals = Part("rising air", "run", np.full(6, 0.5), level=True)
+    thermals = UncertaintyComponent("rising air", "run", np.full(6, 0.5), level=True)
     assert not estimate(recognise(flown), y, (thermals,)).floor_used
 
 
 def test_a_scatter_above_the_floor_is_left_alone():
     flown = order("ABBABAAB")
     y = scatter(flown, np.random.default_rng(4), 200)
-    small = Part("stopwatch", "run", np.full(8, 1e-3))
+    small = UncertaintyComponent("stopwatch", "run", np.full(8, 1e-3))
     plain, floored = estimate(recognise(flown), y), estimate(recognise(flown), y, (small,))
     assert np.array_equal(plain.standard_uncertainty, floored.standard_uncertainty)
 

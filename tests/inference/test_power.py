@@ -27,7 +27,7 @@ def test_equivalence_power_is_what_happens(true, margin):
     low, high = estimate(recognise(flown), y).interval(0.90)
     share = np.mean((low > -margin) & (high < margin))
     design = recognise(flown)
-    told = power.tost_power(true, np.sqrt(design.gain), design.degrees_of_freedom, -margin, margin)
+    told = power.tost_power(true, np.sqrt(design.variance_factor), design.degrees_of_freedom, -margin, margin)
     assert share == pytest.approx(told, abs=3.5 * np.sqrt(max(told * (1 - told), 1e-4) / campaigns))
 
 
@@ -36,7 +36,7 @@ def test_t_power_is_what_happens():
     y = scatter(flown, np.random.default_rng(2), campaigns) + 1.5 * flown.configuration
     found = estimate(recognise(flown), y)
     design = recognise(flown)
-    told = power.t_power(1.5, np.sqrt(design.gain), design.degrees_of_freedom)
+    told = power.t_power(1.5, np.sqrt(design.variance_factor), design.degrees_of_freedom)
     assert np.mean(found.p_value < 0.05) == pytest.approx(told, abs=3.5 * np.sqrt(told * (1 - told) / campaigns))
 
 

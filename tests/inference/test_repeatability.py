@@ -8,7 +8,7 @@ from flown import band, order, scatter
 from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
 from samesky.campaign.model.plan_request import MeasurePlan, PlanRequest
-from samesky.inference.budget import Part
+from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
@@ -65,7 +65,7 @@ def test_stated_parts_keep_their_own_degrees_of_freedom():
     from samesky.inference.uncertainty import t_quantile
 
     found = estimate(recognise(order("ABBAAB")), np.random.default_rng(1).normal(size=6))
-    part = Part("a wind reading", "campaign", np.zeros(6), 4.0)
+    part = UncertaintyComponent("a wind reading", "campaign", np.zeros(6), 4.0)
     found = replace(found, added=((part, np.square(found.type_a)),))
     pooled = pool(found, float(found.scatter), 10).estimate
     half = pooled.interval()[1] - pooled.difference

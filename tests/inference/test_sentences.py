@@ -83,8 +83,12 @@ def test_how_often_each_side_was_fitted():
         told = [text for text in design.warnings if "fitted only" in text]
         counts = {key: letters.count(key) for key in "AB"}
         few = min(counts.values())
-        leans = design.route == "joined" and design.spare_blocks < 3
-        assert bool(told) is (refit and (leans or (few == 1 and design.route != "none"))), (letters, design.route, told)
+        leans = design.estimator == "joined" and design.spare_blocks < 3
+        assert bool(told) is (refit and (leans or (few == 1 and design.estimator != "none"))), (
+            letters,
+            design.estimator,
+            told,
+        )
         if not told:
             continue
         (text,) = told
@@ -140,7 +144,7 @@ def test_what_the_assumption_names_is_there():
     for letters, refit, each in ORDERS:
         design = said(letters, refit, each)
         text = design.assumption
-        if design.route == "none" or "change of level from day to day" in text:
+        if design.estimator == "none" or "change of level from day to day" in text:
             continue
         assert ("each installation is one look" in text or "each fitting" in text) is (refit and design.name != "days")
         assert ("the difference is the same on every day" in text) is ("|" in letters and design.name != "days")
@@ -243,7 +247,7 @@ def test_the_sizes_of_the_budget_by_propagation(letters, each):
     """
     found = rolls(letters, each)
     one = only(found)
-    flown, weights = one.flown.order, one.weights
+    flown, weights = one.design.order, one.weights
     rng = np.random.default_rng(11)
     draws = 20_000
     groups = {"installation": flown.installation, "day": flown.day}

@@ -47,7 +47,7 @@ def test_few_runs_are_fitted_by_least_squares(change):
         "one far out": VALUES + 50.0 * (np.arange(8) == 2),
     }[change]
     found = one(values)
-    expected = least_squares(values, KEYS, found.flown.order.hours)
+    expected = least_squares(values, KEYS, found.design.order.hours)
     assert (found.difference, *found.interval_95, found.p) == pytest.approx(expected, rel=1e-8)
     # What is said of the way is what was done.
     said = " ".join(methods.of_comparison(found))
@@ -78,7 +78,7 @@ def test_a_tie_is_exactly_none():
 def test_scatter_just_above_the_arithmetic_still_counts():
     values = 100.0 + 1e-9 * (VALUES - 100.0)
     found = one(values)
-    assert found.interval_95 == pytest.approx(least_squares(values, KEYS, found.flown.order.hours)[1:3], rel=1e-3)
+    assert found.interval_95 == pytest.approx(least_squares(values, KEYS, found.design.order.hours)[1:3], rel=1e-3)
 
 
 @pytest.mark.parametrize("name", ["finer_pitch", "willing_hands"])

@@ -66,10 +66,10 @@ def test_what_drift_leaves_is_what_the_estimate_makes_of_it(days):
     straight, curved = orders.left_by_drift(design)
     assert abs(straight) < 1e-12
     # Put a pure drift through the estimate of the comparison: what comes out is what is left.
-    from samesky.inference.budget import Part
+    from samesky.inference.budget import UncertaintyComponent
 
-    parts = (Part("rigging", "installation", np.full(order.runs, 0.005)),)
-    if design.route == "contrast":
+    parts = (UncertaintyComponent("rigging", "installation", np.full(order.runs, 0.005)),)
+    if design.estimator == "contrast":
         assert estimate(design, 3.0 * order.time, parts).difference == pytest.approx(3.0 * straight, abs=1e-12)
         assert estimate(design, 2.0 * order.time**2, parts).difference == pytest.approx(2.0 * curved, abs=1e-12)
 

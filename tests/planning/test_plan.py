@@ -161,7 +161,7 @@ def test_the_seed_decides_what_comes_first_and_nothing_else(tmp_path, good):
 def test_where_changing_is_free_pairs_are_turned_round(tmp_path):
     free = planned(tmp_path, *FREE)
     assert {word for day in free.order for word in day} == {"ABBA", "BAAB"}
-    assert free.prospects["takeoff_roll"].design in ("pairs", "days")
+    assert free.prospects["takeoff_roll"].design_name in ("pairs", "days")
     assert free.answers
     # The easy measures are flown no more often than they need.
     assert len(free.schedule.runs_of("static_pull")) < len(free.schedule.runs_of("takeoff_roll"))

@@ -12,7 +12,7 @@ from statsmodels.stats.power import TTestPower
 
 from samesky.campaign.reading.read import read
 from samesky.inference import verdict
-from samesky.inference.budget import WORST, Part, covariance
+from samesky.inference.budget import WORST, UncertaintyComponent, covariance
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.looks import Look
@@ -68,12 +68,12 @@ CASES = {
 }
 
 
-def parts_of(order: FlownOrder, rigging: float, wander: float) -> tuple[Part, ...]:
+def parts_of(order: FlownOrder, rigging: float, wander: float) -> tuple[UncertaintyComponent, ...]:
     n = order.runs
     return (
-        Part("rigging", "installation", np.full(n, rigging)),
-        Part("unseen drift", "straight drift", np.full(n, 0.01)),
-        Part("wander", "wandering", np.full(n, wander)),
+        UncertaintyComponent("rigging", "installation", np.full(n, rigging)),
+        UncertaintyComponent("unseen drift", "straight drift", np.full(n, 0.01)),
+        UncertaintyComponent("wander", "wandering", np.full(n, wander)),
     )
 
 
@@ -83,8 +83,12 @@ def test_simulated_campaigns_answer_as_often_as_promised(roll, name):
     order, scatter, rigging, wander = CASES[name]
     parts, design = parts_of(order, rigging, wander), recognise(order)
     if "worst" in name:
-        parts = (*parts[:1], Part("unseen drift", "straight drift", np.full(order.runs, 0.005)), *parts[2:])
-        parts = (*parts, Part("the worst", WORST, np.array(0.015)))
+        parts = (
+            *parts[:1],
+            UncertaintyComponent("unseen drift", "straight drift", np.full(order.runs, 0.005)),
+            *parts[2:],
+        )
+        parts = (*parts, UncertaintyComponent("the worst", WORST, np.array(0.015)))
     lower, upper = np.log(0.94), np.log(1.06)
     wanted = replace(roll, scatter=scatter, degrees_of_freedom=np.inf)
     promised = prospect(design, parts, wanted, 80.0, (lower, upper))
@@ -152,8 +156,11 @@ def test_a_scatter_known_from_few_runs_is_doubted(roll):
 
 
 def test_scatter_on_the_scale_of_the_comparison(roll):
-    parts = (Part("tape", "run", np.full(4, 0.03)), Part("wind", "run", np.full(4, -0.04)))
-    parts += (Part("rigging", "installation", np.full(4, 9.0)),)
+    parts = (
+        UncertaintyComponent("tape", "run", np.full(4, 0.03)),
+        UncertaintyComponent("wind", "run", np.full(4, -0.04)),
+    )
+    parts += (UncertaintyComponent("rigging", "installation", np.full(4, 9.0)),)
     assert scatter_of(replace(roll, scatter=None), parts, 80.0) == pytest.approx(0.05)
     assert scatter_of(replace(roll, scatter=0.04), parts, 80.0) == 0.04
     assert scatter_of(replace(roll, scatter=4.0, scatter_is_fraction=False), parts, 80.0) == pytest.approx(0.05)

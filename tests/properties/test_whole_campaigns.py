@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from rewritten import in_other_columns, in_other_rows, in_other_units, with_labels_exchanged, with_rows_exchanged
 
-from samesky.campaign.model.campaign import Asked
+from samesky.campaign.model.campaign import MeasureSettings
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.inference.comparison import compare
@@ -36,7 +36,7 @@ RARELY = settings(
 def same(one: Comparison, other: Comparison, rel: float = 1e-6) -> None:
     """Everything that carries an answer is the same."""
     assert one.verdict == other.verdict
-    assert one.design == other.design
+    assert one.design_name == other.design_name
     for name in ("percent", "percent_95", "degrees_of_freedom", "p", "exact_p", "raw_percent"):
         assert getattr(other, name) == pytest.approx(getattr(one, name), rel=rel, abs=1e-7, nan_ok=True), name
     for name in ("difference", "interval_95", "interval_90", "standard_uncertainty", "smallest_that_matters"):
@@ -93,7 +93,7 @@ def turned(one: Comparison, other: Comparison, rel: float = 1e-6) -> None:
     """The same with the labels exchanged: every difference on its scale has the other sign."""
     words = {"A better": "B better", "B better": "A better"}
     assert other.verdict == words.get(one.verdict, one.verdict)
-    assert other.design == one.design
+    assert other.design_name == one.design_name
     assert other.degrees_of_freedom == pytest.approx(one.degrees_of_freedom, rel=rel, nan_ok=True)
     assert other.p == pytest.approx(one.p, rel=rel, nan_ok=True)
     assert other.exact_p == pytest.approx(one.exact_p, rel=rel, nan_ok=True)
@@ -167,7 +167,7 @@ def test_a_constant_added_to_every_run_of_a_free_measure_changes_nothing(letters
             refit=refit,
             sources=stated("loudness", 0.4, 1.0, 0.5, relative=False),
         )
-        asked = Asked(LOUDNESS, True, 2.0, False, "smaller", "", "2")
+        asked = MeasureSettings(LOUDNESS, True, 2.0, False, "smaller", "", "2")
         return compare(replace(whole, asked={"loudness": asked}))
 
     before, after = of(0.0), of(constant)

@@ -395,7 +395,7 @@ def test_missions_are_told_with_their_own_numbers(pages):
 
 
 def swap(pages):
-    return next(one for one in pages["warming_day"].comparisons if one.design == "single swap")
+    return next(one for one in pages["warming_day"].comparisons if one.design_name == "single swap")
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def test_one_side_of_the_swap_is_said_of_one_swap_alone(letters, says):
     told = fooled._one_swap(found)
     assert told[: len(says)] == says
     assert bool(told) is bool(says)
-    configuration = found.flown.order.configuration
+    configuration = found.design.order.configuration
     on_one_side = int(np.count_nonzero(np.diff(configuration))) == 1
     assert told.startswith("Every A run") is on_one_side
 
@@ -54,7 +54,7 @@ def test_one_side_of_the_swap_is_said_of_one_swap_alone(letters, says):
 def test_steady_drift_is_taken_out_only_where_the_weights_do(letters):
     """A drift alone, of each day's own slope, moves the difference by nothing, or nobody says that it is taken out."""
     found = one(letters, each=3, drift=0.05)
-    order = found.flown.order
+    order = found.design.order
     moved = max(abs(float(found.weights @ np.where(order.day == day, order.time, 0.0))) for day in np.unique(order.day))
     told = fooled._order(replace(found, naive=replace(found.naive, difference=found.raw_difference - 50.0)))
     assert ("steady drift is taken out" in told) is (moved < 1e-9)

@@ -22,7 +22,7 @@ from samesky.aeroplane.takeoff import lift_off_speed_ratio
 from samesky.apron.fields import believable, configured, mass_unit, unit_of, wrong
 from samesky.apron.limits import own
 from samesky.apron.sky import sky_of
-from samesky.campaign.model.campaign import Asked, Campaign
+from samesky.campaign.model.campaign import Campaign, MeasureSettings
 from samesky.measures.shape import Column
 from samesky.planning.plan import Plan
 
@@ -98,7 +98,12 @@ def target_airspeeds(
 
 
 def _target(
-    campaign: Campaign, asked: Asked, column: Column, weight: float, configuration: str | None, plan: Plan | None
+    campaign: Campaign,
+    asked: MeasureSettings,
+    column: Column,
+    weight: float,
+    configuration: str | None,
+    plan: Plan | None,
 ) -> TargetSpeed:
     measure, name = asked.measure, column.name
     unit = unit_of(campaign, (name,), "speed", "kt")
@@ -164,7 +169,7 @@ def indicated(campaign: Campaign, calibrated: float | None) -> float | None:
     return calibrated if calibrated is None or system is None else float(system.uncorrected(calibrated))
 
 
-def _rule(campaign: Campaign, asked: Asked, name: str) -> str:
+def _rule(campaign: Campaign, asked: MeasureSettings, name: str) -> str:
     """What the reduction takes for granted of this airspeed."""
     if name not in asked.measure.conditions:
         return RESULT
@@ -193,7 +198,7 @@ def _reference(
 
 
 def _band(
-    campaign: Campaign, asked: Asked, name: str, reference: float | None, plan: Plan | None
+    campaign: Campaign, asked: MeasureSettings, name: str, reference: float | None, plan: Plan | None
 ) -> tuple[float | None, float | None]:
     """The narrowest of what the campaign, the plan and the correction's range allow [m/s]."""
     bands = [own(campaign, name)]

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import special
 
-from samesky.inference.budget import WORST, Part
+from samesky.inference.budget import WORST, UncertaintyComponent
 from samesky.inference.design import Design
 from samesky.inference.order import FlownOrder
 from samesky.inference.uncertainty import t_quantile, two_sided_p
@@ -54,22 +54,26 @@ class HiddenDrift:
     added: np.ndarray
 
 
-def ceiling(measure: Measure, level: float) -> tuple[Part, ...]:
+def ceiling(measure: Measure, level: float) -> tuple[UncertaintyComponent, ...]:
     """The worst drift believable of a measure as a part, on the scale of the comparison; ``level`` of results [SI]."""
     worst = measure.worst_drift
     if worst is None:
         return ()
-    return (Part("worst believable drift", WORST, np.array(worst.fraction * (1.0 if measure.ratio else abs(level)))),)
+    return (
+        UncertaintyComponent(
+            "worst believable drift", WORST, np.array(worst.fraction * (1.0 if measure.ratio else abs(level)))
+        ),
+    )
 
 
-def fastest(parts: tuple[Part, ...]) -> tuple[float, float]:
+def fastest(parts: tuple[UncertaintyComponent, ...]) -> tuple[float, float]:
     """Drift an hour as entered, and the fastest that is believed: the limit, or twice what is entered."""
     entered = np.sqrt(sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift"))
     limits = (float(np.max(part.sensitivity)) for part in parts if part.scope == WORST)
     return float(entered), max([ENTERED * float(entered), *limits])
 
 
-def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Part, ...]) -> HiddenDrift:
+def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> HiddenDrift:
     """The drift that this order hides, for values ``y`` (..., n) and the weights (..., n) of their difference."""
     order = design.order
     shape = np.broadcast_shapes(y.shape[:-1], np.shape(weights)[:-1])
@@ -96,7 +100,7 @@ def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Part
     return HiddenDrift(*(np.broadcast_to(one, shape) for one in (reach, worst, carried, typical, added)))
 
 
-def shown(part: Part, order: FlownOrder, weights: np.ndarray) -> np.ndarray:
+def shown(part: UncertaintyComponent, order: FlownOrder, weights: np.ndarray) -> np.ndarray:
     """Variance (...) of the difference by an entered straight drift on the days that do go back."""
     effect = weights * order.time * np.broadcast_to(part.sensitivity, (order.runs,))
     days = [day for day in np.unique(order.day) if day not in order.days_without_return]

@@ -2,9 +2,10 @@
 
 Each source has a scope: the runs that share one error (:mod:`samesky.instruments.sources`). With weights ``w`` of the
 difference and ``C`` the covariance of the source over the runs, it contributes ``w' C w`` (JCGM 100, 5.2.2). Part of
-that may already be in the scatter that the runs show. What the order makes visible there is ``gain * trace(R C R')/df``
-in expectation; only the rest, what the order *hides*, is added. A campaign-wide error is one single draw and is added
-in full; a reading error of every run is visible in full, and stands in for a scatter that it contradicts.
+that may already be in the scatter that the runs show. What the order makes visible there is, in expectation,
+``variance_factor * trace(R C R')/df``; only the rest, what the order *hides*, is added. A campaign-wide error is one
+single draw and is added in full; a reading error of every run is visible in full, and stands in for a scatter that it
+contradicts.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ WORST = "worst drift"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Part:
+class UncertaintyComponent:
     """One stated error source, as it acts on the runs.
 
     Attributes
@@ -48,7 +49,7 @@ class Part:
     level: bool = False
 
 
-def covariance(part: Part, order: FlownOrder) -> np.ndarray:
+def covariance(part: UncertaintyComponent, order: FlownOrder) -> np.ndarray:
     """Covariance (n, n) over the runs of one stated source.
 
     A straight drift has a slope of its own each day; a wandering one is a random walk from the first run of each day;
@@ -77,7 +78,7 @@ def covariance(part: Part, order: FlownOrder) -> np.ndarray:
     raise ValueError(f"error source {part.name!r}: unknown scope {part.scope!r}")
 
 
-def reading_variances(parts: tuple[Part, ...], runs: int) -> np.ndarray:
+def reading_variances(parts: tuple[UncertaintyComponent, ...], runs: int) -> np.ndarray:
     """Variance (n,) of each run from reading errors; what acts on the result itself is scatter, to be seen."""
     total = np.zeros(runs)
     for part in _readings(parts):
@@ -85,35 +86,35 @@ def reading_variances(parts: tuple[Part, ...], runs: int) -> np.ndarray:
     return total
 
 
-def known(part: Part) -> float:
+def known(part: UncertaintyComponent) -> float:
     """How well an entered reading or fitting error is known: its degrees of freedom."""
     return float(part.degrees_of_freedom) if math.isfinite(part.degrees_of_freedom) else ENTERED
 
 
-def readings_known(parts: tuple[Part, ...]) -> float:
+def readings_known(parts: tuple[UncertaintyComponent, ...]) -> float:
     """Degrees of freedom of the reading errors together (JCGM 100, G.2b)."""
     sizes = [(float(np.mean(np.square(part.sensitivity))), known(part)) for part in _readings(parts)]
     total, doubt = sum(size for size, _ in sizes), sum(size**2 / df for size, df in sizes)
     return total**2 / doubt if doubt > 0 else ENTERED
 
 
-def largest_reading(parts: tuple[Part, ...]) -> str:
+def largest_reading(parts: tuple[UncertaintyComponent, ...]) -> str:
     """Name of the reading whose error is largest in the runs; empty without one."""
     readings = _readings(parts)
     return max(readings, key=lambda part: float(np.mean(np.square(part.sensitivity)))).name if readings else ""
 
 
-def _readings(parts: tuple[Part, ...]) -> list[Part]:
+def _readings(parts: tuple[UncertaintyComponent, ...]) -> list[UncertaintyComponent]:
     return [part for part in parts if part.scope == "run" and not part.level]
 
 
-def reading_floor(parts: tuple[Part, ...], design: Design) -> float:
+def reading_floor(parts: tuple[UncertaintyComponent, ...], design: Design) -> float:
     """Mean square that reading errors alone would put into the scatter: the square of the floor under it."""
     total = reading_variances(parts, design.order.runs)
     return float((np.square(design.residual) @ total).sum() / design.degrees_of_freedom)
 
 
-def contribution(part: Part, design: Design, weights: np.ndarray | None = None) -> float | np.ndarray:
+def contribution(part: UncertaintyComponent, design: Design, weights: np.ndarray | None = None) -> float | np.ndarray:
     """Variance ``w' C w`` that a source puts into the difference, seen in the scatter or not.
 
     An array (...) for a campaign-wide source with a sensitivity (..., n), or weights (..., n). Straight drift counts
@@ -129,7 +130,7 @@ def contribution(part: Part, design: Design, weights: np.ndarray | None = None) 
     return total[()]
 
 
-def hidden_scatter(design: Design) -> float:
+def hidden_variance_factor(design: Design) -> float:
     """Factor on the variance of runs within blocks that unequal numbers of runs hide from the scatter of units.
 
     Means of few runs scatter more than means of many; where the former weigh more in the difference than in the
@@ -137,11 +138,11 @@ def hidden_scatter(design: Design) -> float:
     """
     if design.within is None or not design.within.shape[0]:
         return 0.0
-    seen = design.gain * np.square(design.residual).sum() / design.degrees_of_freedom
+    seen = design.variance_factor * np.square(design.residual).sum() / design.degrees_of_freedom
     return max(0.0, float(design.weights @ design.weights - seen))
 
 
-def hidden(part: Part, design: Design) -> float | np.ndarray:
+def hidden(part: UncertaintyComponent, design: Design) -> float | np.ndarray:
     """Variance of the difference from a source that the scatter of this order does not show (contrast and days)."""
     if part.scope == "run":
         return 0.0
@@ -149,10 +150,14 @@ def hidden(part: Part, design: Design) -> float | np.ndarray:
     if part.scope == "campaign" or not design.degrees_of_freedom:
         return full
     spread = covariance(part, design.order)
-    seen = design.gain * np.einsum("ij,jk,ik->", design.residual, spread, design.residual) / design.degrees_of_freedom
+    seen = (
+        design.variance_factor
+        * np.einsum("ij,jk,ik->", design.residual, spread, design.residual)
+        / design.degrees_of_freedom
+    )
     if part.scope == "straight drift":
         alike = np.asarray(part.sensitivity) * _unreturned(design.order)
-        shown = design.gain * np.square(design.residual @ alike).sum() / design.degrees_of_freedom
+        shown = design.variance_factor * np.square(design.residual @ alike).sum() / design.degrees_of_freedom
         own = float(design.weights @ spread @ design.weights - seen)
         return max(0.0, own, float(np.square(design.weights @ alike) - shown))
     return max(0.0, full - float(seen))

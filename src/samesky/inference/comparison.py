@@ -16,7 +16,7 @@ from samesky.campaign.derived.rpm_in_hand import rpm_in_hand
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference import believable_drift, explain, verdict
-from samesky.inference.budget import SHARED, WORST, Part, contribution
+from samesky.inference.budget import SHARED, WORST, UncertaintyComponent, contribution
 from samesky.inference.conditional import condition
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
@@ -91,14 +91,14 @@ def flown_order(
     return FlownOrder([labels[key] for key in own], table.installation[used], day, hours, campaign.refit)
 
 
-def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[Part, ...]:
+def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[UncertaintyComponent, ...]:
     """The error sources as they act on the runs used; one that is stated but moves no run counts, with zero.
 
     Where nothing is corrected the result is the reading, and a run's error of the result is one of reading.
     """
     measure = reduction.table.measure
     parts = [
-        Part(
+        UncertaintyComponent(
             source.name,
             source.scope,
             size[used],
@@ -111,7 +111,9 @@ def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> 
     for source in (*campaign.sources, *measure.sources):
         if source.scope in SHARED and source.scope not in present and source.applies_to(measure.name):
             level = source.target == RESULT
-            parts.append(Part(source.name, source.scope, np.zeros(used.sum()), source.degrees_of_freedom, level))
+            parts.append(
+                UncertaintyComponent(source.name, source.scope, np.zeros(used.sum()), source.degrees_of_freedom, level)
+            )
     level = float(np.nanmean(np.abs(reduction.value))) if np.isfinite(reduction.value).any() else 0.0
     return (*parts, *believable_drift.ceiling(measure, level))
 
@@ -165,7 +167,7 @@ def _compare(
         runs={names[k]: int((order.configuration == k).sum()) for k in names},
         installations={names[k]: order.installations[k] for k in names},
         days=int(np.unique(order.day).size),
-        design=design.name,
+        design_name=design.name,
         method=design.method,
         replication=design.replication,
         difference=scale.difference(d),
@@ -197,7 +199,7 @@ def _compare(
         exact_test=exact_test,
         used=used,
         weights=weights,
-        flown=design,
+        design=design,
         estimate=result,
         reduction=reduction,
         scale=scale,
@@ -223,7 +225,7 @@ def _compare(
 
 def _pooled(design: Design, compared: int) -> bool:
     """Whether the scatter of all configurations compared is in the estimate of this pair."""
-    return compared == 2 or (bool(design.order.further) and design.pooled and design.route != "days")
+    return compared == 2 or (bool(design.order.further) and design.pooled and design.estimator != "days")
 
 
 def _documented(campaign: Campaign, name: str) -> MeasurePlan | None:
@@ -302,7 +304,9 @@ def _drift(design: Design, result: Estimate, steps: list[np.ndarray], scale: Sca
     )
 
 
-def _budget(design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale) -> tuple[BudgetRow, ...]:
+def _budget(
+    design: Design, result: Estimate, parts: tuple[UncertaintyComponent, ...], scale: Scale
+) -> tuple[BudgetRow, ...]:
     # A limit counts as the rectangular distribution of that half-width: JCGM 100:2008, 4.3.7.
     limit = float(result.worst_drift) / np.sqrt(3.0)
     total = float(np.square(result.type_a) + np.square(result.type_b)) + limit**2

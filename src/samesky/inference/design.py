@@ -35,24 +35,24 @@ class Design:
     Attributes
     ----------
     name : ``"pairs"``, ``"blocks with a return"``, ``"single swap"``, ``"days"`` or ``"irregular"``
-    route : ``"contrast"`` (fixed weights), ``"days"`` (weights from the scatter of days flown with unequal effort),
+    estimator : ``"contrast"`` (fixed weights), ``"days"`` (weights from the scatter of days flown with unequal effort),
         ``"joined"`` (Type A and stated Type B) or ``"none"`` (nothing to judge the scatter by)
     method : in words
     replication : ``"run"``, ``"installation"`` or ``"day"``
     order : the :class:`~samesky.inference.order.FlownOrder`
-    weights : (n,) of the difference; for the routes that weigh by scatter, the weights under equal scatter
+    weights : (n,) of the difference; for the estimators that weigh by scatter, the weights under equal scatter
     residual : (df, n) rows that are blind to the mean model; mean square of ``residual @ y`` is the scatter squared
-    gain : variance of the difference over the scatter squared
+    variance_factor : variance of the difference over the scatter squared
     degrees_of_freedom : of the scatter
-    day_differences : (days, n), route ``"days"`` or design ``"days"`` only
-    drift_weights : (n,) of the straight drift per hour, the mean of the days' slopes, or None; ``drift_gain`` as
-        ``gain``
+    day_differences : (days, n), estimator ``"days"`` or design ``"days"`` only
+    drift_weights : (n,) of the straight drift per hour, the mean of the days' slopes, or None;
+        ``drift_variance_factor`` as ``variance_factor``
     pair_differences : (pairs, n) or None
     with_time : whether the drift of every day is taken out by its own slope
     within : (k, n) rows that are blind to everything but the scatter of runs within their blocks; empty where
         every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show;
         ``slope_removed`` whether it is removed from their scatter
-    spare_blocks : degrees of freedom between blocks, route ``"joined"``
+    spare_blocks : degrees of freedom between blocks, estimator ``"joined"``
     pooled : whether the scatter is that of all configurations, where there are further ones
     alone : the regression that needs no statement of how far fittings differ, or None
     assumption : what the interval rests on, a sentence
@@ -60,20 +60,20 @@ class Design:
     """
 
     name: str
-    route: str
+    estimator: str
     method: str
     replication: str
     order: FlownOrder
     weights: np.ndarray
     residual: np.ndarray
-    gain: float
+    variance_factor: float
     degrees_of_freedom: int
     assumption: str
     warnings: tuple[str, ...] = ()
     with_time: bool = False
     day_differences: np.ndarray | None = None
     drift_weights: np.ndarray | None = None
-    drift_gain: float = float("nan")
+    drift_variance_factor: float = float("nan")
     pair_differences: np.ndarray | None = None
     spare_blocks: int = 0
     within: np.ndarray | None = None
@@ -95,7 +95,7 @@ def recognise(order: FlownOrder) -> Design:
             return regression if regression.degrees_of_freedom else _nothing(order)
         if regression.degrees_of_freedom >= FEWEST_BETWEEN:
             joined = _joined(order)
-            return regression if joined.route == "none" else replace(joined, alone=regression)
+            return regression if joined.estimator == "none" else replace(joined, alone=regression)
     return _joined(order)
 
 
@@ -112,7 +112,7 @@ def within_blocks(order: FlownOrder) -> tuple[np.ndarray, np.ndarray | None]:
 
 
 def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dict:
-    """Weights, residual rows and gains for the coefficient in column 0 of a full-rank model of averages (k, n).
+    """Weights, residual rows and factors for the coefficient in column 0 of a full-rank model of averages (k, n).
 
     The last ``slopes`` columns are drifts, whose mean, each as well as it is known, is the drift told.
     """
@@ -120,7 +120,7 @@ def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dic
     residual = complement(columns)
     arithmetic = {
         "weights": rows[0] @ averages,
-        "gain": float(rows[0] @ rows[0]),
+        "variance_factor": float(rows[0] @ rows[0]),
         "residual": residual @ averages,
         "degrees_of_freedom": residual.shape[0],
     }
@@ -128,7 +128,7 @@ def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dic
         information = 1.0 / np.square(rows[-slopes:]).sum(axis=1)
         drift = information @ rows[-slopes:] / information.sum()
         arithmetic["drift_weights"] = drift @ averages
-        arithmetic["drift_gain"] = float(drift @ drift)
+        arithmetic["drift_variance_factor"] = float(drift @ drift)
     return arithmetic
 
 
@@ -147,7 +147,7 @@ def _regression(order: FlownOrder) -> Design:
     within, slope = within_blocks(order)
     return Design(
         name=_pattern(order),
-        route="contrast",
+        estimator="contrast",
         method=wording.regression(order),
         replication=order.unit_name,
         order=order,
@@ -169,7 +169,7 @@ def _pattern(order: FlownOrder) -> str:
 
 
 def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, bool]:
-    """Weights (n,) of one day's difference, its gain over units, and whether straight time was removed."""
+    """Weights (n,) of one day's difference, its variance factor over units, and whether straight time was removed."""
     chosen = order.day == day
     labels = np.where(chosen, order.unit, -1)
     rows = np.isin(np.unique(labels), np.unique(order.unit[chosen]))
@@ -186,19 +186,19 @@ def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, boo
 def _over_days(order: FlownOrder) -> Design:
     found = [_day_difference(order, day) for day in order.days_with_both]
     differences = np.array([weights for weights, _, _ in found])
-    gains = np.array([gain for _, gain, _ in found])
+    factors = np.array([factor for _, factor, _ in found])
     # Within a twentieth (chosen) the weights cannot matter, and equal ones need no estimate from the scatter.
-    equal = gains.max() <= 1.05 * gains.min()
+    equal = factors.max() <= 1.05 * factors.min()
     with_time = all(removed for _, _, removed in found)
     days = len(found)
     within, slope = within_blocks(order)
     arithmetic, pooled = _contrast(np.ones((days, 1)), differences), True
     if order.further:
-        shared = _scatter_of_days(order, gains) if equal else None
+        shared = _scatter_of_days(order, factors) if equal else None
         arithmetic, pooled = arithmetic | (shared or {}), shared is not None
     return Design(
         name="days",
-        route="contrast" if equal else "days",
+        estimator="contrast" if equal else "days",
         method=wording.over_days(days, equal),
         replication="day",
         order=order,
@@ -214,7 +214,7 @@ def _over_days(order: FlownOrder) -> Design:
     )
 
 
-def _scatter_of_days(order: FlownOrder, gains: np.ndarray) -> dict | None:
+def _scatter_of_days(order: FlownOrder, factors: np.ndarray) -> dict | None:
     """Scatter of days pooled over all configurations, where every day of the comparison holds them all; else None.
 
     The change from day to day of each configuration against the others, as in randomised blocks: day and configuration
@@ -229,15 +229,15 @@ def _scatter_of_days(order: FlownOrder, gains: np.ndarray) -> dict | None:
         swapped = np.where(order.configuration == key, 1, np.where(order.configuration == 1, key, order.configuration))
         found = [_day_difference(replace(order, configuration=swapped), day) for day in days]
         against.append([weights for weights, _, _ in found])
-        spread.append(np.mean([gain for _, gain, _ in found]))
+        spread.append(np.mean([factor for _, factor, _ in found]))
     # Orthonormal contrasts of the configurations, the baseline at zero, and of the days.
     contrasts = complement(np.ones((keys.size + 1, 1)))[:, 1:]
     rows = np.einsum("hc,rd,cdn->hrn", contrasts, complement(np.ones((days.size, 1))), np.array(against))
-    own = max(1.0, float(np.mean(gains) / np.mean(spread)))
+    own = max(1.0, float(np.mean(factors) / np.mean(spread)))
     return {
         "residual": rows.reshape(-1, order.runs),
         "degrees_of_freedom": int(keys.size * (days.size - 1)),
-        "gain": 2.0 / days.size * own,
+        "variance_factor": 2.0 / days.size * own,
     }
 
 
@@ -254,13 +254,13 @@ def _joined(order: FlownOrder) -> Design:
     spare = 0 if by_runs else columns.shape[0] - rank(columns)
     return Design(
         name=_pattern(order) if order.has_return else "single swap",
-        route="joined",
+        estimator="joined",
         method=wording.joined(order),
         replication=order.unit_name,
         order=order,
         weights=row @ averages,
         residual=residual,
-        gain=float(row @ averages @ averages.T @ row),
+        variance_factor=float(row @ averages @ averages.T @ row),
         degrees_of_freedom=residual.shape[0],
         with_time=order.has_return and not order.days_without_return.size,
         within=residual,
@@ -279,13 +279,13 @@ def _nothing(order: FlownOrder) -> Design:
     swapped = not order.has_return
     return Design(
         name="single swap" if swapped else _pattern(order),
-        route="none",
+        estimator="none",
         method=wording.NOTHING,
         replication=order.unit_name,
         order=order,
         weights=weights,
         residual=np.zeros((0, order.runs)),
-        gain=float(weights @ weights),
+        variance_factor=float(weights @ weights),
         degrees_of_freedom=0,
         assumption=wording.NOTHING_ASSUMED,
         warnings=wording.warnings(order, plain=True),

@@ -8,7 +8,7 @@ import numpy as np
 
 from samesky.inference import believable_drift, budget, joined, pooling, several
 from samesky.inference.believable_drift import SEEN_WITHIN
-from samesky.inference.budget import WORST, Part
+from samesky.inference.budget import WORST, UncertaintyComponent
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.uncertainty import join, t_quantile, two_sided_p
@@ -58,7 +58,7 @@ class Estimate:
     weights: np.ndarray
     drift: np.ndarray
     drift_uncertainty: np.ndarray
-    added: tuple[tuple[Part, np.ndarray], ...] = ()
+    added: tuple[tuple[UncertaintyComponent, np.ndarray], ...] = ()
     surprise: np.ndarray | float = float("nan")
     widened: np.ndarray | bool = False
     missing: tuple[str, ...] = ()
@@ -114,7 +114,7 @@ class Estimate:
 ROUNDING = 2.0**-44
 
 
-def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Estimate:
+def estimate(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...] = ()) -> Estimate:
     """Difference with its uncertainty for values ``y`` (..., n) in the order that the design was recognised from.
 
     ``parts`` are the stated error sources. Raises ValueError when the last axis is not the runs.
@@ -126,27 +126,27 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[Part, ...] = ()) -> Est
     parts = tuple(part for part in parts if part.scope != WORST)
     design = by_what_is_stated(design, parts)
     missing = not_stated(design, parts)
-    if design.route == "none" or missing:
+    if design.estimator == "none" or missing:
         return _difference_only(design, y, missing)
-    if design.route == "joined":
+    if design.estimator == "joined":
         found = joined.solve(design, y, parts)
-    elif design.route == "days":
+    elif design.estimator == "days":
         found = pooling.solve(design, y, parts)
     else:
         found = _contrast(design, y, parts)
     return _assemble(design, y, (*parts, *limits), known=budget.readings_known(parts), **found)
 
 
-def by_what_is_stated(design: Design, parts: tuple[Part, ...]) -> Design:
+def by_what_is_stated(design: Design, parts: tuple[UncertaintyComponent, ...]) -> Design:
     """The design by which installations show their own scatter, where nothing states it and there are enough."""
     if design.alone is not None and not any(part.scope == "installation" for part in parts):
         return design.alone
     return design
 
 
-def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
+def not_stated(design: Design, parts: tuple[UncertaintyComponent, ...]) -> tuple[str, ...]:
     """What the order hides and no source states: silence must never count as zero."""
-    if by_what_is_stated(design, parts).route != "joined":
+    if by_what_is_stated(design, parts).estimator != "joined":
         return ()
     scopes = {part.scope for part in parts}
     wanted = []
@@ -160,21 +160,25 @@ def not_stated(design: Design, parts: tuple[Part, ...]) -> tuple[str, ...]:
     return tuple(wanted)
 
 
-def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
+def _contrast(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> dict:
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
     floor, known = budget.reading_floor(parts, design), budget.readings_known(parts)
-    scatter, stated = above_readings(seen, floor, design.degrees_of_freedom, known)
+    run_variance, stated = above_readings(seen, floor, design.degrees_of_freedom, known)
     added = [
-        (part, np.broadcast_to(budget.hidden(part, design), scatter.shape)) for part in parts if part.scope != "run"
+        (part, np.broadcast_to(budget.hidden(part, design), run_variance.shape))
+        for part in parts
+        if part.scope != "run"
     ]
-    factor = budget.hidden_scatter(design)
-    if factor > 1e-9 * design.gain:
+    factor = budget.hidden_variance_factor(design)
+    if factor > 1e-9 * design.variance_factor:
         within = np.square(y @ design.within.T).sum(axis=-1) / len(design.within)
-        added.append((Part("unequal numbers of runs", "run", np.nan, len(design.within)), factor * within))
+        added.append(
+            (UncertaintyComponent("unequal numbers of runs", "run", np.nan, len(design.within)), factor * within)
+        )
     return {
         "difference": y @ design.weights,
-        "scatter": np.sqrt(scatter),
-        "type_a": design.gain * scatter,
+        "scatter": np.sqrt(run_variance),
+        "type_a": design.variance_factor * run_variance,
         "added": added,
         "stated": stated,
         "weights": design.weights,
@@ -184,17 +188,17 @@ def _contrast(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
 def _assemble(
     design: Design,
     y: np.ndarray,
-    parts: tuple[Part, ...],
+    parts: tuple[UncertaintyComponent, ...],
     difference: np.ndarray,
     scatter: np.ndarray,
     type_a: np.ndarray,
-    added: list[tuple[Part, np.ndarray]],
+    added: list[tuple[UncertaintyComponent, np.ndarray]],
     stated: np.ndarray,
     weights: np.ndarray,
     known: float,
     surprise: np.ndarray | float = float("nan"),
     pooled: np.ndarray | None = None,
-    shaping: tuple[Part, ...] = (),
+    shaping: tuple[UncertaintyComponent, ...] = (),
 ) -> Estimate:
     drift = believable_drift.hidden(design, y, weights, parts)
     if np.any(drift.reach > 0):
@@ -206,18 +210,18 @@ def _assemble(
             for part, variance in added
         ]
         freedom = 1 if design.within is None else max(1, len(design.within))
-        added.append((Part(SEEN_WITHIN, "straight drift", np.array(np.nan), freedom), drift.added))
+        added.append((UncertaintyComponent(SEEN_WITHIN, "straight drift", np.array(np.nan), freedom), drift.added))
     if pooled is None:
         # What of the scatter rests on the entered reading errors is known as well as they are.
-        of_scatter = [((1.0 - stated) * type_a, design.degrees_of_freedom), (stated * type_a, known)]
-        of_scatter += [(variance, part.degrees_of_freedom) for part, variance in added]
+        components = [((1.0 - stated) * type_a, design.degrees_of_freedom), (stated * type_a, known)]
+        components += [(variance, part.degrees_of_freedom) for part, variance in added]
     else:
         # Between installations the scatter seen and what is entered have become one.
         whole = type_a + sum(variance for part, variance in added if any(part is own for own in shaping))
-        of_scatter = [(whole, pooled)]
-        of_scatter += [(v, part.degrees_of_freedom) for part, v in added if not any(part is own for own in shaping)]
-    variances = np.stack([variance for variance, _ in of_scatter], axis=-1)
-    combined, effective = join(variances, np.stack(np.broadcast_arrays(*(df for _, df in of_scatter)), axis=-1))
+        components = [(whole, pooled)]
+        components += [(v, part.degrees_of_freedom) for part, v in added if not any(part is own for own in shaping)]
+    variances = np.stack([variance for variance, _ in components], axis=-1)
+    combined, effective = join(variances, np.stack(np.broadcast_arrays(*(df for _, df in components)), axis=-1))
     widened = surprise < joined.SURPRISING
     # Readings that are all alike leave rounding errors of the arithmetic, which are no scatter and no difference.
     rounding = ROUNDING * np.abs(y).max(axis=-1) * np.abs(weights).sum(axis=-1)
@@ -236,7 +240,7 @@ def _assemble(
         floor_used=stated > 0,
         weights=weights,
         drift=slope,
-        drift_uncertainty=scatter * np.sqrt(design.drift_gain),
+        drift_uncertainty=scatter * np.sqrt(design.drift_variance_factor),
         added=tuple(added),
         surprise=surprise,
         widened=widened,

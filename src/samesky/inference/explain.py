@@ -12,7 +12,7 @@ from samesky.campaign.messages.phrases import figures
 from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference import more_flying, repeatability, verdict
 from samesky.inference.believable_drift import SEEN_WITHIN
-from samesky.inference.budget import Part, largest_reading
+from samesky.inference.budget import UncertaintyComponent, largest_reading
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
 from samesky.inference.result import Comparison, Scale
@@ -73,7 +73,11 @@ def no_scatter(result: Estimate) -> bool:
 
 
 def assumption(
-    design: Design, result: Estimate, parts: tuple[Part, ...], scale: Scale, documented: MeasurePlan | None = None
+    design: Design,
+    result: Estimate,
+    parts: tuple[UncertaintyComponent, ...],
+    scale: Scale,
+    documented: MeasurePlan | None = None,
 ) -> str:
     """What the interval rests on, with the sizes of what had to be stated, and what a documented scatter changes."""
     said = [design.assumption]
@@ -120,7 +124,7 @@ def hangs_on(run: str, scale: Scale, difference: float, words: str, now: str) ->
 
 def before_results(comparison: Comparison) -> list[str]:
     """What a reader should be told of how it was flown, whatever the results are."""
-    said = list(comparison.flown.warnings)
+    said = list(comparison.design.warnings)
     table = comparison.reduction.table
     timeless = np.unique(table.day[comparison.used & np.isnan(table.hours)]).size
     if timeless:
@@ -192,7 +196,9 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     )
 
 
-def budget_note(part: Part, design: Design, whole: float, added: float, least: float, floor_used: bool = False) -> str:
+def budget_note(
+    part: UncertaintyComponent, design: Design, whole: float, added: float, least: float, floor_used: bool = False
+) -> str:
     """Why a source is added, or not; variances below ``least`` count as nothing."""
     if part.name == SEEN_WITHIN:
         return "added: how well the trend within the blocks is known"
@@ -219,7 +225,7 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
         return ""
     if comparison.look is not None and comparison.look.number < comparison.look.planned:
         return f"Fly on as planned, to look {comparison.look.number + 1}; nothing is settled by guessing on the way."
-    result, design = comparison.estimate, comparison.flown
+    result, design = comparison.estimate, comparison.design
     if result.missing:
         return "An order that shows it: go back to the first configuration, and fit both more than once."
     if no_scatter(result):
@@ -246,8 +252,8 @@ def _open_without_drift(comparison: Comparison, lower: float, upper: float) -> b
 
 def _hint(comparison: Comparison) -> str:
     """Where the uncertainty comes from, and what would shrink it fastest."""
-    if comparison.design == "single swap" or float(comparison.estimate.worst_drift) > 0:
-        order = comparison.flown.order
+    if comparison.design_name == "single swap" or float(comparison.estimate.worst_drift) > 0:
+        order = comparison.design.order
         keys = (comparison.baseline, comparison.other)
         began = {int(order.configuration[order.day == day][0]) for day in order.days_with_both}
         if len(began) == 1:

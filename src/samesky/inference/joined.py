@@ -21,7 +21,14 @@ from __future__ import annotations
 import numpy as np
 from scipy import special
 
-from samesky.inference.budget import ENTERED, Part, contribution, covariance, reading_floor, readings_known
+from samesky.inference.budget import (
+    ENTERED,
+    UncertaintyComponent,
+    contribution,
+    covariance,
+    reading_floor,
+    readings_known,
+)
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
@@ -39,34 +46,34 @@ SHAPING = ("installation", "straight drift", "wandering")
 NO_SCATTER = 1e-10
 
 
-def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
+def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> dict:
     """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n)."""
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
     stated = sum((covariance(part, order) for part in shaping), np.zeros((order.runs, order.runs)))
     seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
     floor = reading_floor(parts, design)
-    scatter, share = above_readings(seen, floor, design.degrees_of_freedom, readings_known(parts))
+    run_variance, share = above_readings(seen, floor, design.degrees_of_freedom, readings_known(parts))
 
     mean = mean_of_runs(design, sloped(design, parts))
     blind = complement(mean[:, 1:])
     extra, turn = np.linalg.eigh(blind @ stated @ blind.T)
     rows = turn.T @ blind
     signal = rows @ mean[:, 0]
-    spread = scatter[..., None] + np.maximum(extra, 0.0)
+    variances = run_variance[..., None] + np.maximum(extra, 0.0)
     # Runs that do not scatter at all would let the rounding errors of the axes choose the weights.
-    precision = signal / np.maximum(spread, NO_SCATTER * spread.max(axis=-1, keepdims=True))
+    precision = signal / np.maximum(variances, NO_SCATTER * variances.max(axis=-1, keepdims=True))
     precision /= (precision * signal).sum(axis=-1, keepdims=True)
     weights = precision @ rows
 
     added = [(part, contribution(part, design, weights)) for part in parts if part.scope != "run"]
-    surprise, factor, between = _between(design, y, scatter, stated, floor)
+    surprise, factor, between = _between(design, y, run_variance, stated, floor)
     shaped = [factor if any(part is own for own in shaping) else 1.0 for part, _ in added]
     added = [(part, variance * by) for (part, variance), by in zip(added, shaped, strict=True)]
     return {
         "difference": (y * weights).sum(axis=-1),
-        "scatter": np.sqrt(scatter),
-        "type_a": factor * scatter * np.square(weights).sum(axis=-1),
+        "scatter": np.sqrt(run_variance),
+        "type_a": factor * run_variance * np.square(weights).sum(axis=-1),
         "added": added,
         "stated": share,
         "weights": weights,
@@ -76,7 +83,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     }
 
 
-def sloped(design: Design, parts: tuple[Part, ...]) -> np.ndarray:
+def sloped(design: Design, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
     """The days whose own slope is taken out: all of them where some go back and nothing bounds drift on the others."""
     order = design.order
     if order.has_return and not any(part.scope in ("straight drift", "wandering") for part in parts):
@@ -99,7 +106,7 @@ def mean_of_runs(design: Design, days: np.ndarray) -> np.ndarray:
     return np.column_stack([between, own])
 
 
-def _shapes(part: Part, design: Design) -> bool:
+def _shapes(part: UncertaintyComponent, design: Design) -> bool:
     """Whether the source belongs into the covariance that the weights answer to."""
     if part.scope == "day":
         return design.order.day_confounded
@@ -120,18 +127,18 @@ def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.nda
 
 
 def _between(
-    design: Design, y: np.ndarray, scatter: np.ndarray, stated: np.ndarray, floor: float
+    design: Design, y: np.ndarray, run_variance: np.ndarray, stated: np.ndarray, floor: float
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Probability of the scatter seen between blocks if the stated one were true; the factor on the variance that the
     two together make; and its degrees of freedom."""
-    nu, nothing = design.spare_blocks, np.full(np.shape(scatter), np.nan)
+    nu, nothing = design.spare_blocks, np.full(np.shape(run_variance), np.nan)
     if not nu:
-        return nothing, np.ones(np.shape(scatter)), nothing
+        return nothing, np.ones(np.shape(run_variance)), nothing
     rows, extra = between_axes(design, stated)
-    spread = scatter[..., None] + extra
+    variances = run_variance[..., None] + extra
     tiny = np.finfo(float).tiny
-    ratio = (np.square(y @ rows.T) / np.maximum(spread, tiny)).mean(axis=-1)
-    entered = extra.mean() / np.maximum(scatter + extra.mean(), tiny)
+    ratio = (np.square(y @ rows.T) / np.maximum(variances, tiny)).mean(axis=-1)
+    entered = extra.mean() / np.maximum(run_variance + extra.mean(), tiny)
     known = np.minimum(
         ENTERED, 1.0 / (np.square(1.0 - entered) / design.degrees_of_freedom + np.square(entered) / ENTERED)
     )
@@ -139,5 +146,5 @@ def _between(
     alone = (surprise < STANDS_ALONE[min(nu, len(STANDS_ALONE)) - 1]) | (special.fdtr(nu, known, ratio) < AGREES)
     factor = np.where(alone, ratio, (known + nu * ratio) / (known + nu))
     # Never less than the readings alone make.
-    factor = np.maximum(factor, floor / np.maximum(scatter + extra.mean(), tiny))
+    factor = np.maximum(factor, floor / np.maximum(run_variance + extra.mean(), tiny))
     return surprise, factor, np.where(alone, nu, known + nu)

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.inference.budget import Part, reading_variances
+from samesky.inference.budget import UncertaintyComponent, reading_variances
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.linear import complement
@@ -27,7 +27,7 @@ BEYOND_CHANCE = 0.01
 FEWEST_LEFT = 2
 
 
-def far_runs(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> list[int]:
+def far_runs(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> list[int]:
     """The runs, among those compared, that lie beyond chance from what the others say of them, farthest first."""
     order = design.order
     rows = design.within if order.refit else complement(order.mean_model(np.arange(order.runs), order.sloped_days))
@@ -48,7 +48,7 @@ def far_runs(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> list[int
 def hangs_on(
     design: Design,
     y: np.ndarray,
-    parts: tuple[Part, ...],
+    parts: tuple[UncertaintyComponent, ...],
     result: Estimate,
     judged: Callable[[Estimate], int],
 ) -> tuple[int, Estimate] | None:

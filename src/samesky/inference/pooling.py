@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from samesky.inference.believable_drift import fastest
-from samesky.inference.budget import Part, covariance, hidden, reading_variances, readings_known
+from samesky.inference.budget import UncertaintyComponent, covariance, hidden, reading_variances, readings_known
 from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement, indicators
@@ -46,7 +46,7 @@ def hartung_knapp(differences: np.ndarray, variances: np.ndarray, between: np.nd
     return mean, np.sqrt(variance), w
 
 
-def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
+def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> dict:
     """Difference over days of unequal effort, for ``y`` (..., n)."""
     operator = design.day_differences
     daily = y @ operator.T
@@ -72,7 +72,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> dict:
     }
 
 
-def _within_days(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> np.ndarray:
+def _within_days(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
     """Variance (..., days) of each day's difference from what varies within a day.
 
     Scatter of runs within their blocks, or of runs about each day's own fit where every block is one run, with the
@@ -95,7 +95,7 @@ def _within_days(design: Design, y: np.ndarray, parts: tuple[Part, ...]) -> np.n
     return np.maximum(spread[..., None] * effort, tiny) + rigging
 
 
-def _hidden_drift(design: Design, parts: tuple[Part, ...]) -> np.ndarray:
+def _hidden_drift(design: Design, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
     """Square (days,) of what the largest drift entered does to each day's difference; zero where a day goes back.
 
     So a day that does not go back weighs less. The worst believable drift would take its weight away, and leave the

@@ -11,7 +11,7 @@ import numpy as np
 from samesky import units
 from samesky.campaign.derived.rpm_in_hand import RpmInHand, cautions
 from samesky.campaign.messages.phrases import figures, meant
-from samesky.campaign.model.campaign import Asked
+from samesky.campaign.model.campaign import MeasureSettings
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
@@ -27,7 +27,7 @@ WIDEST = math.log(3.0)
 class Scale:
     """From the scale on which runs are compared to the pilot's unit: ``level`` is the baseline's value [SI]."""
 
-    asked: Asked
+    asked: MeasureSettings
     level: float
 
     @property
@@ -149,7 +149,7 @@ class Comparison:
     runs: dict[str, int]
     installations: dict[str, int]
     days: int
-    design: str
+    design_name: str
     method: str
     replication: str
     difference: float
@@ -178,7 +178,7 @@ class Comparison:
     exact_test: str
     used: np.ndarray
     weights: np.ndarray
-    flown: Design
+    design: Design
     estimate: Estimate
     reduction: Reduction
     scale: Scale
@@ -247,7 +247,7 @@ class Comparison:
             "runs": self.runs,
             "left_out": [{"run": run, "why": why} for run, why in self.left_out],
             "installations": self.installations,
-            "design": self.design,
+            "design": self.design_name,
             "method": self.method,
             "difference": meant(self.difference),
             "percent": meant(self.percent),

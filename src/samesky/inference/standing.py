@@ -113,7 +113,7 @@ def withheld(comparison: Comparison, why: str) -> Comparison:
         standard_uncertainty=unknown,
         degrees_of_freedom=unknown,
         verdict=verdict.WITHHELD,
-        assumption=comparison.flown.assumption,
+        assumption=comparison.design.assumption,
         warnings=(
             *explain.before_results(comparison),
             *(doubt.sentence() for doubt in comparison.reduction.doubts),

@@ -19,19 +19,19 @@ def _days(order: FlownOrder) -> str:
 
 
 def regression(order: FlownOrder) -> str:
-    """The regression route in words."""
+    """The regression estimator in words."""
     return f"regression on {_units(order)}: configuration, {_days(order)}; t interval"
 
 
 def over_days(days: int, equal: bool) -> str:
-    """The route over days in words."""
+    """The estimator over days in words."""
     if equal:
         return f"one drift-free difference a day, t interval over {days} days"
     return f"one drift-free difference a day, {days} days of unequal effort (Paule-Mandel weights, Hartung-Knapp t)"
 
 
 def joined(order: FlownOrder) -> str:
-    """The joined route in words."""
+    """The joined estimator in words."""
     stated = "re-rigging and unseen drift" if order.refit else "unseen drift"
     removed = "steady drift of each day that goes back removed, " if order.has_return else ""
     return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"

@@ -89,10 +89,10 @@ def samples(comparison: Comparison) -> dict:
     """What is left of every sample after the fit, by day and fitting; empty where runs are the samples."""
     # The design that the interval stands on: with fittings to spare and none entered, they are the samples.
     stated = tuple(part for part, _ in comparison.estimate.added)
-    design = by_what_is_stated(comparison.flown, stated)
+    design = by_what_is_stated(comparison.design, stated)
     y = comparison.scale.asked.measure.to_scale(comparison.reduction.value[comparison.used])
     order = design.order
-    if design.route not in ("contrast", "days") or design.replication == "run":
+    if design.estimator not in ("contrast", "days") or design.replication == "run":
         return {}
     if design.replication == "day":
         rest = design.day_differences @ y
@@ -116,7 +116,7 @@ def _stated(one: Comparison, two: Comparison) -> float:
             sum((float(variance) for part, variance in each.estimate.added if part.scope in scopes), 0.0)
             for each in (one, two)
         ]
-        flown = [set(getattr(each.flown.order, label).tolist()) for each in (one, two)]
+        flown = [set(getattr(each.design.order, label).tolist()) for each in (one, two)]
         overlap = len(flown[0] & flown[1]) / np.sqrt(len(flown[0]) * len(flown[1]))
         total += share * overlap * np.sqrt(sizes[0] * sizes[1])
     return total

@@ -16,7 +16,7 @@ from samesky.air import wind
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.words import listed
-from samesky.campaign.model.campaign import Asked, Campaign, Runway
+from samesky.campaign.model.campaign import Campaign, MeasureSettings, Runway
 from samesky.campaign.model.plan_request import PlanRequest
 from samesky.campaign.toml.section import FILE
 
@@ -33,7 +33,7 @@ class Wanted:
     freedom (infinite where not said); ``runs_a_block`` None where the planner chooses.
     """
 
-    asked: Asked
+    asked: MeasureSettings
     hours: float
     expected: Mapping[str, float]
     scatter: float | None
@@ -230,7 +230,7 @@ def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
 
 
 def missing_reading(
-    asked: Asked, column: str, why: str = "Roughly will do: the limits follow from it."
+    asked: MeasureSettings, column: str, why: str = "Roughly will do: the limits follow from it."
 ) -> CampaignError:
     """The error for a reading of which nobody says what to expect, ready to raise; ``column`` empty if several lack."""
     entry = f"[plan.{asked.measure.name}]"
@@ -245,7 +245,7 @@ def missing_reading(
     )
 
 
-def _unit(asked: Asked, dimension: str) -> str:
+def _unit(asked: MeasureSettings, dimension: str) -> str:
     return asked.measure.unit if dimension == asked.measure.dimension else units.DIMENSIONS[dimension].examples[0]
 
 

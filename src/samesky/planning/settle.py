@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 from scipy import optimize, special
 
-from samesky.inference.budget import Part, covariance
+from samesky.inference.budget import UncertaintyComponent, covariance
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate, estimate, not_stated
 from samesky.inference.looks import Look
@@ -88,7 +88,7 @@ class Prospect:
     where the order can give no interval.
     """
 
-    design: str
+    design_name: str
     method: str
     assumption: str
     scatter: float
@@ -113,7 +113,7 @@ class Prospect:
         return min(self.found, self.none)
 
 
-def scatter_of(wanted: Wanted, parts: tuple[Part, ...], level: float) -> float:
+def scatter_of(wanted: Wanted, parts: tuple[UncertaintyComponent, ...], level: float) -> float:
     """Standard deviation of one run on the scale of the comparison: as documented, else what its sources make.
 
     ``level`` is the expected result [SI]. Without documentation it is the root sum square of everything that is new on
@@ -127,7 +127,7 @@ def scatter_of(wanted: Wanted, parts: tuple[Part, ...], level: float) -> float:
     return wanted.scatter * abs(level) if wanted.scatter_is_fraction else wanted.scatter
 
 
-def true_covariance(design: Design, parts: tuple[Part, ...], scatter: float) -> np.ndarray:
+def true_covariance(design: Design, parts: tuple[UncertaintyComponent, ...], scatter: float) -> np.ndarray:
     """Covariance (n, n) of the runs of campaigns that scatter and drift just as entered.
 
     What is new on each run is in ``scatter``; each day has a slope of its own.
@@ -142,9 +142,11 @@ def _drawn(campaigns: int, runs: int) -> np.ndarray:
     return np.random.default_rng(_SEED).standard_normal((campaigns, runs))
 
 
-def chances(design: Design, parts: tuple[Part, ...], scatter: float, campaigns: int = MANY) -> Chances | None:
+def chances(
+    design: Design, parts: tuple[UncertaintyComponent, ...], scatter: float, campaigns: int = MANY
+) -> Chances | None:
     """What campaigns of this order come to; None where it can give no interval."""
-    if design.route == "none" or not_stated(design, parts):
+    if design.estimator == "none" or not_stated(design, parts):
         return None
     spread = true_covariance(design, parts, scatter)
     # Where nothing but shared errors is left the covariance has no full rank; a share that nobody sees gives it one.
@@ -156,7 +158,7 @@ def chances(design: Design, parts: tuple[Part, ...], scatter: float, campaigns: 
 
 def prospect(
     design: Design,
-    parts: tuple[Part, ...],
+    parts: tuple[UncertaintyComponent, ...],
     wanted: Wanted,
     level: float,
     margins: tuple[float, float],
@@ -182,7 +184,7 @@ def prospect(
         more = scatter * float(np.sqrt(df / (2.0 * special.gammaincinv(df / 2.0, _DOUBT))))
         careful = min(_powers(chances(design, parts, more, campaigns), smallest, margins, look))
     return Prospect(
-        design=design.name,
+        design_name=design.name,
         method=design.method,
         assumption=design.assumption,
         scatter=scatter,

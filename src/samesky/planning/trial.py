@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from samesky.inference import verdict
-from samesky.inference.budget import Part
+from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.looks import Look
@@ -90,8 +90,8 @@ class Bench:
         return gust_scatter(reduction.table.measure, reduction.runs, reduction.sky, gust - mean)
 
     @staticmethod
-    def _gusts(scatter: np.ndarray) -> tuple[Part, ...]:
-        return (Part("gusts", "run", scatter, level=True),)
+    def _gusts(scatter: np.ndarray) -> tuple[UncertaintyComponent, ...]:
+        return (UncertaintyComponent("gusts", "run", scatter, level=True),)
 
     def quick(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Prospect:
         """What the measure would answer, by the reference day."""
@@ -140,7 +140,7 @@ class Bench:
     def _prospect(
         self,
         design: Design,
-        parts: tuple[Part, ...],
+        parts: tuple[UncertaintyComponent, ...],
         wanted: Wanted,
         level: float,
         look: Look | None,

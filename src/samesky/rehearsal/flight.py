@@ -17,7 +17,7 @@ from samesky.campaign.derived.air_reading import aloft, wind_share
 from samesky.campaign.derived.prepare import ballast, elevations, part_change, prepare
 from samesky.campaign.model.campaign import RunTable
 from samesky.inference import verdict
-from samesky.inference.budget import Part
+from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
@@ -47,7 +47,7 @@ class Ready:
 
     table: RunTable
     design: Design
-    parts: tuple[Part, ...]
+    parts: tuple[UncertaintyComponent, ...]
     rows: np.ndarray
     look: Look | None = None
     earlier: tuple[Ready | None, ...] = ()
@@ -154,7 +154,7 @@ def brought_together(scene: Scene, table: RunTable, columns: Mapping[str, np.nda
     return runs, sky, reduce_runs(table.measure, runs, sky)
 
 
-def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[Part, ...]:
+def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[UncertaintyComponent, ...]:
     """The stated parts, with those of the whole campaign at each campaign's own readings.
 
     They answer to how unequal the conditions of the two configurations came out, which is chance.
@@ -163,7 +163,7 @@ def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[Part
     found = sensitivities(one.table.measure, runs, sky, wide)
     shape = next(iter(runs.values())).shape
     return tuple(part for part in one.parts if part.scope != "campaign") + tuple(
-        Part(source.name, source.scope, np.broadcast_to(size, shape), source.degrees_of_freedom)
+        UncertaintyComponent(source.name, source.scope, np.broadcast_to(size, shape), source.degrees_of_freedom)
         for source, size in found
         if source.scope == "campaign"
     )

@@ -92,17 +92,17 @@ def _order(one: Comparison) -> str:
     if abs(change) < 0.5 * 10.0 ** -phrases.places(one):
         return ""
     size = phrases.amount(change, one.unit, phrases.places(one), sign=True)
-    if one.design == "single swap":
+    if one.design_name == "single swap":
         return (
             f"Weighing the runs by how much unseen drift each can hold (those next to the swap count most) changes the "
             f"difference by {size}."
         )
-    out = "steady drift is taken out, and " if one.flown.with_time else ""
+    out = "steady drift is taken out, and " if one.design.with_time else ""
     return f"The order of flying makes {size}: {out}unequal numbers of runs are weighed."
 
 
 def _one_swap(one: Comparison) -> str:
-    if one.design != "single swap":
+    if one.design_name != "single swap":
         return ""
     between = (
         f"Every {one.baseline} run was flown on one side of the swap and every {one.other} run on the other."
@@ -118,7 +118,7 @@ def _one_swap(one: Comparison) -> str:
 
 
 def _few_fittings(one: Comparison) -> str:
-    if not one.flown.order.refit:
+    if not one.design.order.refit:
         return ""
     runs, fitted = sum(one.runs.values()), sum(one.installations.values())
     if fitted >= runs:
@@ -140,7 +140,7 @@ def drift(comparison: Comparison) -> list[str]:
     if math.isfinite(found.within):
         rate = _rate(found.within, found.within_uncertainty)
         said.append(f"Drift that the corrected runs within each block still show: {rate}{unit}.")
-    if math.isfinite(found.erases) and comparison.design == "single swap":
+    if math.isfinite(found.erases) and comparison.design_name == "single swap":
         said.append(f"Unseen drift that would by itself make this whole difference: {_rate(found.erases)}{unit}.")
         said += _drift_alone(comparison)
     return said

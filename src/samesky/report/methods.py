@@ -65,7 +65,7 @@ def of_comparison(comparison: Comparison) -> list[str]:
         "Whatever the design, the difference is one weighted sum of the reduced runs, Σ wᵢ yᵢ; the same weights give "
         "the part that each correction has in it."
     )
-    how = _DESIGNS.get(comparison.design, _IRREGULAR)
+    how = _DESIGNS.get(comparison.design_name, _IRREGULAR)
     said = [f"{phrases.capital(comparison.method)}.", how.format(**names)]
     if comparison.replication == "installation":
         said.append(

@@ -248,11 +248,11 @@ def rests_on(comparison: Comparison) -> str:
         parts = [f"{runs} of {counted(runs + len(comparison.left_out), 'run')} ({sides}; {left_out(comparison)})"]
     else:
         parts = [f"{counted(runs, 'run')} ({sides})"]
-    if comparison.flown.order.refit:
+    if comparison.design.order.refit:
         fitted = listed(f"{key} {times(count)}" for key, count in comparison.installations.items())
         parts.append(f"fitted: {fitted}")
     parts.append(counted(comparison.days, "day"))
-    parts.append({"days": "each day one look"}.get(comparison.design, comparison.design))
+    parts.append({"days": "each day one look"}.get(comparison.design_name, comparison.design_name))
     return ", ".join(parts)
 
 

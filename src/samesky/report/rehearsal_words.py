@@ -286,8 +286,8 @@ def said_of(found: Rehearsal, one: Changed) -> str:
     """What was changed, and whether the order is then judged by another method."""
     name = found.script.primary
     design, before = one.designs[name], found.ready[name].design
-    if (design.name, design.route) == (before.name, before.route):
+    if (design.name, design.estimator) == (before.name, before.estimator):
         return one.says
-    if design.route == "contrast" and before.route == "joined":
+    if design.estimator == "contrast" and before.estimator == "joined":
         return f"{one.says}; then judged by what the blocks show, not by what is stated"
     return f"{one.says}; then judged by another method ({design.name})"

@@ -78,7 +78,7 @@ class AirReading:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class MeasureSettings:
     """What the campaign asks of one measure.
 
     ``smallest`` is the smallest difference that matters: a fraction of the baseline where ``smallest_is_fraction``,
@@ -164,7 +164,7 @@ class Campaign:
     engine: Engine
     runways: Mapping[str, Runway]
     configurations: Mapping[str, Configuration]
-    asked: Mapping[str, Asked]
+    asked: Mapping[str, MeasureSettings]
     sources: tuple[ErrorSource, ...]
     limits: Mapping[str, tuple[float | None, float | None]]
     reference: Mapping[str, float]

@@ -18,7 +18,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
 from samesky.campaign.model.airspeed_system import AirspeedSystem
-from samesky.campaign.model.campaign import Asked, Campaign, RunTable, UnflownRun
+from samesky.campaign.model.campaign import Campaign, MeasureSettings, RunTable, UnflownRun
 from samesky.campaign.reading.assemble import assemble
 from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
@@ -271,7 +271,7 @@ def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Count
     return doubts
 
 
-def _with_unit(one: Asked, table: RunTable | None) -> Asked:
+def _with_unit(one: MeasureSettings, table: RunTable | None) -> MeasureSettings:
     """What is asked, with the unit in which its result is shown: as asked, else as written in the file, else usual."""
     unit = one.unit
     if not unit and table is not None:

@@ -8,7 +8,7 @@ from samesky import units
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
-from samesky.campaign.model.campaign import Asked
+from samesky.campaign.model.campaign import MeasureSettings
 from samesky.campaign.toml.section import Section
 from samesky.measures import MEASURES, free
 from samesky.measures.shape import Measure
@@ -17,7 +17,7 @@ SMALLEST = "smallest difference that matters"
 DIRECTIONS = ("smaller", "larger")
 
 
-def asked(top: Section) -> dict[str, Asked]:
+def asked(top: Section) -> dict[str, MeasureSettings]:
     """What ``[measure.NAME]`` says, by the measure's name; measures with an error in their table are left out."""
     sections = top.named("measure")
     known = {plain_name(name): name for name in MEASURES}
@@ -39,7 +39,7 @@ def asked(top: Section) -> dict[str, Asked]:
     return found
 
 
-def _one(name: str, section: Section, primary: bool) -> Asked | None:
+def _one(name: str, section: Section, primary: bool) -> MeasureSettings | None:
     measure = _measure(name, section)
     if measure is None:
         for key in ("unit", "better", SMALLEST):
@@ -57,7 +57,7 @@ def _one(name: str, section: Section, primary: bool) -> Asked | None:
     text, smallest, is_fraction = _smallest(section, measure)
     if smallest is None:
         return None
-    return Asked(
+    return MeasureSettings(
         measure=measure,
         primary=primary,
         smallest=smallest,

@@ -13,7 +13,7 @@ from itertools import pairwise
 from samesky import units
 from samesky.campaign.messages.phrases import spelled, unit_of
 from samesky.campaign.messages.words import briefly, plain_name, quoted
-from samesky.campaign.model.campaign import Asked
+from samesky.campaign.model.campaign import MeasureSettings
 from samesky.campaign.model.plan_request import STOPPING, MeasurePlan, PlanRequest
 from samesky.campaign.settings.aeroplane import one_day
 from samesky.campaign.settings.measures import kind_of_size
@@ -37,7 +37,7 @@ _OWN = ("time", "scatter", "degrees of freedom", "runs a block")
 
 
 def plan_request(
-    top: Section, asked: Mapping[str, Asked], runways: Mapping[str, object], fuel_density: float
+    top: Section, asked: Mapping[str, MeasureSettings], runways: Mapping[str, object], fuel_density: float
 ) -> PlanRequest | None:
     """What ``[plan]`` says, None where it is absent; what is wrong goes to the section's findings."""
     if "plan" not in top:
@@ -81,7 +81,7 @@ def plan_request(
     return found
 
 
-def _measure(section: Section, asked: Asked) -> MeasurePlan:
+def _measure(section: Section, asked: MeasureSettings) -> MeasurePlan:
     measure = asked.measure
     seconds = section.quantity("time", "time", 1.0, 86400.0)
     scatter, is_fraction = _scatter(section, measure)

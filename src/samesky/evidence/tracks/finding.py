@@ -58,7 +58,7 @@ SLOPE = 0.002
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class TrackRequest:
     """What is looked for in a part of a track: as in :func:`samesky.evidence.tracks.propose.propose`.
 
     ``speed`` is that over the ground at lift-off or touch-down; ``by_satellite`` says that heights are not by pressure.
@@ -75,7 +75,7 @@ class Asked:
     by_satellite: bool
 
 
-def runs_of(asked: Asked, part: Fixes, air: DayAir | None) -> tuple[Found, list[TrackRun], list[Stated]]:
+def runs_of(asked: TrackRequest, part: Fixes, air: DayAir | None) -> tuple[Found, list[TrackRun], list[Stated]]:
     """What the finder of the measure found, the runs made of it, and their error sources."""
     if asked.measure in BANDS:
         found, runs = _through_band(asked, part)
@@ -89,14 +89,14 @@ def runs_of(asked: Asked, part: Fixes, air: DayAir | None) -> tuple[Found, list[
     return found, runs, legs_sources(runs, asked.file, noise, asked.by_satellite)
 
 
-def _by_temperature(asked: Asked) -> float:
+def _by_temperature(asked: TrackRequest) -> float:
     """Exponent of density in a rate when the temperature changes at one pressure."""
     one = asked.campaign.asked.get(asked.measure)
     of = (MEASURES[asked.measure] if one is None else one.measure).coefficient_values()
     return of[power.DENSITY] - of.get(power.POWER, 0.0) * of.get(power.TEMPERATURE, 0.0)
 
 
-def air_for(asked: Asked, part: Fixes, offset: float, oat: float | None, qnh: float | None) -> DayAir:
+def air_for(asked: TrackRequest, part: Fixes, offset: float, oat: float | None, qnh: float | None) -> DayAir:
     """The air in which these runs were flown: in the middle of the band, else of what the track shows."""
     through = asked.measure in BANDS
     candidates = (BANDS[asked.measure] if through else level_legs)(part).candidates
@@ -109,7 +109,7 @@ def air_for(asked: Asked, part: Fixes, offset: float, oat: float | None, qnh: fl
     return air_of_day(asked.campaign, moment.date(), hours, asked.campaign.day, height, oat, qnh, middle)
 
 
-def _through_band(asked: Asked, part: Fixes) -> tuple[Found, list[TrackRun]]:
+def _through_band(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:
     find, what = BANDS[asked.measure], MEASURED[asked.measure]
     bottom, top = asked.band if asked.band is not None else (None, None)
     known = {"expected": asked.expected, "between": asked.between, "noise": height_noise(asked.by_satellite)}
@@ -150,7 +150,7 @@ def _altitude(legs, air: DayAir | None) -> Estimate | None:
     return Estimate(mean, own)
 
 
-def _rolls(asked: Asked, part: Fixes) -> tuple[Found, list[TrackRun]]:
+def _rolls(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:
     strips = asked.campaign.runways
     slopes = {strip.slope for strip in strips.values() if strip.slope is not None}
     known = {"slope": Estimate(slopes.pop(), SLOPE)} if len(slopes) == 1 and len(strips) == 1 else {}

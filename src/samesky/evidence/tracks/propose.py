@@ -20,7 +20,7 @@ from samesky.campaign.toml.section import FILE
 from samesky.evidence.day_air import DayAir
 from samesky.evidence.run_file import RunFile, run_file
 from samesky.evidence.stated_sources import Stated
-from samesky.evidence.tracks.finding import MEASURED, ROLLS, Asked, air_for, runs_of
+from samesky.evidence.tracks.finding import MEASURED, ROLLS, TrackRequest, air_for, runs_of
 from samesky.evidence.tracks.rows import local, not_below_hands, questions_of, rows_of
 from samesky.evidence.tracks.runs import TrackRun
 from samesky.instruments.tracks import Fixes, Found
@@ -121,7 +121,7 @@ def propose(
     part, notes = _with_heights(part)
     by_satellite = part.heights()[1] == "satellite altitude" and not np.isnan(part.altitude).all()
     speed = touch_down_speed if name == "landing_roll" else lift_off_speed
-    asked = Asked(campaign, name, file, expected, between, band, legs, speed, by_satellite)
+    asked = TrackRequest(campaign, name, file, expected, between, band, legs, speed, by_satellite)
     air, said = None, list(notes)
     if by_satellite and name not in ROLLS:
         air = air_for(asked, part, utc_offset_hours, oat, qnh)

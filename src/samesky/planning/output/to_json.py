@@ -51,7 +51,7 @@ def _measure(plan: Plan, name: str) -> dict:
         "runs": len(plan.schedule.runs_of(name)),
         "runs_a_block": plan.runs_a_block[name],
         "smallest_that_matters": wanted.asked.smallest_text,
-        "design": found.design,
+        "design": found.design_name,
         "method": found.method,
         "assumption": found.assumption,
         "scale": "logarithm" if wanted.asked.measure.ratio else "difference",

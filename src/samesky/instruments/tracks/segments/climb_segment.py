@@ -5,7 +5,7 @@ from __future__ import annotations
 from samesky.instruments.tracks.fixes import Fixes
 from samesky.instruments.tracks.noise import Noise
 from samesky.instruments.tracks.segments.segments import Found, choose, looked_at
-from samesky.instruments.tracks.segments.steady_rate import UP, Asked, assumed, band_of, heights_of, steady
+from samesky.instruments.tracks.segments.steady_rate import UP, SteadySearch, assumed, band_of, heights_of, steady
 
 
 def timed_climb(
@@ -46,7 +46,7 @@ def timed_climb(
     """
     part = looked_at(fixes, between)
     height, name, own = heights_of(part, noise, UP.kind)
-    asked = Asked(band_of(fixes.source, bottom, top, UP), least_rate, least_gain, settle, window)
+    asked = SteadySearch(band_of(fixes.source, bottom, top, UP), least_rate, least_gain, settle, window)
     climbs, blocked = steady(part, height, own, UP, asked)
     blocked = blocked if len(climbs) in (0, expected) else ""
     return choose(climbs, expected, UP.many, tuple(assumed(UP, asked, name, own)), blocked)

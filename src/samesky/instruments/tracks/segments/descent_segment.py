@@ -14,7 +14,7 @@ import numpy as np
 from samesky.instruments.tracks.fixes import Fixes
 from samesky.instruments.tracks.noise import Noise
 from samesky.instruments.tracks.segments.segments import Found, Segment, choose, looked_at
-from samesky.instruments.tracks.segments.steady_rate import DOWN, Asked, assumed, band_of, heights_of, steady
+from samesky.instruments.tracks.segments.steady_rate import DOWN, SteadySearch, assumed, band_of, heights_of, steady
 
 #: Seconds for each descent that the times told may leave over beside the descents themselves (assumed).
 LOOSE = 300.0
@@ -60,7 +60,7 @@ def idle_descent(
     """
     part = looked_at(fixes, between)
     height, name, own = heights_of(part, noise, DOWN.kind)
-    asked = Asked(band_of(fixes.source, bottom, top, DOWN), least_rate, least_loss, settle, window)
+    asked = SteadySearch(band_of(fixes.source, bottom, top, DOWN), least_rate, least_loss, settle, window)
     descents, blocked = steady(part, height, own, DOWN, asked)
     assumptions = assumed(DOWN, asked, name, own)
     throttle = (

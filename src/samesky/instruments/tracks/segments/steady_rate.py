@@ -42,7 +42,7 @@ DOWN = Way(-1.0, "descent", "descents", "rate of descent", "loss", "loses")
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SteadySearch:
     """What to look for: [m] from the start to the end of the band or None, [m/s], [m], [s], [s]."""
 
     band: tuple[float, float] | None
@@ -71,7 +71,7 @@ def band_of(source: str, bottom: float | None, top: float | None, way: Way) -> t
     return (bottom, top) if way.sign > 0 else (top, bottom)
 
 
-def assumed(way: Way, asked: Asked, height_name: str, noise: Noise) -> list[str]:
+def assumed(way: Way, asked: SteadySearch, height_name: str, noise: Noise) -> list[str]:
     """What was taken for granted of the climbs or descents, in sentences."""
     said = [
         f"a {way.kind} {way.does} {asked.least_rate:g} m/s or more for {asked.least_height:g} m or more, without a "
@@ -85,7 +85,7 @@ def assumed(way: Way, asked: Asked, height_name: str, noise: Noise) -> list[str]
     return said
 
 
-def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Way, asked: Asked) -> tuple[list[Segment], str]:
+def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Way, asked: SteadySearch) -> tuple[list[Segment], str]:
     """All climbs (or descents) that are asked for, in order of time, and why they cannot be used; blank if they can.
 
     One that is not steady comes without values, the reason in its notes.
