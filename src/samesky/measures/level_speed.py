@@ -137,5 +137,5 @@ MEASURE = Measure(
         0.02,
         "assumed: a wave or thermals that come to carry by 100 ft/min within an hour change top speed by 2 %",
     ),
-    thrust=ThrustView(see, needs=("altitude",)),
+    thrust=ThrustView(see, needs=("altitude",), aloft=True),
 )

@@ -151,10 +151,12 @@ class ThrustView:
     see : what it sees from a vantage, or the reason why it sees nothing, a clause without its stop
     needs : conditions that the common sky must hold; where one is missing ``see`` is not asked, and the reason says
         what was not written down
+    aloft : whether it is seen in flight; else from standstill to lift-off
     """
 
     see: Callable[[Vantage], Sight | str]
     needs: tuple[str, ...] = ()
+    aloft: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -158,5 +158,5 @@ MEASURE = Measure(
         "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min; a tiring "
         "engine adds to it",
     ),
-    thrust=ThrustView(see, needs=("weight", "airspeed", "from", "to")),
+    thrust=ThrustView(see, needs=("weight", "airspeed", "from", "to"), aloft=True),
 )

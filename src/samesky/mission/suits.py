@@ -18,8 +18,8 @@ from scipy import special
 
 from samesky.inference import several
 from samesky.inference.result import Comparison
+from samesky.inference.together.shared_errors import correlations
 from samesky.inference.uncertainty import join, t_quantile
-from samesky.mission.shared_errors import correlations
 from samesky.mission.weights import agreeing, normalised
 
 #: Draws behind a share; its Monte Carlo error is then below half a per cent.
@@ -125,7 +125,7 @@ def _limit(one: Comparison) -> float:
 
 
 def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float]:
-    """Correlation of the gains of every two measures, by their names (:mod:`samesky.mission.shared_errors`)."""
+    """Correlation of the gains of every two measures, by names (:mod:`samesky.inference.together.shared_errors`)."""
     found = correlations(comparisons)
     names = [one.measure for one in comparisons]
     return {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}

@@ -11,9 +11,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "inference"))
 from flown_campaigns import campaign, table
 
 from samesky.inference.comparison import compare
+from samesky.inference.together.shared_errors import correlations, samples
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import free
-from samesky.mission.shared_errors import correlations, samples
 from samesky.mission.suits import correlated, gains, suits
 
 MEASURES = tuple(free(name, "m", "length", "larger", ratio=True) for name in ("pull_read", "climb_read", "speed_read"))
