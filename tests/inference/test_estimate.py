@@ -169,3 +169,27 @@ def test_core_needs_neither_scipy_stats_nor_pandas():
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("letters", ["ABA", "ABAB", "ABAB|BABA", "ABA|AB", "ABA|BAB|ABA|BAB"])
+def test_the_drift_told_is_unbiased_and_as_uncertain_as_said(letters):
+    """Each day's own slope; scatter, fittings and random drift drawn here. Bands: three Monte Carlo errors, and a
+    tenth for fittings that lean on what is entered."""
+    flown = order(letters, True, each=3, swap=0.75)
+    parts = (rigging(flown, 0.6), wander(flown, 0.4))
+    rng, many = np.random.default_rng(21), 6000
+    y = scatter(flown, rng, many, parts=parts)
+    returns = [day for day, part in enumerate(letters.split("|")) if len(part) > 2]
+    y = y + np.where(np.isin(flown.day, returns), 2.0 * flown.time, 0.0)
+    found = estimate(recognise(flown), y, (*parts, straight(flown, 0.3)))
+    error = np.std(found.drift)
+    assert np.mean(found.drift) == pytest.approx(2.0, abs=3 * error / np.sqrt(many))
+    assert np.sqrt(np.mean(found.drift_uncertainty**2)) == pytest.approx(error, rel=0.12)
+
+
+def test_no_drift_is_told_where_no_day_goes_back():
+    flown = order("AB|BA", True, each=3, swap=0.75)
+    parts = (rigging(flown, 0.6), straight(flown, 0.3), wander(flown, 0.4))
+    found = estimate(recognise(flown), np.random.default_rng(22).normal(size=flown.runs), parts)
+    assert np.isnan(found.drift)
+    assert np.isnan(found.drift_uncertainty)

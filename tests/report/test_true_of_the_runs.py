@@ -82,3 +82,23 @@ def test_a_key_that_begins_like_another_is_not_taken_for_it():
 
 def test_how_firm_a_mission_has_to_be_is_the_number_that_decides():
     assert missions.firm() == f"{round(100 * FIRM)} of 100 draws"
+
+
+@pytest.mark.parametrize(
+    "letters", ["AB", "AB|BA", "ABA", "ABAB", "ABAB|BABA", "ABA|AB", "AB|BA|AB", "ABA|BAB|ABA", "ABA|BAB|AB"]
+)
+def test_steady_drift_is_said_to_be_found_where_a_day_goes_back_and_nowhere_else(letters):
+    """A drift of 5 % an hour and little scatter: found as such, within three of its own standard uncertainties."""
+    made = one(letters, each=3, drift=0.05)
+    told = [text for text in fooled.drift(made) if text.startswith("Steady drift found and taken out")]
+    goes_back = any(len(day) > 2 for day in letters.split("|"))
+    assert bool(told) is goes_back
+    if told:
+        # Hours of all days run on in this campaign, so that each day has a level of its own and the same slope.
+        known = made.drift.removed_uncertainty
+        assert made.drift.removed == pytest.approx(5.0, abs=max(3.0 * np.nan_to_num(known), 0.5))
+        # Over days their own spread is the uncertainty, from three days on.
+        two = made.design == "days" and letters.count("ABA") + letters.count("BAB") < 3
+        assert np.isnan(known) if two else 0.05 < known < 5.0
+    elif letters == "AB":
+        assert np.isnan(made.drift.removed)

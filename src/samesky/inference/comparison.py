@@ -208,9 +208,8 @@ def _compare(
         rpm={name: one for name, one in rpm_in_hand(campaign, table).items() if name in names.values()},
     )
     if comparison.verdict == verdict.WORDS[verdict.NOT_ENOUGH]:
-        days = order.days_without_return.size
-        said = condition(result, scale, (lower, upper), look, baseline, key, days)
-        comparison = replace(comparison, conditional=said)
+        told = condition(design, y, result, scale, (lower, upper), look, baseline, key)
+        comparison = replace(comparison, conditional=told.words, unmet=told.unmet)
     if hung is not None:
         run, without = hung
         name = table.text["run"][np.flatnonzero(used)[run]]

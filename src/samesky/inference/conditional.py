@@ -3,39 +3,57 @@
 Where an order hides drift, the runs may be clear and the verdict is open all the same: all that is missing is to know
 how fast the air drifted. So the slowest drift that would undo the answer is told: "B better if drift stayed below 5 %
 an hour". A condition is no verdict; it is what the pilot has to judge, or to fly a return for.
+
+The runs within the blocks have a word in it: where they drift faster, beyond chance, the condition is not met and is no
+longer told as one; where they seem to, the sentence says so.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from samesky.campaign.messages.phrases import figures
 from samesky.inference import several, verdict
-from samesky.inference.believable_drift import survives_up_to
+from samesky.inference.believable_drift import beyond_chance, survives_up_to, trend
+from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
 from samesky.inference.result import Scale
 from samesky.inference.uncertainty import t_quantile
 
 
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """The answer with its condition, or why the condition is not met; sentences without and with their stop."""
+
+    words: str = ""
+    unmet: str = ""
+
+
+NONE = Condition()
+
+
 def condition(
+    design: Design,
+    y: np.ndarray,
     result: Estimate,
     scale: Scale,
     margins: tuple[float, float],
     look: Look | None,
     baseline: str,
     other: str,
-    days: int,
-) -> str:
-    """The answer and the drift below which it would stand, as a sentence without its stop; empty where there is none.
+) -> Condition:
+    """The answer and the drift below which it would stand, for the values ``y`` (n,) on the scale of the comparison.
 
-    None where no drift is hidden, where the answer is open without any drift, and where the runs themselves drift
-    faster than is believable: then nobody may assume that they did not.
+    Empty where no drift is hidden, where the answer is open without any drift, and where the runs themselves drift
+    faster than is believable: then nobody may assume that they did not. Not met where runs within the blocks drift
+    faster, beyond chance.
     """
     if not float(result.reach) > 0 or bool(result.carried) or not math.isfinite(float(result.standard_uncertainty)):
-        return ""
+        return NONE
     sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
     levels = sure, alike
     if result.compared > 2 and not result.pooled:
@@ -51,7 +69,7 @@ def condition(
     inside = min(margins[1] - d, d - margins[0]) - inner
     limit = np.nanmax([clears, inside, 0.0])
     if not limit > 0 or limit >= float(result.worst_drift):
-        return ""
+        return NONE
     rate = _rounded_down(100.0 * limit / float(result.reach)) if scale.asked.measure.ratio else math.nan
     if math.isnan(rate):
         rate = _rounded_down(abs(scale.shown(limit / float(result.reach))))
@@ -62,10 +80,41 @@ def condition(
         )
     )
     if code == verdict.NOT_ENOUGH or not rate > 0:
-        return ""
-    unit = "%" if scale.asked.measure.ratio else scale.unit
-    each = " on every day" if days > 1 else ""
-    return f"{verdict.words(code, baseline, other)} if drift stayed below {rate:g} {unit} an hour{each}"
+        return NONE
+    each = " on every day" if design.order.days_without_return.size > 1 else ""
+    answer, below = verdict.words(code, baseline, other), f"{rate:g} {'%' if scale.asked.measure.ratio else scale.unit}"
+    slope, error, sure_of_it = _fastest(design, y)
+    if not abs(slope) > limit / float(result.reach):
+        return Condition(f"{answer} if drift stayed below {below} an hour{each}")
+    seen = _signed(scale, slope)
+    if sure_of_it:
+        return Condition(
+            unmet=f"Runs within blocks drift by {seen} an hour, beyond chance: {answer!r} would ask for drift below "
+            f"{below} an hour{each}, so drift alone may have made the result."
+        )
+    half = float(t_quantile(0.975, len(design.within))) * error
+    ends = " to ".join(_signed(scale, slope + sign * half) for sign in (-1.0, 1.0))
+    return Condition(
+        f"{answer} if drift stayed below {below} an hour{each}, but the runs within the blocks drift by {seen} an hour "
+        f"(95 % interval {ends})"
+    )
+
+
+def _fastest(design: Design, y: np.ndarray) -> tuple[float, float, bool]:
+    """The trend an hour within the blocks of a day that hides its drift, its standard error, and whether it is beyond
+    chance: of several days the one that is, or else the fastest; zero where none can be seen."""
+    found = [(0.0, math.nan, False)]
+    for day in design.order.days_without_return:
+        slope, error = trend(design, y, day)
+        if np.isfinite(slope):
+            found.append((float(slope), float(error), bool(beyond_chance(design, slope, error))))
+    return max(found, key=lambda one: (one[2], abs(one[0])))
+
+
+def _signed(scale: Scale, slope: float) -> str:
+    """A drift an hour with its sign as a pilot reads it."""
+    shown = 100.0 * slope if scale.asked.measure.ratio else scale.shown(slope)
+    return f"{figures(shown, 2, '+')} {'%' if scale.asked.measure.ratio else scale.unit}"
 
 
 def _rounded_down(rate: float) -> float:

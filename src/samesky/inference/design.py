@@ -45,8 +45,9 @@ class Design:
     variance_factor : variance of the difference over the scatter squared
     degrees_of_freedom : of the scatter
     day_differences : (days, n), estimator ``"days"`` or design ``"days"`` only
-    drift_weights : (n,) of the straight drift per hour, the mean of the days' slopes, or None;
-        ``drift_variance_factor`` as ``variance_factor``
+    drift_weights : (n,) of the straight drift per hour that is taken out, the mean of the days' slopes, or None;
+        ``drift_variance_factor`` as ``variance_factor``, NaN where sources join in or days are the samples
+    day_slopes : (days, n) of each day's own slope, design ``"days"``, for the days that go back
     pair_differences : (pairs, n) or None
     with_time : whether the drift of every day is taken out by its own slope
     within : (k, n) rows that are blind to everything but the scatter of runs within their blocks; empty where
@@ -74,6 +75,7 @@ class Design:
     day_differences: np.ndarray | None = None
     drift_weights: np.ndarray | None = None
     drift_variance_factor: float = float("nan")
+    day_slopes: np.ndarray | None = None
     pair_differences: np.ndarray | None = None
     spare_blocks: int = 0
     within: np.ndarray | None = None
@@ -168,8 +170,8 @@ def _pattern(order: FlownOrder) -> str:
     return "blocks with a return" if order.refit or 2 * stretches <= order.runs else "irregular"
 
 
-def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, bool]:
-    """Weights (n,) of one day's difference, its variance factor over units, and whether straight time was removed."""
+def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, np.ndarray | None]:
+    """Weights (n,) of one day's difference, its variance factor over units, and weights of its slope where that was removed."""
     chosen = order.day == day
     labels = np.where(chosen, order.unit, -1)
     rows = np.isin(np.unique(labels), np.unique(order.unit[chosen]))
@@ -179,8 +181,8 @@ def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, boo
     with_time = separable(order, chosen)
     if with_time:
         columns.append(averages @ order.time)
-    row = estimators(np.column_stack(columns))[0]
-    return row @ averages, float(row @ row), with_time
+    rows = estimators(np.column_stack(columns))
+    return rows[0] @ averages, float(rows[0] @ rows[0]), rows[-1] @ averages if with_time else None
 
 
 def _over_days(order: FlownOrder) -> Design:
@@ -189,7 +191,7 @@ def _over_days(order: FlownOrder) -> Design:
     factors = np.array([factor for _, factor, _ in found])
     # Within a twentieth (chosen) the weights cannot matter, and equal ones need no estimate from the scatter.
     equal = factors.max() <= 1.05 * factors.min()
-    with_time = all(removed for _, _, removed in found)
+    slopes = np.array([slope for _, _, slope in found if slope is not None])
     days = len(found)
     within, slope = within_blocks(order)
     arithmetic, pooled = _contrast(np.ones((days, 1)), differences), True
@@ -202,10 +204,12 @@ def _over_days(order: FlownOrder) -> Design:
         method=wording.over_days(days, equal),
         replication="day",
         order=order,
-        with_time=with_time,
+        with_time=len(slopes) == days,
         day_differences=differences,
+        drift_weights=slopes.mean(axis=0) if len(slopes) else None,
+        day_slopes=slopes if len(slopes) else None,
         pair_differences=_pair_operator(order),
-        assumption=wording.by_days(order, with_time),
+        assumption=wording.by_days(order, len(slopes) == days),
         warnings=wording.warnings(order, over_days=True),
         within=within,
         slope_within=slope,
@@ -269,7 +273,23 @@ def _joined(order: FlownOrder) -> Design:
         assumption=wording.rests_on_stated(order, spare),
         warnings=wording.warnings(order, rigging_stated=spare < FEWEST_BETWEEN),
         spare_blocks=spare,
+        drift_weights=_joined_drift(order),
     )
+
+
+def _joined_drift(order: FlownOrder) -> np.ndarray | None:
+    """Weights (n,) of the mean slope of the days that go back, by least squares on the runs; None without one.
+
+    What is taken out of the difference follows from the covariance too, but nothing there moves the mean of this.
+    """
+    days = np.intersect1d(order.sloped_days, order.days_with_both)
+    if not days.size:
+        return None
+    labels = order.unit if not order.refit else order.block
+    model = order.mean_model(labels, days)[np.searchsorted(np.unique(labels), labels)]
+    rows = estimators(model)[-days.size :]
+    information = 1.0 / np.square(rows).sum(axis=1)
+    return information @ rows / information.sum()
 
 
 def _nothing(order: FlownOrder) -> Design:

@@ -199,6 +199,7 @@ def _assemble(
     surprise: np.ndarray | float = float("nan"),
     pooled: np.ndarray | None = None,
     shaping: tuple[UncertaintyComponent, ...] = (),
+    drift_uncertainty: np.ndarray | None = None,
 ) -> Estimate:
     drift = believable_drift.hidden(design, y, weights, parts)
     if np.any(drift.reach > 0):
@@ -228,6 +229,14 @@ def _assemble(
     difference = np.where(np.abs(difference) <= rounding, 0.0, difference)[()]
     nothing = np.where(drift.worst > rounding, rounding, np.nan)  # a limit alone is an interval too
     combined = np.where(combined <= rounding, nothing, combined)[()]
+    if design.day_slopes is not None:
+        daily = y @ design.day_slopes.T
+        count = daily.shape[-1]
+        # Of two days the spread says next to nothing.
+        spread = daily.std(axis=-1, ddof=1) if count > 2 else np.full(np.shape(difference), np.nan)
+        drift_uncertainty = spread / np.sqrt(count)
+    elif drift_uncertainty is None:
+        drift_uncertainty = scatter * np.sqrt(design.drift_variance_factor)
     slope = y @ design.drift_weights if design.drift_weights is not None else np.full(np.shape(difference), np.nan)
     return Estimate(
         difference=difference,
@@ -240,7 +249,7 @@ def _assemble(
         floor_used=stated > 0,
         weights=weights,
         drift=slope,
-        drift_uncertainty=scatter * np.sqrt(design.drift_variance_factor),
+        drift_uncertainty=drift_uncertainty,
         added=tuple(added),
         surprise=surprise,
         widened=widened,

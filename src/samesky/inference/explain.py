@@ -156,6 +156,8 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
             f"Runs within blocks drift by {seen}, beyond chance and faster than is believed of this measure: "
             "a drift of that size is reckoned with between the blocks too."
         )
+    if comparison.unmet:
+        said.append(comparison.unmet)
     if comparison.no_upper_bound:
         said.append(comparison.no_upper_bound)
     changed = comparison.difference - comparison.raw_difference

@@ -80,7 +80,20 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
         "surprise": surprise,
         "pooled": between if design.spare_blocks else None,
         "shaping": tuple(shaping),
+        "drift_uncertainty": _of_drift(design, parts, scatter, factor),
     }
+
+
+def _of_drift(design: Design, parts: tuple[UncertaintyComponent, ...], scatter: np.ndarray, factor: np.ndarray) -> np.ndarray:
+    """Standard uncertainty (...) of the drift told: the same sources as the difference, but for drift itself."""
+    slope = design.drift_weights
+    if slope is None:
+        return np.full(np.shape(scatter), np.nan)
+    others = [part for part in parts if part.scope not in ("run", "straight drift")]
+    # In two sums: what the fittings flown have widened or narrowed, and the rest.
+    own = scatter * (slope @ slope) + sum(contribution(part, design, slope) for part in others if _shapes(part, design))
+    rest = sum(contribution(part, design, slope) for part in others if not _shapes(part, design))
+    return np.sqrt(factor * own + rest)
 
 
 def sloped(design: Design, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:

@@ -134,7 +134,8 @@ class Comparison:
     where the flown order allows none. ``look`` is the planned look whose limits the verdict has, None where only the
     end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
     is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
-    ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open.
+    ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open;
+    ``unmet`` says so where the runs within the blocks drift faster than that.
     ``hangs_on`` names the one run without which the answer would be another; empty where it hangs on none.
     ``ranking`` is the order of three configurations or more on this measure in words; empty with two.
     """
@@ -187,6 +188,7 @@ class Comparison:
     withheld: str = ""
     rpm: Mapping[str, RpmInHand] = field(default_factory=dict)
     conditional: str = ""
+    unmet: str = ""
     ranking: str = ""
     hangs_on: str = ""
 

@@ -131,6 +131,7 @@ def withheld(comparison: Comparison, why: str) -> Comparison:
         exact_p=unknown,
         exact_test="",
         conditional="",
+        unmet="",
         ranking="",
         hangs_on="",
         withheld=why,
