@@ -177,7 +177,9 @@ def test_no_condition_that_the_runs_themselves_break():
             if not (found.conditional or found.unmet):
                 continue
             y = np.log(found.reduction.value)
-            hours = np.concatenate([flown.hours[flown.block == k] - flown.hours[flown.block == k].mean() for k in (0, 1)])
+            hours = np.concatenate(
+                [flown.hours[flown.block == k] - flown.hours[flown.block == k].mean() for k in (0, 1)]
+            )
             left = np.concatenate([y[flown.block == k] - y[flown.block == k].mean() for k in (0, 1)])
             slope = hours @ left / (hours @ hours)
             error = np.sqrt(np.sum((left - slope * hours) ** 2) / (len(y) - 3) / (hours @ hours))

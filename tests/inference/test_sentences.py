@@ -325,3 +325,44 @@ def test_so_many_times_this_flying_is_what_settles_it():
                     assert said_end == 1 or settled(said_end - 1) < 0.805, (seed, words)
                     bigger.append(said_end > 1)
     assert sum(bigger) > 10
+
+
+def test_what_the_order_shows_of_an_entered_fitting_error():
+    """Fitting errors alone are drawn: what is left of the means of the fittings after configuration, level of each day
+    and slope of each day that goes back is what the order shows of them."""
+    rng, seen = np.random.default_rng(14), set()
+    for letters, refit, each in ORDERS[:160]:
+        if (
+            not refit
+            or len(set(letters)) < 2
+            or "|" in letters
+            and not any(len(set(d)) > 1 for d in letters.split("|"))
+        ):
+            continue
+        one = only(rolls(letters, max(2, each)))
+        if one.design == "days" or one.flown.route == "none":
+            continue
+        row = next(row for row in one.budget if row.source == "rigging")
+        flown = one.flown.order
+        labels = np.unique(flown.block)
+        means = np.array([flown.block == k for k in labels]) / np.array([[np.sum(flown.block == k)] for k in labels])
+        days = np.array([flown.day[flown.block == k][0] for k in labels])
+        hours, other = means @ flown.hours, means @ (flown.configuration == 1)
+        columns = [other, *(1.0 * (days == d) for d in np.unique(days))]
+        back = [d for d in np.unique(days) if np.count_nonzero(np.diff(other[days == d])) > 1]
+        if back:
+            # A day of one configuration tells nothing of the difference; its slope goes with the others'.
+            alone = [d for d in np.unique(days) if len(set(other[days == d])) == 1]
+            columns += [(days == d) * (hours - hours[days == d].mean()) for d in (*back, *alone)]
+        x = np.column_stack(columns)
+        left = rng.standard_normal(len(labels))
+        left = left - x @ np.linalg.lstsq(x, left, rcond=None)[0]
+        shown = bool(np.abs(left).max() > 1e-9)
+        if row.note.startswith("added"):
+            assert row.note == ("added: this order shows part of it" if shown else "added: this order does not show it")
+            seen.add(shown)
+        told = re.search(r"and these runs show part of it: ([^.]*?)rigging", one.assumption.replace("0.", "0,"))
+        hidden = re.search(r"because these runs cannot show it: ([^.]*?)rigging", one.assumption.replace("0.", "0,"))
+        assert not (told and not shown), (letters, one.assumption)
+        assert not (hidden and shown), (letters, one.assumption)
+    assert seen == {True, False}

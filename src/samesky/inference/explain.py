@@ -15,6 +15,7 @@ from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import UncertaintyComponent, largest_reading
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
+from samesky.inference.joined import seen_in_part
 from samesky.inference.result import Comparison, Scale
 
 #: How the size of a source is read, by scope.
@@ -93,12 +94,14 @@ def assumption(
         for part, variance in result.added
         if part.scope != "campaign" and float(variance) > least and any(part is own for own in parts)
     ]
-    if leaning:
+    shown = {id(part): seen_in_part(part, design) for part in leaning}
+    for seen, how in ((True, "and these runs show part of it"), (False, "because these runs cannot show it")):
         sizes = ", ".join(
             f"{part.name} {scale.amount(float(np.sqrt(np.mean(np.square(part.sensitivity)))))} {_PER[part.scope]}"
             for part in leaning
+            if shown[id(part)] is seen
         )
-        said.append(f"Stated, {'and seen in part' if design.spare_blocks else 'not seen'}: {sizes}.")
+        said += [f"Taken from your entries, {how}: {sizes}."] if sizes else []
     if bool(np.any(result.floor_used)):
         said.append(
             "These runs agree more closely than the instruments can be read, so the reading errors set the interval. "
@@ -218,6 +221,9 @@ def budget_note(
         return "in the scatter seen"
     if part.scope == "campaign":
         return "added: the two were flown in different conditions"
+    # Over days and fittings the scatter seen holds what it shows of a source; only the rest is added.
+    if seen_in_part(part, design) if design.route == "joined" else whole - added > least:
+        return "added: this order shows part of it"
     return "added: this order does not show it"
 
 

@@ -139,6 +139,19 @@ def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.nda
     return turn.T @ rows, np.maximum(extra, 0.0)
 
 
+def seen_in_part(part: Part, design: Design) -> bool:
+    """Whether the order shows something of a source that is entered: between its fittings, or where the change is free
+    between its runs."""
+    if design.spare_blocks:
+        rows, _ = between_axes(design, np.zeros((design.order.runs, design.order.runs)))
+    elif not design.order.refit and design.order.has_return:
+        rows = design.residual
+    else:
+        return False
+    shown = np.einsum("ij,jk,ik->", rows, covariance(part, design.order), rows)
+    return bool(shown > NO_SCATTER * np.square(part.sensitivity).sum())
+
+
 def _between(
     design: Design, y: np.ndarray, run_variance: np.ndarray, stated: np.ndarray, floor: float
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
