@@ -335,15 +335,14 @@ def test_what_the_order_shows_of_an_entered_fitting_error():
         if (
             not refit
             or len(set(letters)) < 2
-            or "|" in letters
-            and not any(len(set(d)) > 1 for d in letters.split("|"))
+            or ("|" in letters and not any(len(set(d)) > 1 for d in letters.split("|")))
         ):
             continue
         one = only(rolls(letters, max(2, each)))
-        if one.design == "days" or one.flown.route == "none":
+        if one.design.name == "days" or one.design.estimator == "none":
             continue
         row = next(row for row in one.budget if row.source == "rigging")
-        flown = one.flown.order
+        flown = one.design.order
         labels = np.unique(flown.block)
         means = np.array([flown.block == k for k in labels]) / np.array([[np.sum(flown.block == k)] for k in labels])
         days = np.array([flown.day[flown.block == k][0] for k in labels])

@@ -98,7 +98,7 @@ def test_steady_drift_is_said_to_be_found_where_a_day_goes_back_and_nowhere_else
         known = made.drift.removed_uncertainty
         assert made.drift.removed == pytest.approx(5.0, abs=max(3.0 * np.nan_to_num(known), 0.5))
         # Over days their own spread is the uncertainty, from three days on.
-        two = made.design == "days" and letters.count("ABA") + letters.count("BAB") < 3
+        two = made.design.name == "days" and letters.count("ABA") + letters.count("BAB") < 3
         assert np.isnan(known) if two else 0.05 < known < 5.0
     elif letters == "AB":
         assert np.isnan(made.drift.removed)

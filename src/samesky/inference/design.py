@@ -171,7 +171,7 @@ def _pattern(order: FlownOrder) -> str:
 
 
 def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, np.ndarray | None]:
-    """Weights (n,) of one day's difference, its variance factor over units, and weights of its slope where that was removed."""
+    """Weights (n,) of one day's difference, its variance factor over units, and weights of the slope taken out."""
     chosen = order.day == day
     labels = np.where(chosen, order.unit, -1)
     rows = np.isin(np.unique(labels), np.unique(order.unit[chosen]))

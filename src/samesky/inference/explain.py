@@ -222,7 +222,7 @@ def budget_note(
     if part.scope == "campaign":
         return "added: the two were flown in different conditions"
     # Over days and fittings the scatter seen holds what it shows of a source; only the rest is added.
-    if seen_in_part(part, design) if design.route == "joined" else whole - added > least:
+    if seen_in_part(part, design) if design.estimator == "joined" else whole - added > least:
         return "added: this order shows part of it"
     return "added: this order does not show it"
 

@@ -80,18 +80,22 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
         "surprise": surprise,
         "pooled": between if design.spare_blocks else None,
         "shaping": tuple(shaping),
-        "drift_uncertainty": _of_drift(design, parts, scatter, factor),
+        "drift_uncertainty": _of_drift(design, parts, run_variance, factor),
     }
 
 
-def _of_drift(design: Design, parts: tuple[UncertaintyComponent, ...], scatter: np.ndarray, factor: np.ndarray) -> np.ndarray:
+def _of_drift(
+    design: Design, parts: tuple[UncertaintyComponent, ...], run_variance: np.ndarray, factor: np.ndarray
+) -> np.ndarray:
     """Standard uncertainty (...) of the drift told: the same sources as the difference, but for drift itself."""
     slope = design.drift_weights
     if slope is None:
-        return np.full(np.shape(scatter), np.nan)
+        return np.full(np.shape(run_variance), np.nan)
     others = [part for part in parts if part.scope not in ("run", "straight drift")]
     # In two sums: what the fittings flown have widened or narrowed, and the rest.
-    own = scatter * (slope @ slope) + sum(contribution(part, design, slope) for part in others if _shapes(part, design))
+    own = run_variance * (slope @ slope) + sum(
+        contribution(part, design, slope) for part in others if _shapes(part, design)
+    )
     rest = sum(contribution(part, design, slope) for part in others if not _shapes(part, design))
     return np.sqrt(factor * own + rest)
 
@@ -139,7 +143,7 @@ def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.nda
     return turn.T @ rows, np.maximum(extra, 0.0)
 
 
-def seen_in_part(part: Part, design: Design) -> bool:
+def seen_in_part(part: UncertaintyComponent, design: Design) -> bool:
     """Whether the order shows something of a source that is entered: between its fittings, or where the change is free
     between its runs."""
     if design.spare_blocks:
