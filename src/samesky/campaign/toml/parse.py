@@ -13,7 +13,9 @@ from samesky.campaign.toml.section import FILE
 LONGEST = 500_000
 MOST_DOTS = 200
 #: A whole number beyond all measure in any of the ways to write one: of such a one not even a message can be printed.
-_ENDLESS = re.compile(r"=\s*\[?[^\"'#]*\b0[xob][0-9A-Fa-f_]{40}")
+#: Read from the last equals sign before it on, so that a line of many equals signs is gone through once and not anew
+#: from each of them.
+_ENDLESS = re.compile(r"=[^=\"'#]*\b0[xob][0-9A-Fa-f_]{40}")
 #: Longest part of a line that a message repeats.
 SHOWN = 120
 
