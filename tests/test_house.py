@@ -36,6 +36,7 @@ ROOMS = (
     "published",
     "units",
     "spellings",
+    "arrays",
 )
 
 FILES = sorted(SOURCE.rglob("*.py"))

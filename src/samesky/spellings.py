@@ -9,6 +9,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -192,7 +193,7 @@ def expected_words(dimension: str) -> str:
 _CAPITALS_COUNT = {"mw", "ms", "mm", "pa", "mpa"}
 
 
-def _folded(table: dict) -> dict[str, str]:
+def _folded(table: Mapping[str, object]) -> dict[str, str]:
     """Spellings of two signs and more by their small letters, where these leave one unit only."""
     found: dict[str, str] = {}
     doubtful = set(_CAPITALS_COUNT)
@@ -203,14 +204,20 @@ def _folded(table: dict) -> dict[str, str]:
     return {small: spelling for small, spelling in found.items() if len(small) > 1 and small not in doubtful}
 
 
-_FOLDED = {dimension: _folded(table) for dimension, table in (*FACTORS.items(), ("temperature", TEMPERATURES))}
+_FOLDED = {dimension: _folded(table) for dimension, table in FACTORS.items()} | {"temperature": _folded(TEMPERATURES)}
 
 
 def everyday(unit: str, dimension: str) -> tuple[float, float] | None:
     """(factor, offset) to SI of an everyday spelling, or None. ``FT``, ``Ft`` and ``ft`` are one spelling."""
-    table = TEMPERATURES if dimension == "temperature" else FACTORS[dimension]
-    found = table.get(unit if unit in table else _FOLDED[dimension].get(unit.casefold(), unit))
-    return found if found is None or dimension == "temperature" else (found, 0.0)
+    if dimension == "temperature":
+        return TEMPERATURES.get(_as_listed(unit, dimension, TEMPERATURES))
+    factor = FACTORS[dimension].get(_as_listed(unit, dimension, FACTORS[dimension]))
+    return None if factor is None else (factor, 0.0)
+
+
+def _as_listed(unit: str, dimension: str, table: Mapping[str, object]) -> str:
+    """The spelling in which the table knows a unit, capitals aside."""
+    return unit if unit in table else _FOLDED[dimension].get(unit.casefold(), unit)
 
 
 def is_calibrated(unit: str | None) -> bool:
@@ -235,9 +242,9 @@ def unknown(unit: str, dimension: str) -> UnitError:
         return refuse(unit, dimension, f"{unit!r} does not fit: it measures {owners[0]}, not {dimension}")
     if not unit or unit == "1":
         return refuse(unit, dimension, "no unit given")
-    near = [*(TEMPERATURES if dimension == "temperature" else FACTORS[dimension])]
+    near = [*TEMPERATURES] if dimension == "temperature" else [*FACTORS[dimension]]
     close = difflib.get_close_matches(unit, near, n=1, cutoff=0.5)
-    elsewhere = [spelling for table in (*FACTORS.values(), TEMPERATURES) for spelling in table]
+    elsewhere = [*(spelling for table in FACTORS.values() for spelling in table), *TEMPERATURES]
     close = close or difflib.get_close_matches(unit, elsewhere, n=1, cutoff=0.7)
     hint = f" (did you mean {close[0]!r}?)" if close else ""
     return refuse(unit, dimension, f"unit {unit!r} is not known{hint}")

@@ -16,7 +16,8 @@ import functools
 import inspect
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, Protocol, cast, overload
 
 import numpy as np
 
@@ -35,7 +36,21 @@ from samesky.spellings import (
     unknown,
 )
 
+if TYPE_CHECKING:
+    from pint import Quantity, Unit
+
+    from samesky.arrays import Floats, Numbers
+
 __all__ = ["DIMENSIONS", "Dimension", "UnitError", "from_si", "header", "parse", "quantities", "show", "to_si"]
+
+
+class WithUnits(Protocol):
+    """A function that takes and gives quantities; ``si`` is the plain one behind it."""
+
+    si: Callable[..., Any]
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Call it with quantities, or with text such as ``"75 kt"``."""
 
 
 #: How pint spells our SI units.
@@ -64,7 +79,7 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
         raise unknown(unit[:_LONGEST_UNIT], dimension)
     import pint
 
-    registry = pint.get_application_registry()
+    registry = pint.get_application_registry()  # type: ignore[no-untyped-call] # pint types it not
     spelling = re.sub(r"(?<=[A-Za-z])([23])\b", r"**\1", unit.replace("·", "*").replace("²", "**2").replace("³", "**3"))
     try:
         parsed = registry.Unit(spelling)
@@ -89,7 +104,11 @@ def _to_si_line(unit: str, dimension: str) -> tuple[float, float]:
     return one - zero, 0.0 if dimension == "temperature difference" else zero
 
 
-def to_si(values, unit: str, dimension: str) -> np.ndarray | float:
+@overload
+def to_si(values: float, unit: str, dimension: str) -> float: ...
+@overload
+def to_si(values: Floats | Sequence[float], unit: str, dimension: str) -> Floats: ...
+def to_si(values: Numbers | Sequence[float], unit: str, dimension: str) -> Numbers:
     """Bring numbers in a written unit to SI.
 
     Parameters
@@ -124,7 +143,11 @@ def to_si(values, unit: str, dimension: str) -> np.ndarray | float:
     return float(result) if array.ndim == 0 else result
 
 
-def from_si(values, unit: str, dimension: str) -> np.ndarray | float:
+@overload
+def from_si(values: float, unit: str, dimension: str) -> float: ...
+@overload
+def from_si(values: Floats | Sequence[float], unit: str, dimension: str) -> Floats: ...
+def from_si(values: Numbers | Sequence[float], unit: str, dimension: str) -> Numbers:
     """Bring SI numbers to a written unit; the inverse of :func:`to_si`, same parameters and errors."""
     factor, offset = _to_si_line(unit, dimension)
     array = np.asarray(values, dtype=float)
@@ -235,7 +258,7 @@ def show(value_si: float, unit: str, dimension: str, digits: int | None = None) 
     return f"{text} {unit}".strip() if unit != "1" else text
 
 
-def _plain(value, dimension: str, where: str):
+def _plain(value: Quantity[Any] | str | None, dimension: str, where: str) -> Numbers | None:
     """One argument of a notebook-facing function as plain SI; None passes."""
     if value is None:
         return None
@@ -250,7 +273,9 @@ def _plain(value, dimension: str, where: str):
     return to_si(value.magnitude, str(value.units), dimension)
 
 
-def quantities(returns: str | tuple[str, ...] | None = None, **dimensions: str) -> Callable:
+def quantities(
+    returns: str | tuple[str, ...] | None = None, **dimensions: str
+) -> Callable[[Callable[..., Any]], WithUnits]:
     """Make a plain-SI function take and give quantities.
 
     The wrapped function takes ``pint`` quantities (or text such as ``"75 kt"``) for the named parameters and refuses
@@ -276,13 +301,13 @@ def quantities(returns: str | tuple[str, ...] | None = None, **dimensions: str) 
     for dimension in (*dimensions.values(), *((returns,) if isinstance(returns, str) else returns or ())):
         known(dimension)
 
-    def decorate(function: Callable) -> Callable:
+    def decorate(function: Callable[..., Any]) -> WithUnits:
         signature = inspect.signature(function)
 
         @functools.wraps(function)
-        def wrapped(*args, **kwargs):
+        def wrapped(*args: Any, **kwargs: Any) -> Any:
             bound = signature.bind(*args, **kwargs)
-            spoken: dict[str, object] = {}
+            spoken: dict[str, Unit] = {}
             for name, value in bound.arguments.items():
                 if name in dimensions:
                     bound.arguments[name] = _plain(value, dimensions[name], f"{function.__name__}: {name}")
@@ -296,17 +321,18 @@ def quantities(returns: str | tuple[str, ...] | None = None, **dimensions: str) 
             parts = [_spoken(part, dimension, spoken) for part, dimension in zip(result, returns, strict=True)]
             return type(result)(*parts) if hasattr(result, "_fields") else tuple(parts)
 
-        wrapped.si = function
-        return wrapped
+        found = cast("WithUnits", wrapped)
+        found.si = function
+        return found
 
     return decorate
 
 
-def _spoken(value, dimension: str, spoken: dict[str, object]):
+def _spoken(value: Numbers, dimension: str, spoken: dict[str, Unit]) -> Quantity[Any]:
     """A plain SI result as a quantity, in the unit of the first argument of its dimension."""
     import pint
 
-    registry = pint.get_application_registry()
+    registry = pint.get_application_registry()  # type: ignore[no-untyped-call] # pint types it not
     unit = None if dimension == "temperature difference" else spoken.get(dimension)
     if unit is not None:
         return registry.Quantity(from_si(value, str(unit), dimension), unit)

@@ -13,10 +13,14 @@ was tested for this; what is assumed says so.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.air.constants import G0, P0, T0
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 NATURAL, TURBO, TWO_STROKE, ELECTRIC = "normally aspirated", "turbo-normalised", "two-stroke", "electric"
 #: Kinds of engine; the first is taken where none is named.
@@ -161,7 +165,7 @@ class Known:
         efficiency x power x engine factor / (weight x rate). A rated power is given at the rated engine speed: with
         torque nearly level, less of it is there at the climb's.
         """
-        if None in (self.power, self.climb_weight, self.climb_rate) or self.climb_rate <= 0.0:
+        if self.power is None or self.climb_weight is None or self.climb_rate is None or self.climb_rate <= 0.0:
             return (*EXCESS, "assumed, as [engine] power, weight or rate of climb is not known")
         efficiency, spread = CLIMB_EFFICIENCY
         share, doubt = (1.0, 0.05) if self.constant_speed else CLIMB_SHARE
@@ -188,14 +192,16 @@ class Known:
 
     def rolling(self) -> tuple[float, float, str]:
         """y, mean thrust over mean net force of the roll, its standard uncertainty, and where it comes from."""
-        if None not in (self.pull, self.roll_weight, self.roll, self.lift_off):
-            found = THRUST_LEFT * self.pull * 2.0 * self.roll / (self.roll_weight * self.lift_off**2)
-            if ROLLING_RANGE[0] <= found <= ROLLING_RANGE[1]:
-                return found, ROLLING_MEASURED, "from the measured pull and roll"
-        return (*ROLLING, "assumed: 1.18 to 1.54 in own computations")
+        assumed = (*ROLLING, "assumed: 1.18 to 1.54 in own computations")
+        if self.pull is None or self.roll_weight is None or self.roll is None or self.lift_off is None:
+            return assumed
+        found = THRUST_LEFT * self.pull * 2.0 * self.roll / (self.roll_weight * self.lift_off**2)
+        if not ROLLING_RANGE[0] <= found <= ROLLING_RANGE[1]:
+            return assumed
+        return found, ROLLING_MEASURED, "from the measured pull and roll"
 
 
-def engine_factor(law: PowerLaw, dry_pressure, temperature) -> np.ndarray:
+def engine_factor(law: PowerLaw, dry_pressure: Numbers, temperature: Numbers) -> Floats:
     """f at a pressure of the dry air [Pa] and a temperature [K]; 1 in the standard air at sea level."""
     ratio = np.asarray(dry_pressure, dtype=float) / P0, np.asarray(temperature, dtype=float) / T0
     return ratio[0] ** law.pressure * ratio[1] ** law.temperature

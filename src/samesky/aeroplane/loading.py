@@ -10,10 +10,18 @@ people licensed to change it decide whether it may fly.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    #: Pairs of mass [kg] and arm [m].
+    MassesAndArms = Iterable[tuple[float, float]]
+    from samesky.arrays import Floats, Numbers
 
 #: Aviation gasoline, planning value 6 lb/US gal (FAA-H-8083-25, weight-and-balance chapter) [kg/m^3].
 AVGAS_DENSITY = 6.0 * 0.45359237 / 3.785411784e-3
@@ -43,7 +51,7 @@ class Loading:
     cg_forward: float | None = None
     cg_aft: float | None = None
 
-    def mass_at(self, fuel_mass, part_mass=0.0, part_arm=None) -> np.ndarray:
+    def mass_at(self, fuel_mass: Numbers, part_mass: Numbers = 0.0, part_arm: Numbers | None = None) -> Floats:
         """Mass of the aeroplane [kg] with this fuel [kg] and this changed part [kg]; shapes broadcast.
 
         ``part_arm`` is not needed for the mass; it is taken so that the call reads like :meth:`cg_at`.
@@ -51,45 +59,43 @@ class Loading:
         fixed = self.empty_mass + sum(mass for mass, _ in self.stations.values())
         return fixed + np.asarray(fuel_mass, dtype=float) + np.asarray(part_mass, dtype=float)
 
-    def cg_at(self, fuel_mass, part_mass=0.0, part_arm=None) -> np.ndarray:
+    def cg_at(self, fuel_mass: Numbers, part_mass: Numbers = 0.0, part_arm: Numbers | None = None) -> Floats:
         """Centre of gravity [m aft of datum]; NaN where an arm that carries mass is unknown. Shapes broadcast."""
-        moment = moment_of(self.empty_mass, self.empty_arm)
-        for mass, arm in self.stations.values():
-            moment = moment + moment_of(mass, arm)
-        moment = moment + moment_of(fuel_mass, self.fuel_arm) + moment_of(part_mass, part_arm)
+        fixed = [moment_of(mass, arm) for mass, arm in ((self.empty_mass, self.empty_arm), *self.stations.values())]
+        moment = np.sum(fixed) + moment_of(fuel_mass, self.fuel_arm) + moment_of(part_mass, part_arm)
         return moment / self.mass_at(fuel_mass, part_mass)
 
 
-def moment_of(mass, arm) -> np.ndarray:
+def moment_of(mass: Numbers, arm: Numbers | None) -> Floats:
     """Moment [kg m] of a mass [kg] at an arm [m]; nothing weighs nothing anywhere, an unknown arm (None) gives NaN."""
     mass = np.asarray(mass, dtype=float)
     arm = np.asarray(np.nan if arm is None else arm, dtype=float)
     return np.where(mass == 0.0, 0.0, mass * arm)
 
 
-def centre_of_gravity(masses, arms) -> float:
+def centre_of_gravity(masses: npt.ArrayLike, arms: npt.ArrayLike) -> float:
     """Centre of gravity [m] of masses [kg] (n,) at arms [m] (n,): sum of moments over sum of masses."""
     masses = np.asarray(masses, dtype=float)
     return float(np.sum(masses * np.asarray(arms, dtype=float)) / np.sum(masses))
 
 
-def cg_shift(total_mass, moved_mass, old_arm, new_arm) -> np.ndarray:
+def cg_shift(total_mass: Numbers, moved_mass: Numbers, old_arm: Numbers, new_arm: Numbers) -> Floats:
     """Change of the centre of gravity [m] when ``moved_mass`` [kg] goes from ``old_arm`` to ``new_arm`` [m]."""
     return np.asarray(moved_mass, dtype=float) * (np.asarray(new_arm) - old_arm) / total_mass
 
 
-def mass_to_shift(total_mass, wanted_shift, distance) -> np.ndarray:
+def mass_to_shift(total_mass: Numbers, wanted_shift: Numbers, distance: Numbers) -> Floats:
     """Mass [kg] to move over ``distance`` [m] so that the centre of gravity moves by ``wanted_shift`` [m]."""
     return np.asarray(total_mass, dtype=float) * wanted_shift / distance
 
 
-def add_mass(total_mass, cg, mass, arm) -> tuple[np.ndarray, np.ndarray]:
+def add_mass(total_mass: Numbers, cg: Numbers, mass: Numbers, arm: Numbers) -> tuple[Floats, Floats]:
     """New (mass [kg], centre of gravity [m]) after adding ``mass`` at ``arm``; a negative mass is a removal."""
     new_mass = np.asarray(total_mass, dtype=float) + mass
     return new_mass, (np.asarray(total_mass) * cg + np.asarray(mass) * arm) / new_mass
 
 
-def equipment_change(total_mass, cg, removed, added) -> tuple[float, float]:
+def equipment_change(total_mass: float, cg: float, removed: MassesAndArms, added: MassesAndArms) -> tuple[float, float]:
     """New (mass [kg], centre of gravity [m]) after an exchange: ``removed`` and ``added`` hold (mass, arm) pairs.
 
     Removal and addition go into one moment table, so that no intermediate rounding creeps in.
@@ -99,13 +105,13 @@ def equipment_change(total_mass, cg, removed, added) -> tuple[float, float]:
     return mass, (total_mass * cg + sum(change * arm for change, arm in changes)) / mass
 
 
-def part_change(total_mass, cg, old_mass, new_mass, arm) -> np.ndarray:
+def part_change(total_mass: Numbers, cg: Numbers, old_mass: Numbers, new_mass: Numbers, arm: Numbers) -> Floats:
     """Change of the centre of gravity [m] when a part at ``arm`` is exchanged: dm (x - cg) / (m + dm)."""
     change = np.asarray(new_mass, dtype=float) - old_mass
     return change * (np.asarray(arm) - cg) / (np.asarray(total_mass) + change)
 
 
-def ballast_to_match(mass, cg, wanted_mass, wanted_cg) -> tuple[np.ndarray, np.ndarray]:
+def ballast_to_match(mass: Numbers, cg: Numbers, wanted_mass: Numbers, wanted_cg: Numbers) -> tuple[Floats, Floats]:
     """Ballast (mass [kg], arm [m]) that brings an aeroplane to a wanted mass and centre of gravity.
 
     A negative mass says that something of that mass has to come out at that arm. The arm is NaN where the masses agree
@@ -116,11 +122,13 @@ def ballast_to_match(mass, cg, wanted_mass, wanted_cg) -> tuple[np.ndarray, np.n
     return ballast, np.where(ballast == 0.0, np.nan, moment / np.where(ballast == 0.0, 1.0, ballast))
 
 
-def fuel_mass(volume, density=AVGAS_DENSITY) -> np.ndarray:
+def fuel_mass(volume: Numbers, density: Numbers = AVGAS_DENSITY) -> Floats:
     """Mass [kg] of a fuel volume [m^3] of this density [kg/m^3]."""
     return np.asarray(volume, dtype=float) * density
 
 
-def mass_after(start_mass, fuel_flow, hours_flown, density=AVGAS_DENSITY) -> np.ndarray:
+def mass_after(
+    start_mass: Numbers, fuel_flow: Numbers, hours_flown: Numbers, density: Numbers = AVGAS_DENSITY
+) -> Floats:
     """Mass [kg] after burning ``fuel_flow`` [m^3/s] for ``hours_flown`` [h] from ``start_mass`` [kg]."""
     return np.asarray(start_mass, dtype=float) - fuel_mass(np.asarray(fuel_flow) * hours_flown * 3600.0, density)

@@ -10,28 +10,33 @@ Caution: handbook distances and their safety factors rule a flight, not these fo
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 
-def constant_acceleration_roll(speed, acceleration) -> np.ndarray:
+def constant_acceleration_roll(speed: Numbers, acceleration: Numbers) -> Floats:
     """Distance [m] to reach ``speed`` [m/s] at constant ``acceleration`` [m/s^2]: V^2/(2a)."""
     return np.square(np.asarray(speed, dtype=float)) / (2.0 * np.asarray(acceleration))
 
 
-def constant_acceleration_time(speed, acceleration) -> np.ndarray:
+def constant_acceleration_time(speed: Numbers, acceleration: Numbers) -> Floats:
     """Time [s] to reach ``speed`` [m/s] at constant ``acceleration`` [m/s^2]: V/a."""
     return np.asarray(speed, dtype=float) / acceleration
 
 
-def roll_with_square_drag(speed, acceleration, drag_constant) -> np.ndarray:
+def roll_with_square_drag(speed: Numbers, acceleration: Numbers, drag_constant: Numbers) -> Floats:
     """Distance [m] to ``speed`` [m/s] with a = a0 - k V^2, a0 [m/s^2], k [1/m] not zero: -ln(1 - k V^2/a0)/(2k)."""
     k = np.asarray(drag_constant, dtype=float)
     return -np.log1p(-k * np.square(speed) / acceleration) / (2.0 * k)
 
 
-def ground_effect(height, span) -> np.ndarray:
+def ground_effect(height: Numbers, span: Numbers) -> Floats:
     """Factor on induced drag with the wing ``height`` over the ground, in units of ``span``: (16h/b)^2/(1 + (16h/b)^2).
 
     McCormick; Anderson (1999), Example 6.6.
@@ -40,7 +45,9 @@ def ground_effect(height, span) -> np.ndarray:
     return square / (1.0 + square)
 
 
-def drag_bracket(zero_lift, lift, parasite_rise, induced, friction) -> np.ndarray:
+def drag_bracket(
+    zero_lift: Numbers, lift: Numbers, parasite_rise: Numbers, induced: Numbers, friction: Numbers
+) -> Floats:
     """Drag coefficient less the friction that lift takes off the wheels: CD0 + (k1 + k) CL^2 - mu CL.
 
     ``parasite_rise`` is k1, ``induced`` the induced-drag factor k with ground effect. Anderson (1999), eq. 6.86.
@@ -48,7 +55,13 @@ def drag_bracket(zero_lift, lift, parasite_rise, induced, friction) -> np.ndarra
     return np.asarray(zero_lift) + (np.asarray(parasite_rise) + induced) * np.square(lift) - np.asarray(friction) * lift
 
 
-def anderson_roll(speed, drag_constant, thrust_constant, rotation_time=0.0, gravity=G0) -> np.ndarray:
+def anderson_roll(
+    speed: Numbers,
+    drag_constant: Numbers,
+    thrust_constant: Numbers,
+    rotation_time: Numbers = 0.0,
+    gravity: Numbers = G0,
+) -> Floats:
     """Ground roll: ln(1 + (K_A/K_T) V^2)/(2 g K_A) + N V, in any consistent units.
 
     ``drag_constant`` K_A = -rho/(2 W/S) times :func:`drag_bracket`; ``thrust_constant`` K_T = T/W - mu;
@@ -58,7 +71,9 @@ def anderson_roll(speed, drag_constant, thrust_constant, rotation_time=0.0, grav
     return np.log1p(ratio * np.square(speed)) / (2.0 * gravity * drag_constant) + np.asarray(rotation_time) * speed
 
 
-def airborne_distance(stall_speed, obstacle_height, gravity=G0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def airborne_distance(
+    stall_speed: Numbers, obstacle_height: Numbers, gravity: Numbers = G0
+) -> tuple[Floats, Floats, Floats]:
     """Arc after lift-off: (pull-up radius, obstacle angle [rad], distance), consistent units.
 
     R = 6.96 V_stall^2/g (load factor 1.19 at 1.15 V_stall), cos(angle) = 1 - h/R, distance R sin(angle). Anderson
@@ -69,16 +84,16 @@ def airborne_distance(stall_speed, obstacle_height, gravity=G0) -> tuple[np.ndar
     return radius, angle, radius * np.sin(angle)
 
 
-def lift_off_speed_ratio(weight_ratio) -> np.ndarray:
+def lift_off_speed_ratio(weight_ratio: Numbers) -> Floats:
     """Lift-off speed over that at the other weight, at one lift coefficient: sqrt(W2/W1). FAA-H-8083-25A, ch. 10."""
     return np.sqrt(np.asarray(weight_ratio, dtype=float))
 
 
-def square_law_weight(weight_ratio) -> np.ndarray:
+def square_law_weight(weight_ratio: Numbers) -> Floats:
     """Roll over that at the other weight at constant thrust and lift coefficient: (W2/W1)^2. FAA-H-8083-25A, ch. 10."""
     return np.square(np.asarray(weight_ratio, dtype=float))
 
 
-def square_law_wind(headwind_share) -> np.ndarray:
+def square_law_wind(headwind_share: Numbers) -> Floats:
     """Roll over that in still air at constant acceleration: (1 - Vw/V)^2; a tailwind is negative. NAVWEPS 00-80T-80."""
     return np.square(1.0 - np.asarray(headwind_share, dtype=float))

@@ -7,16 +7,21 @@ the same scale). Elevation counts as geopotential: at 1000 m the difference is 0
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air import atmosphere
 from samesky.air.limits import within
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 #: Settings [Pa] beyond any weather on record, so surely a slip of the unit.
 _SETTINGS = (85000.0, 110000.0)
 
 
-def pressure_altitude_from_qnh(qnh, elevation):
+def pressure_altitude_from_qnh(qnh: Numbers, elevation: Numbers) -> Floats:
     """Pressure altitude [m] of a place with this elevation [m] when the altimeter setting is qnh [Pa].
 
     Raises ValueError for a setting outside 850 to 1100 hPa. Arrays broadcast.
@@ -30,7 +35,7 @@ def pressure_altitude_from_qnh(qnh, elevation):
     return np.asarray(elevation, dtype=float) + atmosphere.pressure_altitude(qnh)
 
 
-def static_pressure(qnh, elevation):
+def static_pressure(qnh: Numbers, elevation: Numbers) -> Floats:
     """Static pressure [Pa] at an elevation [m] when the altimeter setting is qnh [Pa].
 
     Raises ValueError for a setting outside 850 to 1100 hPa, or beyond the atmosphere treated here. Arrays broadcast.
@@ -38,6 +43,6 @@ def static_pressure(qnh, elevation):
     return atmosphere.pressure(pressure_altitude_from_qnh(qnh, elevation))
 
 
-def qnh(pressure, elevation):
+def qnh(pressure: Numbers, elevation: Numbers) -> Floats:
     """Altimeter setting [Pa] that makes an altimeter read the elevation [m] at this static pressure [Pa]."""
     return atmosphere.pressure(atmosphere.pressure_altitude(pressure) - np.asarray(elevation, dtype=float))

@@ -7,6 +7,8 @@ altitude that altimeters speak. Printed tables are indexed by geopotential or by
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air.constants import (
@@ -29,16 +31,19 @@ from samesky.air.constants import (
 )
 from samesky.air.limits import within
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 #: Scale height of the isothermal layer [m].
 _SCALE = R_AIR * T_TROPOPAUSE / G0
 _RHO_TROPOPAUSE = RHO0 * (T_TROPOPAUSE / T0) ** (EXPONENT - 1)
 
 
-def _altitude(H) -> np.ndarray:
+def _altitude(H: Numbers) -> Floats:
     return within("geopotential altitude", H, H_LOWEST, H_HIGHEST, "m")
 
 
-def temperature(H):
+def temperature(H: Numbers) -> Floats:
     """Standard temperature [K] at geopotential altitude H [m], -5000 to 20000.
 
     Raises ValueError outside the range. ICAO Doc 7488/3, eq. for the temperature layers.
@@ -51,7 +56,7 @@ def temperature(H):
     return T0 - LAPSE_RATE * np.minimum(_altitude(H), H_TROPOPAUSE)
 
 
-def _layers(H: np.ndarray, sea_level: float, exponent: float, tropopause: float):
+def _layers(H: Floats, sea_level: float, exponent: float, tropopause: float) -> Floats:
     """A power law of temperature below the tropopause, an exponential above."""
     highest = np.fmax.reduce(H, axis=None) if H.size else 0.0
     below = sea_level * (1 - (LAPSE_RATE / T0) * np.minimum(H, H_TROPOPAUSE)) ** exponent
@@ -60,7 +65,7 @@ def _layers(H: np.ndarray, sea_level: float, exponent: float, tropopause: float)
     return below
 
 
-def pressure(H):
+def pressure(H: Numbers) -> Floats:
     """Standard pressure [Pa] at geopotential altitude H [m], -5000 to 20000.
 
     Raises ValueError outside the range. ICAO Doc 7488/3; p/p0 = (T/T0)^5.25588 to 11 km, exponential above.
@@ -68,7 +73,7 @@ def pressure(H):
     return _layers(_altitude(H), P0, EXPONENT, P_TROPOPAUSE)
 
 
-def density(H):
+def density(H: Numbers) -> Floats:
     """Standard density [kg/m^3] at geopotential altitude H [m], -5000 to 20000.
 
     Raises ValueError outside the range. ICAO Doc 7488/3; rho/rho0 = (T/T0)^4.25588 to 11 km, exponential above.
@@ -80,7 +85,7 @@ _P_RANGE = (float(pressure(H_HIGHEST)), float(pressure(H_LOWEST)))
 _RHO_RANGE = (float(density(H_HIGHEST)), float(density(H_LOWEST)))
 
 
-def _inverse(ratio: np.ndarray, exponent: float, at_tropopause: float):
+def _inverse(ratio: Floats, exponent: float, at_tropopause: float) -> Floats:
     """Geopotential altitude [m] at which :func:`_layers` gives this ratio to the sea-level value."""
     below = (T0 / LAPSE_RATE) * (1 - ratio ** (1 / exponent))
     if ratio.size and np.fmin.reduce(ratio, axis=None) < at_tropopause:
@@ -88,7 +93,7 @@ def _inverse(ratio: np.ndarray, exponent: float, at_tropopause: float):
     return below
 
 
-def pressure_altitude(p):
+def pressure_altitude(p: Numbers) -> Floats:
     """Geopotential altitude [m] at which the standard atmosphere has the pressure p [Pa], 5475 to 177687.
 
     Raises ValueError outside the range. The inverse of :func:`pressure`.
@@ -97,7 +102,7 @@ def pressure_altitude(p):
     return _inverse(p / P0, EXPONENT, P_TROPOPAUSE / P0)
 
 
-def density_altitude(rho):
+def density_altitude(rho: Numbers) -> Floats:
     """Geopotential altitude [m] at which the standard atmosphere has the density rho [kg/m^3], 0.088 to 1.931.
 
     The air's density may come from dry air, p/(R T), or from :func:`samesky.air.moisture.density`.
@@ -107,7 +112,7 @@ def density_altitude(rho):
     return _inverse(rho / RHO0, EXPONENT - 1, _RHO_TROPOPAUSE / RHO0)
 
 
-def geopotential(Z):
+def geopotential(Z: Numbers) -> Floats:
     """Geopotential altitude H [m] of geometric altitude Z [m]: H = r Z / (r + Z). ICAO Doc 7488/3.
 
     Raises ValueError outside the range of the atmosphere treated here.
@@ -116,13 +121,13 @@ def geopotential(Z):
     return EARTH_RADIUS * Z / (EARTH_RADIUS + Z)
 
 
-def geometric(H):
+def geometric(H: Numbers) -> Floats:
     """Geometric altitude Z [m] of geopotential altitude H [m]: Z = r H / (r - H). ICAO Doc 7488/3."""
     H = _altitude(H)
     return EARTH_RADIUS * H / (EARTH_RADIUS - H)
 
 
-def speed_of_sound(T):
+def speed_of_sound(T: Numbers) -> Floats:
     """Speed of sound [m/s] in dry air at temperature T [K]: sqrt(gamma R T). ICAO Doc 7488/3.
 
     Raises ValueError outside 150 to 400 K.
@@ -130,7 +135,7 @@ def speed_of_sound(T):
     return np.sqrt((GAMMA * R_AIR) * within("temperature", T, 150.0, 400.0, "K"))
 
 
-def viscosity(T):
+def viscosity(T: Numbers) -> Floats:
     """Dynamic viscosity [Pa s] of air at temperature T [K], Sutherland's formula. ICAO Doc 7488/3.
 
     Raises ValueError outside 150 to 400 K.

@@ -9,17 +9,20 @@ costs about Wx^2/(2V). Ground speeds are [m/s], directions [rad] clockwise from 
 from __future__ import annotations
 
 from itertools import combinations
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 
 class AirFromLegs(NamedTuple):
     """True airspeed [m/s], wind speed [m/s], direction the wind blows from [rad, 0 to 2 pi]."""
 
-    tas: np.ndarray
-    wind_speed: np.ndarray
-    wind_from: np.ndarray
+    tas: Floats
+    wind_speed: Floats
+    wind_from: Floats
 
 
 #: Least sine-and-cosine spread of the legs (assumed): three legs inside an arc of about 60 degrees fall below it.
@@ -30,14 +33,14 @@ _LEAST_SPREAD = 0.06
 _ROUNDS = 4
 
 
-def _speeds(*speeds) -> list[np.ndarray]:
+def _speeds(*speeds: Numbers) -> list[Floats]:
     arrays = [np.asarray(speed, dtype=float) for speed in speeds]
     if any(np.any(array <= 0) for array in arrays):
         raise ValueError("every ground speed must be more than zero")
     return arrays
 
 
-def _legs(ground_speed, track) -> list[np.ndarray]:
+def _legs(ground_speed: Numbers, track: Numbers) -> tuple[Floats, ...]:
     """Both as arrays of one shape (..., n), n >= 3, or a ValueError."""
     (g,), track = _speeds(ground_speed), np.asarray(track, dtype=float)
     if g.shape[-1:] != track.shape[-1:] or g.ndim == 0 or g.shape[-1] < 3:
@@ -45,7 +48,7 @@ def _legs(ground_speed, track) -> list[np.ndarray]:
     return np.broadcast_arrays(g, track)
 
 
-def spread(track):
+def spread(track: Numbers) -> Floats:
     """How well legs on these tracks (..., n) [rad] separate airspeed from wind [1].
 
     The least singular value of the rows (1, sin, cos), over root n: 0.71 for legs evenly round the compass, 0 for
@@ -58,7 +61,7 @@ def spread(track):
     return np.sqrt(np.maximum(squares, 0.0))
 
 
-def airspeed_from_tracks(ground_speed, track) -> AirFromLegs:
+def airspeed_from_tracks(ground_speed: Numbers, track: Numbers) -> AirFromLegs:
     """True airspeed and wind from three or more legs flown on known tracks.
 
     The tips of the ground-velocity vectors lie on a circle whose radius is the airspeed and whose centre is the wind
@@ -110,15 +113,15 @@ def airspeed_from_tracks(ground_speed, track) -> AirFromLegs:
     return AirFromLegs(tas, scale * np.hypot(east, north), np.arctan2(-east, -north) % (2 * np.pi))
 
 
-def _least_squares(rows: np.ndarray, right: np.ndarray) -> np.ndarray:
+def _least_squares(rows: Floats, right: Floats) -> Floats:
     """Solve many small least-squares problems (..., n, 3) x (..., n) at once, by QR."""
     q, r = np.linalg.qr(rows)
     return np.linalg.solve(r, np.einsum("...ni,...n->...i", q, right)[..., None])[..., 0]
 
 
 def airspeed_in_changing_wind(
-    ground_speed, track, change: float, scatter: float, expected: tuple[float, float] = (0.0, 0.0)
-) -> np.ndarray:
+    ground_speed: Numbers, track: Numbers, change: float, scatter: float, expected: tuple[float, float] = (0.0, 0.0)
+) -> Floats:
     """True airspeed [m/s] from legs flown one after the other in a wind that changes steadily from leg to leg.
 
     Unknown are the airspeed V, the wind halfway and its change from one leg to the next; a leg at track t shows
@@ -178,7 +181,7 @@ def airspeed_in_changing_wind(
     return unknown[..., 0]
 
 
-def sets_of_three(ground_speed, track) -> AirFromLegs:
+def sets_of_three(ground_speed: Numbers, track: Numbers) -> AirFromLegs:
     """The same from every set of three among n >= 3 legs, one set in each place of the last axis.
 
     Published practice with four legs: quote the mean and the sample standard deviation of the four airspeeds; a
@@ -189,7 +192,7 @@ def sets_of_three(ground_speed, track) -> AirFromLegs:
     return airspeed_from_tracks(g[..., sets], track[..., sets])
 
 
-def horseshoe(first, across, back) -> AirFromLegs:
+def horseshoe(first: Numbers, across: Numbers, back: Numbers) -> AirFromLegs:
     """True airspeed and wind from three tracks each 90 degrees right of the one before: out, across, back.
 
     Ground speeds [m/s]; ``wind_from`` is counted from the first track. On one circle the products of opposite speeds
@@ -203,7 +206,7 @@ def horseshoe(first, across, back) -> AirFromLegs:
     return AirFromLegs(tas, np.hypot(along, right), np.arctan2(-right, -along) % (2 * np.pi))
 
 
-def airspeed_from_headings_120(one, two, three):
+def airspeed_from_headings_120(one: Numbers, two: Numbers, three: Numbers) -> tuple[Floats, Floats]:
     """True airspeed and wind speed [m/s] from ground speeds on three HEADINGS 120 degrees apart.
 
     E. Williams, Aviation Formulary. Exact for headings, wrong for tracks; needs an airspeed above the wind. Returns
@@ -211,14 +214,14 @@ def airspeed_from_headings_120(one, two, three):
     """
     one, two, three = _speeds(one, two, three)
     mean = (one**2 + two**2 + three**2) / 3
-    mu = sum((speed**2 / mean - 1) ** 2 for speed in (one, two, three)) / 6
+    mu = ((one**2 / mean - 1) ** 2 + (two**2 / mean - 1) ** 2 + (three**2 / mean - 1) ** 2) / 6
     if np.any(mu > 0.25):
         raise ValueError("these ground speeds fit no airspeed above the wind on headings 120 degrees apart")
     b = 0.5 + np.sqrt(0.25 - mu)
     return np.sqrt(mean * b), np.sqrt(mean * mu / b)
 
 
-def airspeed_from_headings_90(first, across, back):
+def airspeed_from_headings_90(first: Numbers, across: Numbers, back: Numbers) -> tuple[Floats, Floats]:
     """True airspeed and wind speed [m/s] from ground speeds on three HEADINGS each 90 degrees from the one before.
 
     J. T. Lowry, Performance of Light Aircraft, AIAA 1999, p. 31 (north, east, south; any first heading will do).
@@ -233,7 +236,7 @@ def airspeed_from_headings_90(first, across, back):
     return tas, q / tas
 
 
-def airspeed_from_reciprocal_tracks(out, back, crosswind=0.0):
+def airspeed_from_reciprocal_tracks(out: Numbers, back: Numbers, crosswind: Numbers = 0.0) -> tuple[Floats, Floats]:
     """True airspeed and headwind on the way out [m/s] from two opposite TRACKS.
 
     sqrt(mean^2 + Wx^2): without a known crosswind Wx the plain mean understates the airspeed by about Wx^2/(2V).
@@ -243,7 +246,7 @@ def airspeed_from_reciprocal_tracks(out, back, crosswind=0.0):
     return np.hypot((out + back) / 2, crosswind), (back - out) / 2
 
 
-def airspeed_from_reciprocal_headings(out, back, crosswind=0.0):
+def airspeed_from_reciprocal_headings(out: Numbers, back: Numbers, crosswind: Numbers = 0.0) -> tuple[Floats, Floats]:
     """True airspeed and headwind on the way out [m/s] from two opposite HEADINGS.
 
     Without a known crosswind Wx the plain mean overstates the airspeed by about Wx^2/(2V). Returns (tas, headwind).

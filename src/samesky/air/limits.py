@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
-def within(name: str, values, low: float, high: float, unit: str) -> np.ndarray:
+
+def within(name: str, values: Numbers, low: float, high: float, unit: str) -> Floats:
     """``values`` as a float array, if they lie within the closed range; NaN passes (nothing written).
 
     Raises

@@ -13,11 +13,16 @@ in every comparison. Plain SI on arrays that broadcast.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air.constants import R_AIR
 from samesky.air.limits import within
 from samesky.air.saturation import enhancement, saturation_pressure
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 R_MOLAR = 8.314472  #: molar gas constant that the paper uses (CODATA 2006) [J/(mol K)]
 M_AIR = 0.02896546  #: molar mass of dry air with 400 ppm of carbon dioxide [kg/mol]
@@ -32,21 +37,21 @@ _PRESSURE = (1000.0, 200000.0)
 _TEMPERATURE = (193.15, 373.15)
 
 
-def compressibility(pressure, temperature, water_fraction):
+def compressibility(pressure: Numbers, temperature: Numbers, water_fraction: Numbers) -> Floats:
     """Compressibility factor Z [1] of moist air. CIPM-2007, equation A1.4.
 
     ``pressure`` [Pa], ``temperature`` [K], ``water_fraction`` mole fraction of water vapour [1]; arrays broadcast.
     """
     a0, a1, a2, b0, b1, c0, c1, d, e = COMPRESSIBILITY
-    t = temperature - 273.15
-    x = water_fraction
-    first = pressure / temperature
+    t = np.asarray(temperature, dtype=float) - 273.15
+    x = np.asarray(water_fraction, dtype=float)
+    first = np.asarray(pressure, dtype=float) / temperature
     return (
         1 - first * (a0 + t * (a1 + a2 * t) + x * (b0 + b1 * t + x * (c0 + c1 * t))) + first * first * (d + e * x * x)
     )
 
 
-def density_from_fraction(pressure, temperature, water_fraction):
+def density_from_fraction(pressure: Numbers, temperature: Numbers, water_fraction: Numbers) -> Floats:
     """Density [kg/m^3] of moist air with a known mole fraction of water vapour [1]. CIPM-2007, equation 1.
 
     Outside the formula's range the compressibility is that of the range's nearest edge (see the module).
@@ -57,7 +62,7 @@ def density_from_fraction(pressure, temperature, water_fraction):
     return p * (M_AIR / R_MOLAR) / (z * T) * (1 - (1 - M_WATER / M_AIR) * water_fraction)
 
 
-def water_fraction(pressure, dew_point):
+def water_fraction(pressure: Numbers, dew_point: Numbers) -> Floats:
     """Mole fraction of water vapour [1] in air at a pressure [Pa] with this dew point [K]; NaN counts as dry.
 
     f(p, t_d) p_sv(t_d) / p, CIPM-2007 equation A1.3, the enhancement factor taken between 0 and 27 degC.
@@ -70,7 +75,7 @@ def water_fraction(pressure, dew_point):
     return np.where(dry, 0.0, fraction) if dry.any() else fraction
 
 
-def density(pressure, temperature, dew_point=None):
+def density(pressure: Numbers, temperature: Numbers, dew_point: Numbers | None = None) -> Floats:
     """Density [kg/m^3] of air.
 
     Parameters
@@ -103,7 +108,7 @@ def density(pressure, temperature, dew_point=None):
     return density_from_fraction(pressure, temperature, x)
 
 
-def virtual_temperature(temperature, pressure, vapour_pressure):
+def virtual_temperature(temperature: Numbers, pressure: Numbers, vapour_pressure: Numbers) -> Floats:
     """Temperature [K] at which dry air would be as light as this moist air: T / (1 - (e/p) (1 - 0.622)).
 
     ``temperature`` [K], ``pressure`` and ``vapour_pressure`` [Pa]. US National Weather Service density-altitude sheet
@@ -113,6 +118,6 @@ def virtual_temperature(temperature, pressure, vapour_pressure):
     return np.asarray(temperature, dtype=float) / (1 - ratio * (1 - 0.622))
 
 
-def density_by_hand(pressure, temperature, vapour_pressure=0.0):
+def density_by_hand(pressure: Numbers, temperature: Numbers, vapour_pressure: Numbers = 0.0) -> Floats:
     """Density [kg/m^3] of a perfect gas mixture, p/(R T_v): the hand calculation, 0.04 % below :func:`density`."""
     return np.asarray(pressure, dtype=float) / (R_AIR * virtual_temperature(temperature, pressure, vapour_pressure))

@@ -6,9 +6,14 @@ take temperature in K and give Pa. Over water also below freezing, as dew points
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air.limits import within
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 _RANGE = (173.15, 373.15)
 
@@ -24,34 +29,34 @@ HYLAND_WEXLER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.445209
 NWS = (6.11, 7.5, 237.7)
 
 
-def _cipm(T):
+def _cipm(T: Floats) -> Floats:
     a, b, c, d = CIPM
     return np.exp(T * (a * T + b) + c + d / T)
 
 
-def _sonntag(T):
+def _sonntag(T: Floats) -> Floats:
     a, b, c, d, e = SONNTAG
     return 100 * np.exp(a / T + b - np.log(100) + T * (c + d * T) + e * np.log(T))
 
 
-def _hyland_wexler(T):
+def _hyland_wexler(T: Floats) -> Floats:
     c8, c9, c10, c11, c12, c13 = HYLAND_WEXLER
     return np.exp(c8 / T + c9 + T * (c10 + T * (c11 + T * c12)) + c13 * np.log(T))
 
 
-def _buck_1981(T):
+def _buck_1981(T: Floats) -> Floats:
     """A. L. Buck, J. Appl. Meteorol. 20 (1981) 1527-1532."""
     t = T - 273.15
     return 611.21 * np.exp(17.502 * t / (240.97 + t))
 
 
-def _buck_1996(T):
+def _buck_1996(T: Floats) -> Floats:
     """Buck Research, 1996 revision of the 1981 paper."""
     t = T - 273.15
     return 611.21 * np.exp((18.678 - t / 234.5) * t / (257.14 + t))
 
 
-def _goff_1957(T):
+def _goff_1957(T: Floats) -> Floats:
     """J. A. Goff 1957, as in the WMO Technical Regulations."""
     x = 273.16 / T
     exponent = (
@@ -64,7 +69,7 @@ def _goff_1957(T):
     return 100 * 10**exponent
 
 
-def _nws(T):
+def _nws(T: Floats) -> Floats:
     base, times, shift = NWS
     t = T - 273.15
     return 100 * base * 10 ** (times * t / (shift + t))
@@ -82,7 +87,7 @@ FORMULAS = {
 }
 
 
-def saturation_pressure(temperature, formula="Sonntag 1994"):
+def saturation_pressure(temperature: Numbers, formula: str = "Sonntag 1994") -> Floats:
     """Saturation vapour pressure [Pa] over liquid water at a temperature [K], 173.15 to 373.15.
 
     ``formula`` is a key of :data:`FORMULAS`. Raises ValueError outside the range or for an unknown formula.
@@ -97,14 +102,14 @@ def saturation_pressure(temperature, formula="Sonntag 1994"):
     return FORMULAS[formula](within("temperature", temperature, *_RANGE, "K"))
 
 
-def enhancement(pressure, temperature):
+def enhancement(pressure: Numbers, temperature: Numbers) -> Floats:
     """Enhancement factor [1] of water vapour in air at pressure [Pa] and temperature [K]. CIPM-2007, equation A1.2."""
     alpha, beta, gamma = ENHANCEMENT
     t = np.asarray(temperature, dtype=float) - 273.15
     return alpha + beta * np.asarray(pressure, dtype=float) + gamma * t * t
 
 
-def dew_point(temperature, relative_humidity):
+def dew_point(temperature: Numbers, relative_humidity: Numbers) -> Floats:
     """Dew point [K] of air at a temperature [K] and relative humidity [1], 0.001 to 1.2.
 
     Newton's iteration on Sonntag's formula from Magnus's closed inverse; exact to 1e-9 K. Raises ValueError outside
@@ -120,6 +125,6 @@ def dew_point(temperature, relative_humidity):
     return T
 
 
-def relative_humidity(temperature, dew_point):
+def relative_humidity(temperature: Numbers, dew_point: Numbers) -> Floats:
     """Relative humidity [1] of air at a temperature [K] with this dew point [K]. Sonntag's formula."""
     return saturation_pressure(dew_point) / saturation_pressure(temperature)

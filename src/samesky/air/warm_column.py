@@ -12,22 +12,27 @@ temperature, which the caller may give.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air import atmosphere
 from samesky.air.constants import H_TROPOPAUSE, LAPSE_RATE, T0
 from samesky.air.limits import within
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 #: Fixed-point steps: each leaves less than a fifth of the error, as no day is 20 % off standard.
 _STEPS = 12
 
 
-def deviation(temperature, pressure_altitude):
+def deviation(temperature: Numbers, pressure_altitude: Numbers) -> Floats:
     """Deviation [K] from the standard temperature, from the air's temperature [K] at a pressure altitude [m]."""
     return np.asarray(temperature, dtype=float) - atmosphere.temperature(pressure_altitude)
 
 
-def height_between(pressure_altitude, from_pressure_altitude, deviation):
+def height_between(pressure_altitude: Numbers, from_pressure_altitude: Numbers, deviation: Numbers) -> Floats:
     """Height [m] from one pressure altitude [m] up to another in air of this ``deviation`` [K] from standard.
 
     Raises ValueError above the tropopause of the standard atmosphere (11 km). Arrays broadcast.
@@ -45,7 +50,9 @@ def height_between(pressure_altitude, from_pressure_altitude, deviation):
     return ends[1] - ends[0] + np.asarray(deviation, dtype=float) / LAPSE_RATE * np.log(low / high)
 
 
-def pressure_altitude_at(height, deviation, base_height=0.0, base_pressure_altitude=0.0):
+def pressure_altitude_at(
+    height: Numbers, deviation: Numbers, base_height: Numbers = 0.0, base_pressure_altitude: Numbers = 0.0
+) -> Floats:
     """Pressure altitude [m] at a ``height`` [m], when ``base_pressure_altitude`` [m] is that of ``base_height`` [m].
 
     The inverse of :func:`height_between`, by fixed-point iteration to far below a millimetre. Arrays broadcast.

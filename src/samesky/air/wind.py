@@ -7,26 +7,29 @@ speeds to airspeed and wind, is in :mod:`samesky.air.legs`.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 
 class Components(NamedTuple):
     """Wind along and across a direction [m/s]: headwind positive from ahead, crosswind positive from the right."""
 
-    headwind: np.ndarray
-    crosswind: np.ndarray
+    headwind: Floats
+    crosswind: Floats
 
 
 class OverGround(NamedTuple):
     """Ground speed [m/s] and ground track [rad, 0 to 2 pi]."""
 
-    ground_speed: np.ndarray
-    track: np.ndarray
+    ground_speed: Floats
+    track: Floats
 
 
-def components(speed, from_direction, runway_heading) -> Components:
+def components(speed: Numbers, from_direction: Numbers, runway_heading: Numbers) -> Components:
     """Split a wind into headwind and crosswind on a runway or a leg.
 
     Parameters
@@ -51,7 +54,7 @@ def components(speed, from_direction, runway_heading) -> Components:
     return Components(speed * np.cos(angle), speed * np.sin(angle))
 
 
-def drift_correction(tas, track, wind_speed, wind_from):
+def drift_correction(tas: Numbers, track: Numbers, wind_speed: Numbers, wind_from: Numbers) -> Floats:
     """Angle [rad] to steer right of a track so as to stay on it: asin((W/V) sin(d - track)).
 
     ``tas`` and ``wind_speed`` [m/s], ``track`` and ``wind_from`` [rad]. Raises ValueError where the crosswind is
@@ -64,7 +67,7 @@ def drift_correction(tas, track, wind_speed, wind_from):
     return np.arcsin(ratio)
 
 
-def ground_speed_on_track(tas, track, wind_speed, wind_from):
+def ground_speed_on_track(tas: Numbers, track: Numbers, wind_speed: Numbers, wind_from: Numbers) -> Floats:
     """Ground speed [m/s] while holding a track: sqrt(V^2 - Wx^2) - headwind.
 
     ``tas`` and ``wind_speed`` [m/s], ``track`` and ``wind_from`` [rad]. Raises ValueError where the crosswind is
@@ -77,7 +80,7 @@ def ground_speed_on_track(tas, track, wind_speed, wind_from):
     return np.sqrt(square) - headwind
 
 
-def over_ground(tas, heading, wind_speed, wind_from) -> OverGround:
+def over_ground(tas: Numbers, heading: Numbers, wind_speed: Numbers, wind_from: Numbers) -> OverGround:
     """Ground speed [m/s] and track [rad] while holding a heading [rad].
 
     ``tas`` and ``wind_speed`` [m/s], ``wind_from`` [rad]: air vector plus wind vector.

@@ -7,6 +7,8 @@ indicator showed. :mod:`samesky.instruments.position_error` fits it.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air import airspeed, altimetry, atmosphere, moisture
@@ -16,10 +18,13 @@ from samesky.measures import speeds
 from samesky.measures.columns import AIRSPEED, COMMON, LEGS, MOST_LEGS
 from samesky.measures.shape import Coefficients, Column, Measure, Runs, Sky, Step, has
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+
 _COMMON = {column.name: column for column in COMMON}
 
 
-def static_pressure(runs: Runs) -> np.ndarray | None:
+def static_pressure(runs: Runs) -> Floats | None:
     """Static pressure [Pa] (..., n): from ``pressure altitude``, else from ``altitude`` and the setting that ``qnh``
     gives (standard where it is absent); None without any altitude."""
     if has(runs, "pressure altitude"):
@@ -34,8 +39,10 @@ def static_pressure(runs: Runs) -> np.ndarray | None:
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """Calibrated minus indicated airspeed [m/s] (..., n); NaN where the legs cannot tell airspeed from wind."""
     indicated = np.asarray(runs["airspeed"], dtype=float)
-    tas = speeds.from_legs(*speeds.legs_of(runs))
-    pressure = static_pressure(runs)
+    flown, pressure = speeds.legs_of(runs), static_pressure(runs)
+    if flown is None or pressure is None:
+        raise ValueError("the position error needs ground speeds and tracks of legs, and an altitude")
+    tas = speeds.from_legs(*flown)
     # Moisture thins the air: the relation of dry air, scaled as in samesky.measures.conditions.true_airspeed.
     dry = moisture.density(pressure, runs["oat"])
     tas = tas / np.sqrt(dry / moisture.density(pressure, runs["oat"], runs.get("dew point")))

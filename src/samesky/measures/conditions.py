@@ -7,14 +7,18 @@ the middle of an altitude band. A condition may be missing; each helper says wha
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.air import airspeed, atmosphere, moisture
 from samesky.measures.shape import Runs, Sky, Step, has
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 #: Runs or sky: prepared values by column name.
-Conditions = Mapping[str, np.ndarray | float]
+Conditions = Mapping[str, "Numbers"]
 
 
 def both(runs: Runs, sky: Sky, *names: str) -> bool:
@@ -22,50 +26,50 @@ def both(runs: Runs, sky: Sky, *names: str) -> bool:
     return has(runs, *names) and has(sky, *names)
 
 
-def scaled(steps: list[Step], name: str, factor: np.ndarray) -> None:
+def scaled(steps: list[Step], name: str, factor: Floats) -> None:
     """Add a step: the values (..., n) of the last one times a factor (..., n)."""
     steps.append(Step(name, steps[-1].value * factor))
 
 
-def column_or_nan(conditions: Conditions, name: str) -> np.ndarray:
+def column_or_nan(conditions: Conditions, name: str) -> Floats:
     """The named column (..., n) [SI], or a single NaN where nobody wrote it down."""
     return np.asarray(conditions.get(name, np.nan), dtype=float)
 
 
-def positive(value: np.ndarray) -> np.ndarray:
+def positive(value: Numbers) -> Floats:
     """The value, and NaN where it is not above zero (a power of it would mean nothing)."""
     value = np.asarray(value, dtype=float)
     return np.where(value > 0.0, value, np.nan)
 
 
-def density(conditions: Conditions, pressure: np.ndarray | None = None) -> np.ndarray:
+def density(conditions: Conditions, pressure: Numbers | None = None) -> Floats:
     """Density of the air [kg/m^3] from oat, dew point (dry where blank) and ``pressure`` (else the column)."""
-    pressure = conditions["pressure"] if pressure is None else pressure
-    return moisture.density(pressure, conditions["oat"], conditions.get("dew point"))
+    static = conditions["pressure"] if pressure is None else pressure
+    return moisture.density(static, conditions["oat"], conditions.get("dew point"))
 
 
-def true_airspeed(calibrated: np.ndarray, conditions: Conditions, pressure: np.ndarray | None = None) -> np.ndarray:
+def true_airspeed(calibrated: Floats, conditions: Conditions, pressure: Floats | None = None) -> Floats:
     """True airspeed [m/s] of a calibrated one [m/s] in the air of ``conditions``.
 
     Moisture thins the air at given pressure and temperature: the compressible relation of dry air is scaled by the
     square root of the density ratio.
     """
-    pressure = conditions["pressure"] if pressure is None else pressure
-    dry = moisture.density(pressure, conditions["oat"])
-    return airspeed.cas_to_tas(calibrated, pressure, conditions["oat"]) * np.sqrt(dry / density(conditions, pressure))
+    static = conditions["pressure"] if pressure is None else pressure
+    dry = moisture.density(static, conditions["oat"])
+    return airspeed.cas_to_tas(calibrated, static, conditions["oat"]) * np.sqrt(dry / density(conditions, static))
 
 
-def middle(conditions: Conditions) -> np.ndarray:
+def middle(conditions: Conditions) -> Floats:
     """Pressure altitude [m] of the middle of the band."""
     return 0.5 * (np.asarray(conditions["from"], dtype=float) + np.asarray(conditions["to"], dtype=float))
 
 
-def middle_pressure(conditions: Conditions) -> np.ndarray:
+def middle_pressure(conditions: Conditions) -> Floats:
     """Static pressure [Pa] at the middle of the band: what the altimeter itself measures."""
     return atmosphere.pressure(middle(conditions))
 
 
-def tapeline_ratio(conditions: Conditions) -> np.ndarray:
+def tapeline_ratio(conditions: Conditions) -> Floats:
     """True height per pressure altitude at the middle of the band.
 
     A layer of pressure is thick where the air is thin: dh/dHp = T/Ts with the absolute temperature T of the day and
@@ -77,17 +81,17 @@ def tapeline_ratio(conditions: Conditions) -> np.ndarray:
     return np.asarray(conditions["oat"]) / atmosphere.temperature(middle(conditions)) * dry / moist
 
 
-def weight_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+def weight_ratio(runs: Runs, sky: Sky) -> Floats:
     """Weight over that of the common sky (..., n); NaN where unknown."""
     return column_or_nan(runs, "weight") / column_or_nan(sky, "weight")
 
 
-def density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+def density_ratio(runs: Runs, sky: Sky) -> Floats:
     """Density over that of the common sky (..., n); NaN where unknown."""
     return density(runs) / density(sky) if both(runs, sky, "oat", "pressure") else np.asarray(np.nan)
 
 
-def middle_density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+def middle_density_ratio(runs: Runs, sky: Sky) -> Floats:
     """Density over that of the common sky (..., n) at the middle of a band of pressure altitude; NaN where unknown."""
     if not both(runs, sky, "oat", "from", "to"):
         return np.asarray(np.nan)

@@ -12,6 +12,8 @@ is corrected.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.measures import conditions as given
@@ -19,6 +21,9 @@ from samesky.measures import speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
 from samesky.measures.shape import Coefficient, Coefficients, Column, Limit, Measure, Runs, Sky, Step, WorstDrift, has
 from samesky.measures.timed_climb import airspeed_ratio
+
+if TYPE_CHECKING:
+    from samesky.arrays import Numbers
 
 #: 100 international nautical miles [m], over which the fuel is told.
 HUNDRED_MILES = 185_200.0
@@ -50,7 +55,7 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     return steps
 
 
-def distance(sky: Sky) -> np.ndarray | float:
+def distance(sky: Sky) -> Numbers:
     """Distance [m] over which the fuel is told."""
     return sky["distance"] if has(sky, "distance") else HUNDRED_MILES
 

@@ -13,12 +13,17 @@ Which direction is better is the pilot's to say: a brake for a short field, or a
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.measures import conditions as given
 from samesky.measures import timed_climb
 from samesky.measures.columns import band
 from samesky.measures.shape import Coefficient, Coefficients, Limit, Measure, Runs, Sky, Step, WorstDrift
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 COEFFICIENTS = (
     Coefficient(
@@ -43,7 +48,7 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     k = coefficients["parasite excess"]
     height = np.asarray(runs["from"], dtype=float) - runs["to"]
 
-    def air(runs: Runs, sky: Sky) -> np.ndarray:
+    def air(runs: Runs, sky: Sky) -> Floats:
         return given.middle_density_ratio(runs, sky) ** -coefficients["density exponent"]
 
     steps = timed_climb.band_steps(height, runs, sky, -k, air, -1.0)

@@ -16,6 +16,7 @@ computation with aeroplanes of another make; no flight has tested them.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -32,6 +33,9 @@ from samesky.air import moisture
 from samesky.measures import conditions as given
 from samesky.measures.shape import Coefficient, Coefficients, Runs, Sky
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 DENSITY, POWER = "density exponent", "power exponent"
 PRESSURE, TEMPERATURE = "power with dry pressure", "power with temperature"
 #: The correction that all of this is.
@@ -43,7 +47,7 @@ FURTHEST = 1.25
 _FORM = "derived (see samesky.measures.power), held against direct computation"
 
 
-def dry_pressure(conditions: given.Conditions, pressure: np.ndarray | None = None) -> np.ndarray:
+def dry_pressure(conditions: given.Conditions, pressure: Numbers | None = None) -> Floats:
     """Pressure [Pa] of the air without its water vapour (dry where no dew point was written)."""
     pressure = np.asarray(conditions["pressure"] if pressure is None else pressure, dtype=float)
     dew_point = conditions.get("dew point")
@@ -54,8 +58,8 @@ def to_the_sky(
     runs: Runs,
     sky: Sky,
     coefficients: Coefficients,
-    pressure_of: Callable[[given.Conditions], np.ndarray] = lambda conditions: conditions["pressure"],
-) -> np.ndarray:
+    pressure_of: Callable[[given.Conditions], Numbers] = lambda conditions: conditions["pressure"],
+) -> Floats:
     """Factor (..., n) that brings a full-throttle result from the air of the runs to that of the sky.
 
     ``pressure_of`` gives the static pressure [Pa] of runs or sky; both know temperature and what that needs.
@@ -68,8 +72,8 @@ def _logarithms(
     runs: Runs,
     sky: Sky,
     coefficients: Coefficients,
-    pressure_of: Callable[[given.Conditions], np.ndarray],
-) -> tuple[np.ndarray, np.ndarray]:
+    pressure_of: Callable[[given.Conditions], Numbers],
+) -> tuple[Floats, Floats]:
     """Logarithms (..., n) of density and of the engine factor in the sky over those in the air of the runs."""
     here, there = pressure_of(runs), pressure_of(sky)
     density = np.log(given.density(sky, there) / given.density(runs, here))
@@ -156,7 +160,7 @@ def by_power(known: Known) -> float:
     return 0.90 if known.constant_speed else THRUST_BY_POWER
 
 
-def climb_to_the_sky(runs: Runs, sky: Sky, coefficients: Coefficients) -> np.ndarray:
+def climb_to_the_sky(runs: Runs, sky: Sky, coefficients: Coefficients) -> Floats:
     """Factor (..., n) that brings a full-throttle rate of climb from the air of the runs to that of the sky.
 
     Thrust power less drag power, X and X - 1 times what climbing takes in the sky: rate goes with

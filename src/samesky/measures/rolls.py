@@ -22,13 +22,17 @@ p = V^2/(a_end S) >= 2 and n = V t/S <= 2; both are 2 at constant acceleration.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.shape import Coefficients, Limit, Runs, Sky, Step, has
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 ROLL = "ground roll"
 
@@ -62,12 +66,12 @@ class RollLaw:
         read = given.both(runs, sky, self.airspeed)
         air = given.both(runs, sky, "oat", "pressure")
         indicated = self.speed(runs, sky)
-        speed = speed_in_sky = _true(indicated, runs, air)
-        wind = runs["headwind"] if has(runs, "headwind") else 0.0
-        if indicated is not None and given.both(runs, sky, "headwind"):
+        speed = speed_in_sky = None if indicated is None else _true(indicated, runs, air)
+        wind: Numbers = runs["headwind"] if has(runs, "headwind") else 0.0
+        if speed is not None and given.both(runs, sky, "headwind"):
             given.scaled(steps, "wind", (given.positive(speed - sky["headwind"]) / given.positive(speed - wind)) ** n)
             wind = sky["headwind"]
-        if indicated is not None and given.both(runs, sky, "slope"):
+        if speed is not None and given.both(runs, sky, "slope"):
             rise = self.uphill * (sine(runs["slope"]) - sine(sky["slope"]))
             steps.append(Step("slope", less_slope(steps[-1].value, speed - wind, rise)))
         if given.both(runs, sky, "weight"):
@@ -78,17 +82,17 @@ class RollLaw:
                 if self.full_throttle
                 else given.density_ratio(runs, sky) ** -b
             )
-            if indicated is not None:
+            if indicated is not None and speed is not None:
                 speed_in_sky = _true(indicated, sky, air)
                 factor = factor * still_air_share(speed_in_sky, wind, n) / still_air_share(speed, wind, n)
             given.scaled(steps, "density", factor)
-        if read:
-            wanted = _true(sky[self.airspeed], sky, air)
+        if read and speed_in_sky is not None:
+            wanted = _true(np.asarray(sky[self.airspeed], dtype=float), sky, air)
             shares = still_air_share(wanted, wind, n) / still_air_share(speed_in_sky, wind, n)
             given.scaled(steps, self.airspeed, (wanted / speed_in_sky) ** p * shares)
         return steps
 
-    def speed(self, runs: Runs, sky: Sky) -> np.ndarray | None:
+    def speed(self, runs: Runs, sky: Sky) -> Floats | None:
         """Calibrated airspeed [m/s]: as read on each run, else that of the common sky for all, else None."""
         for conditions in (runs, sky):
             if has(conditions, self.airspeed):
@@ -109,15 +113,15 @@ class RollLaw:
         """Where each correction is believed."""
         name = self.airspeed
 
-        def headwind_share(runs: Runs, sky: Sky) -> np.ndarray:
+        def headwind_share(runs: Runs, sky: Sky) -> Floats:
             return given.column_or_nan(runs, "headwind") / self._speed_or_nan(runs, sky)
 
-        def slope_share(runs: Runs, sky: Sky) -> np.ndarray:
+        def slope_share(runs: Runs, sky: Sky) -> Floats:
             rise = given.column_or_nan(runs, "slope") - given.column_or_nan(sky, "slope")
             ground_speed = self._speed_or_nan(runs, sky) - given.column_or_nan(runs, "headwind")
             return 2.0 * G0 * rise * runs[ROLL] / np.square(ground_speed)
 
-        def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+        def airspeed_ratio(runs: Runs, sky: Sky) -> Floats:
             return given.column_or_nan(runs, name) / given.column_or_nan(sky, name)
 
         return (
@@ -128,17 +132,17 @@ class RollLaw:
             Limit(name, f"is believed within 10 % of the common {name}", airspeed_ratio, 0.90, 1.10),
         )
 
-    def _speed_or_nan(self, runs: Runs, sky: Sky) -> np.ndarray:
+    def _speed_or_nan(self, runs: Runs, sky: Sky) -> Floats:
         speed = self.speed(runs, sky)
         return np.asarray(np.nan) if speed is None else speed
 
 
-def sine(slope) -> np.ndarray:
+def sine(slope: Numbers) -> Floats:
     """Sine of the angle of a slope (fraction): 2 % is 0.02 and 1.15 degrees, not 2 degrees."""
     return np.sin(np.arctan(np.asarray(slope, dtype=float)))
 
 
-def less_slope(roll, ground_speed, rise) -> np.ndarray:
+def less_slope(roll: Numbers, ground_speed: Numbers, rise: Numbers) -> Floats:
     """Roll [m] with a hindering slope of sine ``rise`` taken away: S/(1 + 2 g S rise/V_g^2); NaN if none is left.
 
     Energy balance at a given ground speed V_g [m/s]; the same form as USNTPS-FTM-108 (1992) sec. 9.3.1.4.2, from
@@ -148,11 +152,11 @@ def less_slope(roll, ground_speed, rise) -> np.ndarray:
     return roll / given.positive(1.0 + 2.0 * G0 * roll * np.asarray(rise) / np.square(ground_speed))
 
 
-def still_air_share(speed, headwind, exponent: float) -> np.ndarray:
+def still_air_share(speed: Numbers, headwind: Numbers, exponent: float) -> Floats:
     """Share of the still-air roll that is left in a headwind [m/s] at true airspeed [m/s]: (1 - W/V)^n; NaN if none."""
     return given.positive(1.0 - np.asarray(headwind) / speed) ** exponent
 
 
-def _true(indicated: np.ndarray | None, conditions: given.Conditions, air: bool) -> np.ndarray | None:
+def _true(indicated: Floats, conditions: given.Conditions, air: bool) -> Floats:
     """True airspeed [m/s]; the calibrated one where the air was not written down."""
-    return given.true_airspeed(indicated, conditions) if air and indicated is not None else indicated
+    return given.true_airspeed(indicated, conditions) if air else indicated

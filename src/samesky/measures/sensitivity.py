@@ -8,11 +8,15 @@ No measure writes a derivative by hand, so a correction and its uncertainty cann
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.instruments.sources import RESULT, ErrorSource
 from samesky.measures.shape import Coefficients, Measure, Runs, Sky, Step
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 
 def reduce_runs(measure: Measure, runs: Runs, sky: Sky, coefficients: Coefficients | None = None) -> list[Step]:
@@ -46,7 +50,7 @@ def sensitivities(
     sky: Sky,
     sources: Iterable[ErrorSource],
     coefficients: Coefficients | None = None,
-) -> list[tuple[ErrorSource, np.ndarray]]:
+) -> list[tuple[ErrorSource, Floats]]:
     """Standard uncertainty of each reduced run from each source, signed, on the comparison scale.
 
     Parameters
@@ -66,7 +70,7 @@ def sensitivities(
     taken = {(source.name, source.target) for source in sources}
     own = [s for s in (*measure.sources, *coefficient_sources(measure)) if (s.name, s.target) not in taken]
     result = np.asarray(measure.reduce(runs, sky, values)[-1].value, dtype=float)
-    effects: dict[object, tuple[ErrorSource, np.ndarray]] = {}
+    effects: dict[object, tuple[ErrorSource, Floats]] = {}
     for source in (*sources, *own):
         if not source.applies_to(measure.name):
             continue
@@ -80,8 +84,8 @@ def sensitivities(
 
 
 def _effect(
-    measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource, result: np.ndarray
-) -> np.ndarray | None:
+    measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource, result: Floats
+) -> Floats | None:
     """Effect of one source, or None where the runs do not have its target."""
     u = source.standard_uncertainty
     if source.target == RESULT:
@@ -89,15 +93,14 @@ def _effect(
             return np.full(result.shape, u) if source.relative else u / result
         return u * result if source.relative else np.full(result.shape, u)
     if source.target in values:
-        place, base = values, values[source.target]
+        value = values[source.target]
+        push = u * (value - source.about) if source.relative else u
+        ends = [measure.reduce(runs, sky, {**values, source.target: value + sign * push}) for sign in (+1.0, -1.0)]
     elif source.target in runs:
-        place, base = runs, np.asarray(runs[source.target], dtype=float)
+        column = np.asarray(runs[source.target], dtype=float)
+        pushes = u * (column - source.about) if source.relative else u
+        ends = [measure.reduce({**runs, source.target: column + sign * pushes}, sky, values) for sign in (+1.0, -1.0)]
     else:
         return None
-    push = u * (base - source.about) if source.relative else u
-    pushed = [{**place, source.target: base + sign * push} for sign in (+1.0, -1.0)]
-    ends = [
-        measure.to_scale(measure.reduce(*((runs, sky, p) if place is values else (p, sky, values)))[-1].value)
-        for p in pushed
-    ]
-    return 0.5 * (ends[0] - ends[1])
+    up, down = (measure.to_scale(steps[-1].value) for steps in ends)
+    return 0.5 * (up - down)

@@ -12,16 +12,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.aeroplane.kinds import NO_LAW, Known
 from samesky.instruments.sources import ErrorSource
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 #: Prepared columns of some runs, by column name, SI, last axis the runs.
-Runs = Mapping[str, np.ndarray]
+Runs = Mapping[str, "Floats"]
 #: The common sky: one value a condition, by column name, SI (scalars, or arrays that broadcast against the runs).
-Sky = Mapping[str, float | np.ndarray]
+Sky = Mapping[str, "Numbers"]
 #: Values of the coefficients by name.
 Coefficients = Mapping[str, float]
 
@@ -64,7 +68,7 @@ class Step:
     """The value of every run [SI of the measure] after the correction of this name."""
 
     name: str
-    value: np.ndarray
+    value: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ class Limit:
 
     correction: str
     says: str
-    quantity: Callable[[Runs, Sky], np.ndarray]
+    quantity: Callable[[Runs, Sky], Floats]
     low: float | None = None
     high: float | None = None
 
@@ -218,12 +222,12 @@ class Measure:
         """The documented value of every coefficient, by name."""
         return {coefficient.name: coefficient.value for coefficient in self.coefficients}
 
-    def to_scale(self, value: np.ndarray) -> np.ndarray:
+    def to_scale(self, value: Floats) -> Floats:
         """The scale on which runs are compared: natural logarithm for a ratio measure, else the value itself."""
         return np.log(value) if self.ratio else np.asarray(value, dtype=float)
 
 
-def has(runs: Runs, *names: str) -> bool:
+def has(runs: Runs | Sky, *names: str) -> bool:
     """Whether every named column is there and filled in for every run."""
     return all(name in runs and not np.any(np.isnan(runs[name])) for name in names)
 

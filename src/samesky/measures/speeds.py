@@ -10,6 +10,8 @@ leave is in the budget: the change from leg to leg is a coefficient of the measu
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.air import atmosphere, legs
@@ -17,6 +19,9 @@ from samesky.instruments.sources import ErrorSource
 from samesky.measures import conditions as given
 from samesky.measures.columns import MOST_LEGS
 from samesky.measures.shape import Coefficient, Coefficients, Runs, Sky, has
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 #: Legs less spread than this (assumed) (see :func:`samesky.air.legs.spread`) cannot tell airspeed from wind.
 LEAST_SPREAD = 0.1
@@ -42,7 +47,7 @@ ASSUMED = (
 )
 
 
-def legs_of(runs: Runs) -> tuple[np.ndarray, np.ndarray] | None:
+def legs_of(runs: Runs) -> tuple[Floats, Floats] | None:
     """Ground speeds [m/s] and tracks [rad] of the runs, legs on a new last axis, NaN where not flown; None if none."""
     numbers = [leg for leg in range(1, MOST_LEGS + 1) if f"speed {leg}" in runs and f"track {leg}" in runs]
     if not numbers:
@@ -53,7 +58,7 @@ def legs_of(runs: Runs) -> tuple[np.ndarray, np.ndarray] | None:
     return np.where(flown, speed, np.nan), np.where(flown, track, np.nan)
 
 
-def from_legs(speed: np.ndarray, track: np.ndarray, wind_change: tuple[float, float] = (0.0, 0.0)) -> np.ndarray:
+def from_legs(speed: Floats, track: Floats, wind_change: tuple[float, float] = (0.0, 0.0)) -> Floats:
     """True airspeed [m/s] of runs (..., n) from legs (..., n, legs); NaN where the legs cannot tell it from the wind.
 
     Three or more legs are solved, with a wind that may change steadily from leg to leg: by ``wind_change`` [m/s]
@@ -76,7 +81,7 @@ def from_legs(speed: np.ndarray, track: np.ndarray, wind_change: tuple[float, fl
     return airspeed
 
 
-def two_leg_angle(runs: Runs, sky: Sky) -> np.ndarray:
+def two_leg_angle(runs: Runs, sky: Sky) -> Floats:
     """How far [rad] two legs are from reciprocal tracks, 0 to pi; NaN where not just two legs were flown."""
     found = legs_of(runs)
     if found is None:
@@ -87,7 +92,7 @@ def two_leg_angle(runs: Runs, sky: Sky) -> np.ndarray:
     return np.where((~np.isnan(track)).sum(axis=-1) == 2, apart, np.nan)
 
 
-def as_shown(runs: Runs) -> np.ndarray:
+def as_shown(runs: Runs) -> Floats:
     """What the panel showed [m/s]: the mean ground speed of the legs, else the indicated airspeed."""
     shown = given.column_or_nan(runs, "airspeed") + np.zeros(np.shape(runs["altitude"]))
     found = legs_of(runs)
@@ -97,12 +102,12 @@ def as_shown(runs: Runs) -> np.ndarray:
     return np.where(count > 0, np.nansum(found[0], axis=-1) / np.maximum(count, 1), shown)
 
 
-def pressure_of(conditions: given.Conditions) -> np.ndarray:
+def pressure_of(conditions: given.Conditions) -> Floats:
     """Static pressure [Pa] at the pressure altitude of a level run: what the altimeter itself measures."""
     return atmosphere.pressure(conditions["altitude"])
 
 
-def true_of(runs: Runs, coefficients: Coefficients) -> np.ndarray | None:
+def true_of(runs: Runs, coefficients: Coefficients) -> Floats | None:
     """True airspeed [m/s] of every run; None where not every run has enough legs, or an airspeed and a temperature."""
     airspeed = np.full(np.shape(as_shown(runs)), np.nan)
     found = legs_of(runs)
@@ -115,7 +120,7 @@ def true_of(runs: Runs, coefficients: Coefficients) -> np.ndarray | None:
     return None if np.any(np.isnan(airspeed)) else airspeed
 
 
-def level_density_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+def level_density_ratio(runs: Runs, sky: Sky) -> Floats:
     """Density over that of the common sky (..., n), at the runs' pressure altitudes; NaN where unknown."""
     if not given.both(runs, sky, "oat", "altitude"):
         return np.asarray(np.nan)

@@ -11,6 +11,8 @@ A pull above the bound of momentum theory (:func:`samesky.aeroplane.propeller.st
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.aeroplane.kinds import TYPICAL_ND, Known
@@ -31,7 +33,11 @@ from samesky.measures.shape import (
     ThrustView,
     Vantage,
     WorstDrift,
+    has,
 )
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 PULL = "pull"
 
@@ -72,31 +78,31 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     return steps
 
 
-def in_calm(pull: np.ndarray, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+def in_calm(pull: Floats, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> Floats:
     """Pull [N] that would have been in calm air, of one in the headwind of ``wind``; NaN where no thrust is left."""
     left = given.positive(_share(runs, wind, coefficients))
     return (pull + coefficients["drag area"] * _push(runs, wind)) / left
 
 
-def in_wind(pull: np.ndarray, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+def in_wind(pull: Floats, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> Floats:
     """Pull [N] in the headwind of ``wind``, of one in calm air."""
     return pull * _share(runs, wind, coefficients) - coefficients["drag area"] * _push(runs, wind)
 
 
-def _share(runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> np.ndarray:
+def _share(runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> Floats:
     speed = given.column_or_nan(runs, ND)
     return 1.0 - coefficients["wind loss"] * wind["headwind"] / np.where(np.isnan(speed), TYPICAL_ND, speed)
 
 
-def _push(runs: Runs, wind: given.Conditions) -> np.ndarray:
+def _push(runs: Runs, wind: given.Conditions) -> Floats:
     """Dynamic pressure [Pa] of the headwind, from behind negative."""
-    density = given.density(runs) if given.has(runs, "oat", "pressure") else RHO0
+    density = given.density(runs) if has(runs, "oat", "pressure") else RHO0
     return 0.5 * density * wind["headwind"] * np.abs(wind["headwind"])
 
 
 def see(at: Vantage) -> Sight:
     """The pull itself, at the airspeed of the wind that it stood in."""
-    air = given.has(at.sky, "oat", "pressure")
+    air = has(at.sky, "oat", "pressure")
     return Sight(
         airspeed=max(0.0, float(at.sky.get("headwind", 0.0))),
         factor=1.0,
@@ -104,7 +110,7 @@ def see(at: Vantage) -> Sight:
     )
 
 
-def _headwind(runs: Runs, sky: Sky) -> np.ndarray:
+def _headwind(runs: Runs, sky: Sky) -> Floats:
     return given.column_or_nan(runs, "headwind")
 
 

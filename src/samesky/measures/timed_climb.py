@@ -19,11 +19,12 @@ the lapse is common and cancels.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.aeroplane.kinds import Known
-from samesky.air.atmosphere import G0
+from samesky.air.constants import G0
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import band
@@ -40,25 +41,29 @@ from samesky.measures.shape import (
     ThrustView,
     Vantage,
     WorstDrift,
+    has,
 )
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
     """Rate of climb [m/s] of every run, step by step, brought to the common sky."""
     height = np.asarray(runs["to"], dtype=float) - runs["from"]
 
-    def air(runs: Runs, sky: Sky) -> np.ndarray:
+    def air(runs: Runs, sky: Sky) -> Floats:
         return power.climb_to_the_sky(runs, sky, coefficients)
 
     return band_steps(height, runs, sky, coefficients["weight exponent"], air, +1.0)
 
 
 def band_steps(
-    height: np.ndarray,
+    height: Floats,
     runs: Runs,
     sky: Sky,
     weight_exponent: float,
-    air: Callable[[Runs, Sky], np.ndarray],
+    air: Callable[[Runs, Sky], Floats],
     sign: float,
 ) -> list[Step]:
     """Steps of a rate [m/s]: ``height`` of the band [m], positive; ``sign`` +1 in a climb, -1 in a descent.
@@ -78,24 +83,24 @@ def band_steps(
     return steps
 
 
-def energy_rate(runs: Runs) -> np.ndarray | None:
+def energy_rate(runs: Runs) -> Floats | None:
     """Rate of gain of kinetic energy height [m/s] from entry to exit; None where a speed was not read."""
-    if not given.has(runs, "entry airspeed", "exit airspeed"):
+    if not has(runs, "entry airspeed", "exit airspeed"):
         return None
     speeds = [np.asarray(runs[name], dtype=float) for name in ("entry airspeed", "exit airspeed")]
-    if given.has(runs, "oat"):
+    if has(runs, "oat"):
         speeds = [given.true_airspeed(speed, runs, given.middle_pressure(runs)) for speed in speeds]
     return (np.square(speeds[1]) - np.square(speeds[0])) / (2.0 * G0 * np.asarray(runs["elapsed"], dtype=float))
 
 
-def energy_share(runs: Runs, sky: Sky) -> np.ndarray:
+def energy_share(runs: Runs, sky: Sky) -> Floats:
     """Energy correction (..., n) as a fraction of the rate as flown; NaN where it is not made."""
     energy = energy_rate(runs)
     rate = np.abs(np.asarray(runs["to"], dtype=float) - runs["from"]) / runs["elapsed"]
     return np.full(np.shape(rate), np.nan) if energy is None else energy / rate
 
 
-def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
+def airspeed_ratio(runs: Runs, sky: Sky) -> Floats:
     """Airspeed over that of the common sky (..., n); NaN where unknown."""
     return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
 
@@ -103,7 +108,7 @@ def airspeed_ratio(runs: Runs, sky: Sky) -> np.ndarray:
 def see(at: Vantage) -> Sight:
     """Weight times rate of climb over true airspeed: the specific excess power F V / W, turned round."""
     pressure = given.middle_pressure(at.sky)
-    known = given.has(at.sky, "oat")
+    known = has(at.sky, "oat")
     speed = float(given.true_airspeed(at.sky["airspeed"], at.sky, pressure) if known else at.sky["airspeed"])
     return Sight(
         airspeed=speed,

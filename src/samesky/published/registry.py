@@ -15,6 +15,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -152,7 +154,8 @@ def _table(name: str) -> dict[str, Printed]:
         for cells in csv.DictReader(file):
             text = cells["value"]
             one = cells["rounding"] != "text" and _is_number(text)
-            found[cells["id"]] = Printed(**{**cells, "value": float(text) if one else text}, printed=text)
+            rest = {name: cell for name, cell in cells.items() if name != "value"}
+            found[cells["id"]] = Printed(**rest, value=float(text) if one else text, printed=text)
         return found
 
 
@@ -223,8 +226,7 @@ def check(id: str, computed: float | Sequence[float]) -> Check:
     """
     printed = row(id)
     numbers = printed.numbers
-    several = not (isinstance(computed, (int, float)) or getattr(computed, "ndim", 1) == 0)
-    values = tuple(float(value) for value in computed) if several else (float(computed),)
+    values = tuple(float(value) for value in np.atleast_1d(computed))
     if not numbers:
         printed.half_width()  # raises, saying that there is no number
     if len(values) != len(numbers):
@@ -237,7 +239,7 @@ def check(id: str, computed: float | Sequence[float]) -> Check:
     worst = max(range(len(numbers)), key=lambda k: (not fine[k], abs(differences[k])))
     return Check(
         printed=printed,
-        computed=values if several else values[0],
+        computed=values if np.ndim(computed) else values[0],
         difference=differences[worst],
         rounding=printed.rounding,
         agrees=all(fine),
