@@ -48,7 +48,7 @@ def density(conditions: Conditions, pressure: Numbers | None = None) -> Floats:
     return moisture.density(static, conditions["oat"], conditions.get("dew point"))
 
 
-def true_airspeed(calibrated: Floats, conditions: Conditions, pressure: Floats | None = None) -> Floats:
+def true_airspeed(calibrated: Numbers, conditions: Conditions, pressure: Floats | None = None) -> Floats:
     """True airspeed [m/s] of a calibrated one [m/s] in the air of ``conditions``.
 
     Moisture thins the air at given pressure and temperature: the compressible relation of dry air is scaled by the

@@ -23,6 +23,7 @@ from samesky.measures.shape import (
     ThrustView,
     Vantage,
     WorstDrift,
+    has,
 )
 
 LIFT_OFF = "lift-off airspeed"
@@ -76,7 +77,7 @@ def see(at: Vantage) -> Sight | str:
     ds = m V dV / F, so that with F nearly level ds / s = - dF / F with dF averaged over V dV: of a dF that is straight
     in V, its value at two thirds of the ground speed at lift-off.
     """
-    air = given.has(at.sky, "oat", "pressure")
+    air = has(at.sky, "oat", "pressure")
     lift_off = float(given.true_airspeed(at.sky[LIFT_OFF], at.sky) if air else at.sky[LIFT_OFF])
     wind = float(at.sky.get("headwind", 0.0))
     ground_speed = lift_off - wind
