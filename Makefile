@@ -6,7 +6,7 @@ export OMP_NUM_THREADS ?= 1
 export OPENBLAS_NUM_THREADS ?= 1
 export MPLBACKEND ?= Agg
 
-.PHONY: demo test unit notebooks book answers pdf printed-values benchmarks benchmarks-short coverage-study worlds-study mutants lint examples wheel clean
+.PHONY: demo test test-all unit slow notebooks book answers pdf printed-values benchmarks benchmarks-short coverage-study worlds-study mutants lint examples wheel clean
 
 demo: $(VENV)/.runtime
 	$(BIN)/samesky check data_synthetic/finer_pitch
@@ -16,8 +16,14 @@ demo: $(VENV)/.runtime
 
 test: lint unit notebooks book
 
+# The slow studies beside it: every case of what `make test` flies in part.
+test-all: test slow
+
 unit: $(VENV)/.complete
-	$(BIN)/python -m pytest -n 2 --dist loadscope
+	$(BIN)/python -m pytest -n 2 --dist loadscope -m "not slow"
+
+slow: $(VENV)/.complete
+	$(BIN)/python -m pytest -n 2 --dist load -m slow
 
 notebooks: $(VENV)/.complete
 	$(BIN)/python -m pytest --nbval-lax --nbval-current-env -n 2 --dist loadscope -p no:benchmark -o addopts=-q book/chapters

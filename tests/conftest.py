@@ -18,6 +18,28 @@ sys.path[:0] = [str(folder) for folder in sorted(HELPERS)]
 sys.path.append(str(Path(__file__).parents[1]))
 
 
+#: Why the tests that open pages are left out, where there is nothing to open them with.
+NO_BROWSER = "no Chromium on this machine"
+_left_out: list[str] = []
+
+
+def pytest_deselected(items):
+    """Notes the slow studies that are left out."""
+    _left_out.extend(item.nodeid for item in items if item.get_closest_marker("slow"))
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Says how much was left out, and how to get it."""
+    skipped = [one for one in terminalreporter.stats.get("skipped", ()) if NO_BROWSER in str(one.longrepr)]
+    if skipped:
+        terminalreporter.write_line(
+            f"{len(skipped)} browser tests were skipped: {NO_BROWSER}. Debian: apt-get install chromium; "
+            "elsewhere: CHROMIUM=/path/to/it."
+        )
+    if _left_out:
+        terminalreporter.write_line(f"{len(_left_out)} slow studies were left out: make test-all runs them.")
+
+
 @pytest.fixture
 def run(monkeypatch, capsys):
     """Runs ``samesky …`` in this process: exit code, what it said, what it complained of."""
@@ -56,10 +78,10 @@ def sound(tmp_path):
 def browser():
     """Debian's Chromium. One for all folders: a process can drive the browser from a single event loop only, so a
     second one that a module starts for itself fails wherever both land in one worker."""
-    sync = pytest.importorskip("playwright.sync_api")
+    sync = pytest.importorskip("playwright.sync_api", reason=f"{NO_BROWSER}: playwright is not installed")
     executable = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
     if executable is None:
-        pytest.skip("no Chromium on this machine")
+        pytest.skip(NO_BROWSER)
     with sync.sync_playwright() as running:
         opened = running.chromium.launch(executable_path=executable, args=["--no-sandbox", "--disable-dev-shm-usage"])
         yield opened

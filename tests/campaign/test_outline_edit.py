@@ -14,6 +14,7 @@ import tomlkit
 from campaign_files import FILES, TEMPLATE, every_file, leaves
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from slow_cases import slow_unless
 
 from samesky.campaign.entries.edit import renamed, with_entry, with_group, without_group
 from samesky.campaign.entries.outline import outline, table
@@ -34,7 +35,7 @@ def test_typing_what_is_there_changes_nothing(text):
             assert with_entry(text, group.path, entry.name, entry.text) == text
 
 
-@every_file
+@pytest.mark.parametrize("text", slow_unless((FILES["template"], FILES["finer_pitch"]), FILES.values()), ids=FILES)
 def test_every_entry_can_be_set_to_its_example_and_taken_out_again(text):
     for group in outline(text):
         for entry in group.entries:

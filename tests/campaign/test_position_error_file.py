@@ -300,6 +300,7 @@ standard_uncertainty = "0.3 kt"
 """
 
 
+@pytest.mark.slow
 def test_a_difference_between_two_speeds_holds_the_truth_as_often_as_it_says(sound):
     """Simulated campaigns through files: A flies 95 kt calibrated, B 70; the system lies by 1.1 kt between the two."""
     from samesky.inference.comparison import compare

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from slow_cases import slow_unless
 
 from tests.coverage.orders import LETTERS, RUNS, campaign, order_of
 from tests.coverage.skies import SKIES
@@ -48,7 +49,7 @@ def base():
     return campaign()
 
 
-@pytest.mark.parametrize(("order", "runs", "sky"), SHORT)
+@pytest.mark.parametrize(("order", "runs", "sky"), slow_unless(SHORT[::3], SHORT))
 def test_a_cell_flown_again_meets_its_target_and_the_kept_table(order, runs, sky, base, kept):
     """Bands: three Monte Carlo errors of both."""
     for row in cell(base, order, runs, sky, CAMPAIGNS, seed=7):

@@ -13,6 +13,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from slow_cases import slow_unless
 from whole_flights import BAND, as_gpx, as_igc, as_nmea, see, whole_flight
 
 from samesky.campaign.reading.read import read
@@ -107,7 +108,7 @@ def place(tmp_path_factory):
     return tmp_path_factory.mktemp("flights")
 
 
-@pytest.mark.parametrize("receiver", RECEIVERS)
+@pytest.mark.parametrize("receiver", slow_unless(list(RECEIVERS)[:1], RECEIVERS))
 def test_every_receiver_holds_its_intervals(place, receiver, capsys):
     found = results(place / receiver, receiver)
     for measure in ("timed_climb", "level_speed"):
@@ -123,6 +124,7 @@ def test_every_receiver_holds_its_intervals(place, receiver, capsys):
         assert abs(np.sqrt(np.mean(z**2)) - 1.0) <= 4 / np.sqrt(2 * z.size)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("measure", ["timed_climb", "level_speed"])
 def test_all_receivers_together_hold_95_of_100(place, measure, capsys):
     """What one receiver's few cases cannot tell: k = 2 holds 95.45 % of all, within three Monte Carlo errors, and never

@@ -9,8 +9,8 @@ from samesky.inference.budget import ENTERED
 from samesky.inference.floor import above_readings
 from samesky.inference.uncertainty import join, t_quantile
 
-#: Middles of equal probability.
-AT = (np.arange(20_000) + 0.5) / 20_000
+#: Middles of equal probability; ten times as many change no coverage by 0.0002.
+AT = (np.arange(2_000) + 0.5) / 2_000
 SHARES = np.linspace(0.0, 1.0, 11)
 DF = [1, 2, 3, 4, 6, 12]
 

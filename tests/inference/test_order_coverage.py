@@ -8,6 +8,7 @@ walk on top; and, beyond them, installations of several runs with their own erro
 import numpy as np
 import pytest
 from flown import band, coverage, order, rigging, scatter, straight, wander
+from slow_cases import slow_unless
 
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
@@ -134,20 +135,21 @@ def test_a_swap_turned_round_on_the_next_day_does_not_cancel_the_drift_of_either
 
 
 JOINED = [("AB", 3), ("AB", 6), ("ABA", 3), ("ABA", 2), ("ABAB", 3), ("ABABA", 4), ("AB|BA", 3), ("ABA|BAB", 3)]
+SIZES = [(1.0, 0.0, 0.0), (1.0, 0.5, 0.0), (0.3, 0.5, 0.5), (3.0, 0.5, 0.5)]
 
 
 @pytest.mark.parametrize(("letters", "each"), JOINED)
-@pytest.mark.parametrize("sizes", [(1.0, 0.0, 0.0), (1.0, 0.5, 0.0), (0.3, 0.5, 0.5), (3.0, 0.5, 0.5)])
-def test_blocks_and_swaps_hold_their_level_when_what_is_stated_is_true(letters, each, sizes):
+@pytest.mark.parametrize(("rig", "wandering", "drift"), slow_unless(SIZES[1::2], SIZES))
+def test_blocks_and_swaps_hold_their_level_when_what_is_stated_is_true(letters, each, rig, wandering, drift):
     """Re-rigging, wandering and straight drift drawn from the stated sizes; drift of every day its own."""
     flown = order(letters, refit=True, each=each, swap=0.75)
-    parts = (rigging(flown, sizes[0]), wander(flown, sizes[1]), straight(flown, sizes[2]))
+    parts = (rigging(flown, rig), wander(flown, wandering), straight(flown, drift))
     rng = np.random.default_rng(each)
     y = scatter(flown, rng, CAMPAIGNS, parts=parts[:2])
-    y += sizes[2] * rng.standard_normal((CAMPAIGNS, 2))[:, flown.day] * flown.time
+    y += drift * rng.standard_normal((CAMPAIGNS, 2))[:, flown.day] * flown.time
     low, high = band(CAMPAIGNS, 0.945, 0.972)
     # Where no day goes back, drift counts as a limit of twice its size: the interval then covers more, never less.
-    hides = sizes[2] > 0 and flown.days_without_return.size > 0
+    hides = drift > 0 and flown.days_without_return.size > 0
     assert low < coverage(flown, y, parts) < (1.01 if hides else high)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import saturday
 from scipy import optimize, stats
+from slow_cases import slow_unless
 from test_rehearse import white
 
 from samesky.campaign.model.plan_request import PlanRequest
@@ -99,7 +100,10 @@ def by_hand(y: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
     return y @ weights, np.sqrt(np.square(rest).sum(axis=1) / df * (weights @ weights)), df
 
 
-@pytest.mark.parametrize(("shape", "printed"), [("pocock", "POC-0.05-2"), ("obrien-fleming", "OBF-0.05-2")])
+SHAPES = [("pocock", "POC-0.05-2"), ("obrien-fleming", "OBF-0.05-2")]
+
+
+@pytest.mark.parametrize(("shape", "printed"), slow_unless(SHAPES[:1], SHAPES))
 def test_power_false_claims_and_runs_flown_agree_with_a_simulation_of_its_own(shape, printed):
     """White scatter, eight runs and sixteen. The final limits are those printed (Jennison and Turnbull, Group
     Sequential Methods (2000), tables 2.1 and 2.3). Band: four Monte Carlo errors of both, and the linear scale."""

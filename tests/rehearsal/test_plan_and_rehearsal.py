@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import saturday
+from slow_cases import slow_unless
 
 from samesky.campaign.reading.read import read
 from samesky.inference import verdict
@@ -41,13 +42,15 @@ GRID = {
     "pairs, changing is free": (FREE, ("days = 2", "days = 1")),
     "a roll of 140 m": (('ground_roll = "250 ft"', 'ground_roll = "140 m"'), ('scatter = "6 %"', 'scatter = "9 %"')),
 }
+#: Those that run with every ``make test``.
+QUICK = ("planned mornings", "one short day")
 
 
 def planned(folder: Path):
     return script(read(folder, flown=False))
 
 
-@pytest.fixture(scope="module", params=["planned mornings", "a breezy noon", *GRID])
+@pytest.fixture(scope="module", params=slow_unless(QUICK, ["planned mornings", "a breezy noon", *GRID]))
 def flown(request, tmp_path_factory):
     """The script, the scene and what was found at no difference and at one as large as the margin."""
     examples = {"planned mornings": "finer_pitch_planned", "a breezy noon": "breezy_noon"}

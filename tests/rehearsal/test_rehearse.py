@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import saturday
 from joblib import parallel_config
+from slow_cases import slow_unless
 from stated_coefficients import with_its_coefficients
 from statsmodels.stats.power import TTestPower
 
@@ -66,7 +67,10 @@ def test_a_similar_aeroplane_rolls_climbs_and_pulls_in_proportion(mass, speed):
     assert times[0] / times[1] == pytest.approx(speed, rel=0.01)
 
 
-@pytest.mark.parametrize(("kind", "flown"), [("breezy_noon", False), ("finer_pitch", True)])
+FLOWN = [("breezy_noon", False), ("finer_pitch", True)]
+
+
+@pytest.mark.parametrize(("kind", "flown"), slow_unless(FLOWN[:1], FLOWN))
 def test_memory_and_files_agree(kind, flown, tmp_path):
     """A campaign through CSV files, reading, checking and comparing gives the difference that memory gives, to
     rounding; the interval to a hundredth, for its run-wide sources are taken at the mean readings there."""
@@ -83,7 +87,7 @@ def test_memory_and_files_agree(kind, flown, tmp_path):
     assert np.median(halves) == pytest.approx(1.0, abs=0.01)
 
 
-@pytest.mark.parametrize("kind", ["noon", "mornings"])
+@pytest.mark.parametrize("kind", slow_unless(["noon"], ["noon", "mornings"]))
 def test_exponents_of_what_each_campaign_has_flown_move_it_little(kind, request):
     """Files are corrected by exponents of their own runs, memory by those of the campaign that is rehearsed: a
     hundredth of the half width at the most (seen: half of that in twelve campaigns)."""

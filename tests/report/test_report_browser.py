@@ -5,10 +5,17 @@ from __future__ import annotations
 import io
 
 import pytest
+from slow_cases import slow_unless
+
+from samesky.simulator.examples.catalogue import EXAMPLES
 
 pypdf = pytest.importorskip("pypdf")
 
-pytestmark = pytest.mark.browser
+#: The richest example with every run, the others with all tests.
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.parametrize("example", slow_unless(["finer_pitch"], sorted(EXAMPLES)), indirect=True),
+]
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from slow_cases import slow_unless
 
 from samesky.campaign.messages.phrases import meant
 from samesky.report.picture import for_both_screens
@@ -28,7 +29,7 @@ def told(verb: tuple[str, ...], folder, kernel: str) -> bytes:
     return (folder / "report.html").read_bytes() if verb[0] == "report" else done.stdout
 
 
-@pytest.mark.parametrize("verb", VERBS, ids=lambda verb: verb[0])
+@pytest.mark.parametrize("verb", slow_unless(VERBS[:1], VERBS))
 def test_two_kernels_give_the_same_bytes(tmp_path, verb):
     folder = tmp_path / "campaign"
     if verb[0] == "plan":

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "inference"))
 from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
 from samesky.inference.comparison import compare

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from functools import cache
 from pathlib import Path
 
 from samesky.campaign.entries.edit import without_group
@@ -22,15 +23,21 @@ STEM = "timed_climb"
 FROM = Path(__file__).resolve().parents[2] / "data_synthetic" / "finer_pitch"
 
 
-def campaign_files(rows: int = 8) -> dict[str, str]:
-    """The climbs of one morning, and a ``campaign.toml`` that asks for nothing else."""
+@cache
+def only_climbs() -> str:
+    """The example's ``campaign.toml`` without its other measures and its missions."""
     text = (FROM / "campaign.toml").read_text(encoding="utf-8")
     for name in ("takeoff_roll", "static_pull", "level_speed"):
         text = without_group(text, ("measure", name))
     for name in ("short_strip", "cross_country", "everyday"):
         text = without_group(text, ("mission", name))
+    return text
+
+
+def campaign_files(rows: int = 8) -> dict[str, str]:
+    """The climbs of one morning, and a ``campaign.toml`` that asks for nothing else."""
     lines = (FROM / f"{STEM}.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    return {"campaign.toml": text, f"{STEM}.csv": "".join(lines[: rows + 1])}
+    return {"campaign.toml": only_climbs(), f"{STEM}.csv": "".join(lines[: rows + 1])}
 
 
 def put_campaign(root: Path, name: str = "climbs", rows: int = 8, files: dict[str, str] | None = None) -> Path:

@@ -12,6 +12,7 @@ import pytest
 import statsmodels.api as sm
 import statsmodels.formula.api as smf
 from scipy import stats
+from slow_cases import slow_unless
 
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
@@ -47,7 +48,7 @@ def _row(kept, name, measure):
     return next(row for row in kept if (row["cell"], row["measure"]) == (name, measure))
 
 
-@pytest.mark.parametrize(("name", "measure"), SHORT)
+@pytest.mark.parametrize(("name", "measure"), slow_unless(list(SHORT)[::4], SHORT))
 def test_a_cell_flown_again_is_as_kept(name, measure, kept):
     """Bands: three Monte Carlo errors of both."""
     cell = next(one for one in CELLS if (one.name, one.measure) == (name, measure))

@@ -13,6 +13,7 @@ from functools import cache
 import numpy as np
 import pytest
 from made_tracks import BEGIN, Receiver, box_of_legs, flight, landing, level_climb_level, take_off
+from slow_cases import slow_unless
 
 from samesky.instruments.tracks import Estimate, idle_descent, landing_roll, level_legs, takeoff_roll, timed_climb
 
@@ -167,7 +168,11 @@ def results(quantity, kind):
     return out
 
 
-@pytest.mark.parametrize(("quantity", "kind"), [(quantity, kind) for quantity in KINDS for kind in KINDS[quantity]])
+EVERY = [(quantity, kind) for quantity in KINDS for kind in KINDS[quantity]]
+FIRST = [(quantity, next(iter(KINDS[quantity]))) for quantity in KINDS]
+
+
+@pytest.mark.parametrize(("quantity", "kind"), slow_unless(FIRST, EVERY))
 def test_stated_intervals_hold_the_truth(quantity, kind, capsys):
     clear = [held for held in results(quantity, kind) if held is not None]
     with capsys.disabled():
@@ -183,6 +188,7 @@ def together(quantities):
     return [one for name in quantities for kind in KINDS[name] for one in results(name, kind) if one is not None]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("quantity", KINDS)
 def test_all_receivers_of_a_quantity_together_hold_95_of_100(quantity, capsys):
     """What the few cases of one receiver cannot tell: three Monte Carlo errors of all of them, at least 94 to 97 %."""
@@ -194,6 +200,7 @@ def test_all_receivers_of_a_quantity_together_hold_95_of_100(quantity, capsys):
     assert 0.9545 - max(3 * error, 0.0145) <= np.mean(held) <= 0.9545 + max(3 * error, 0.0155)
 
 
+@pytest.mark.slow
 def test_all_quantities_together_hold_94_to_97_of_100():
     assert 0.94 <= np.mean(together(KINDS)) <= 0.97
 

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from gradual_climb_outs import climb_out
 from made_tracks import BEGIN, Receiver
+from slow_cases import slow_unless
 
 from samesky.instruments.tracks import Estimate, takeoff_roll
 
@@ -39,7 +40,7 @@ def known_of(found):
     return [one for one in found.candidates if "roll" in one.values]
 
 
-@pytest.mark.parametrize("hand", ["gradual", "smart"])
+@pytest.mark.parametrize("hand", slow_unless(["smart"], ["gradual", "smart"]))
 def test_without_a_speed_the_interval_holds_the_roll_and_the_speed_is_asked_for(hand):
     held, said, asked = [], 0, 0
     for seed in range(CASES):
@@ -65,7 +66,7 @@ def test_without_a_speed_the_interval_holds_the_roll_and_the_speed_is_asked_for(
     assert asked >= 0.95 * len(held)
 
 
-@pytest.mark.parametrize("hand", ["gradual", "smart"])
+@pytest.mark.parametrize("hand", slow_unless(["smart"], ["gradual", "smart"]))
 def test_the_width_is_needed(hand):
     """With nothing allowed for a while held low, the rolls are too long, far outside their intervals."""
     held, apart = [], []
@@ -79,7 +80,7 @@ def test_the_width_is_needed(hand):
     assert np.mean(apart) > 5.0
 
 
-@pytest.mark.parametrize("hand", ["gradual", "smart"])
+@pytest.mark.parametrize("hand", slow_unless(["smart"], ["gradual", "smart"]))
 def test_with_the_speed_the_roll_is_chosen_and_its_interval_holds(hand):
     z = []
     for seed in range(CASES):
