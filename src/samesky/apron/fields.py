@@ -10,17 +10,13 @@ import re
 
 from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
-from samesky.campaign.messages import phrases
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.phrases import between
 from samesky.campaign.messages.unit_fits import fits
-from samesky.campaign.messages.words import did_you_mean, listed, plain_name, quoted
+from samesky.campaign.messages.words import did_you_mean, listed, quoted
 from samesky.campaign.model.campaign import Campaign, Runway
 from samesky.campaign.settings.conditions import COMPUTED
 from samesky.campaign.tables import cells
-from samesky.campaign.tables.source_text import read_text
-from samesky.campaign.toml.parse import parsed
-from samesky.campaign.toml.section import FILE
 from samesky.measures.columns import COMMON, CROSSWIND, GUST, HEADWIND
 
 #: Where a finding of these answers stands: in no file.
@@ -139,17 +135,8 @@ def unit_of(campaign: Campaign, names: tuple[str, ...], dimension: str, usual: s
 
 def written_unit(campaign: Campaign, table: str, entry: str, dimension: str, usual: str) -> str:
     """The unit in which ``campaign.toml`` has an entry of a table, else the usual one."""
-    if campaign.folder is None:
-        return usual
-    text, _ = read_text(campaign.folder / FILE)
-    try:
-        top = parsed(text or "")
-    except CampaignError:
-        return usual
-    section = {plain_name(key): value for key, value in top.items()}.get(table, {})
-    entries = {plain_name(key): value for key, value in section.items()} if isinstance(section, dict) else {}
-    unit = phrases.unit_of(str(entries.get(entry, "")))
-    return unit if fits(unit, dimension) else usual
+    unit = campaign.written_units.get(f"{table}.{entry}", "")
+    return unit if unit and fits(unit, dimension) else usual
 
 
 def mass_unit(campaign: Campaign) -> str:

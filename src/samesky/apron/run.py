@@ -17,15 +17,19 @@ import numpy as np
 from samesky import units
 from samesky.apron.fields import fuel_words, mass_unit, wrong
 from samesky.apron.limits import OWN, PAPERS, LimitNow, held, own, scrub_bounds
-from samesky.apron.reread import reread, texts_of, with_row
 from samesky.apron.standing import Standing, standing
 from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.unit_fits import fits
-from samesky.campaign.messages.words import did_you_mean, quoted
+from samesky.campaign.messages.words import did_you_mean, plain_name, quoted
 from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.reading.files import named
+from samesky.campaign.reading.read import read_texts
+from samesky.campaign.reading.table import columns_of
+from samesky.campaign.reading.template import columns_shown, header_cell
 from samesky.campaign.settings.conditions import conditions
+from samesky.campaign.tables.grid import Grid
 from samesky.checks.check import check
 from samesky.measures.shape import Measure
 from samesky.planning.plan import Plan
@@ -98,19 +102,20 @@ def valid_run(
         mend = did_you_mean(measure, campaign.asked, f"The campaign asks for {', '.join(campaign.asked)}.")
         raise wrong("measure", f"found {quoted(measure)}, which is no measure of this campaign.", mend)
     one = campaign.asked[measure].measure
-    texts = texts_of(campaign, files)
-    file, text = texts.get(measure, (f"{measure}.csv", None))
+    texts = {**campaign.texts, **(files or {})}
+    file = named(texts, measure) or f"{measure}.csv"
+    if file in texts and texts[file] is None:
+        campaign.must_be_text(file)
     # A fresh file has the result in the unit that the campaign asks for, as the cards have.
     fresh = replace(one, unit=campaign.asked[measure].unit or one.unit)
-    before, after, row = with_row(fresh, file, text, cells)
-    was = reread(campaign, {**texts, measure: (file, before)})
-    now = reread(campaign, {**texts, measure: (file, after)})
+    before, after, row = _with_row(fresh, file, texts.get(file), cells)
+    was, now = (read_texts({**texts, file: one}, flown=False) for one in (before, after))
     old, table = check(was), now.tables.get(measure)
     raised = [finding for finding in check(now) if finding not in old]
     index = -1 if table is None else len(table.rows) - 1
     name = "" if table is None else table.text["run"][index]
     mine = [one for one in raised if one.file == file and (one.row == row or _names(one, name))]
-    others = [one for one in raised if one not in mine and one.kind == "warning" and "nothing flown" not in one.message]
+    others = [one for one in raised if one not in mine and one.kind == "warning"]
     limits: tuple[LimitNow, ...] = ()
     reduction = None
     if table is not None:
@@ -137,6 +142,35 @@ def valid_run(
         text=after,
         sentences=_sentences(campaign, one, verdict, mine, limits, value, held_up, counts, elsewhere, reduction, index),
     )
+
+
+def _with_row(measure: Measure, file: str, text: str | None, cells: Mapping[str, str]) -> tuple[str, str, int]:
+    """The file's text as a grid writes it, the text with the row added, and the row's number in a spreadsheet.
+
+    A column that the measure knows and the file lacks is added in its usual unit; the run's number counts on where none
+    is given. Raises CampaignError for a name that is no column.
+    """
+    columns = {plain_name(column.name): column for column in columns_of(measure)}
+    if text is None:
+        grid = Grid(tuple(header_cell(column, measure) for column in columns_shown(measure)))
+    else:
+        grid = Grid.from_text(text, file, [column.name for column in columns.values()]).trimmed()
+    before = grid.to_text()
+    row = {}
+    for name, cell in cells.items():
+        plain = plain_name(name.partition("[")[0])
+        if grid.column(plain) is None:
+            if plain not in columns:
+                mend = did_you_mean(plain, columns, "Leave it out, or put it into 'notes'.")
+                raise wrong(name, f"{quoted(name)} is no column that {file} may have.", mend)
+            if not cell.strip():
+                continue
+            grid = grid.with_column(header_cell(columns[plain], measure))
+        row[plain] = cell
+    if grid.column("run") is not None and not row.get("run", "").strip():
+        row["run"] = str(len(grid.rows) + 1)
+    grid = grid.with_rows([row])
+    return before, grid.to_text(), grid.numbers()[1][-1]
 
 
 def _names(finding: Finding, run: str) -> bool:

@@ -54,8 +54,8 @@ def track(
     from samesky.campaign.reading.read import read
     from samesky.evidence.local_clock import date_said, moments
     from samesky.evidence.local_clock import utc_offset as hours_of
+    from samesky.evidence.proposal import dry_run, put
     from samesky.evidence.tracks.propose import propose
-    from samesky.evidence.tracks.put import prospect_of, put
     from samesky.evidence.tracks.words import told
     from samesky.instruments.tracks import TrackError, read_track
 
@@ -75,10 +75,10 @@ def track(
         )  # fmt: skip
     except TrackError as error:
         raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
-    prospect = prospect_of(folder, proposal) if proposal.rows else None
+    trial = dry_run(campaign, proposal) if proposal.rows else None
     written = put(folder, proposal) if write and proposal.rows else []
     _show(proposal)
-    left = () if prospect is None else prospect.left
+    left = () if trial is None else trial.left
     for finding in left:
         line("to fill in", finding.sentence(), "yellow")
     for path in written:

@@ -21,7 +21,7 @@ def film(
     """Fill blank ground rolls from the frame numbers of a film; no reading is replaced."""
     from samesky.campaign.reading.read import read
     from samesky.evidence.film.propose import propose
-    from samesky.evidence.film.put import put
+    from samesky.evidence.proposal import put
     from samesky.report.film_page import shown, write_film
 
     campaign = read(folder, flown=False)
@@ -36,7 +36,7 @@ def film(
         line("assumed", note, "cyan")
     for said in proposal.left:
         line("left as it is", said, "yellow")
-    for doubt in proposal.doubts:
+    for doubt in proposal.doubted:
         line("doubtful", doubt.sentence(), "yellow")
     for source in proposal.sources if proposal.fills else ():
         article = "an" if source.scope == "installation" else "a"
@@ -59,15 +59,14 @@ def film(
 
 def _begin(folder: Path, campaign) -> None:
     from samesky.campaign.messages.errors import cannot
-    from samesky.campaign.reading.film_file import is_filmed_rolls
-    from samesky.campaign.reading.read import run_files
+    from samesky.campaign.reading.files import named
     from samesky.campaign.tables.write import write_text
     from samesky.evidence.film.put import fresh_table
     from samesky.measures.filmed_rolls import FILMED
 
-    there = next((path for path in run_files(folder) if is_filmed_rolls(path)), None)
+    there = named(campaign.texts, FILMED.name)
     if there is not None:
-        raise cannot(there.name, "is there already.", "Fill it in; nothing was changed.")
+        raise cannot(there, "is there already.", "Fill it in; nothing was changed.")
     typer.echo(f"Wrote {write_text(folder / f'{FILMED.name}.csv', fresh_table(campaign))}")
     typer.echo(f"Write a frame number a cell, and [film] in campaign.toml how; then: samesky film {folder}")
     for caution in FILMED.cautions:

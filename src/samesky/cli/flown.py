@@ -71,16 +71,12 @@ def _next(folder: Path, xlsx: bool, verb: str) -> None:
 
 
 def _write_example_as_workbook(example: str, folder: Path) -> None:
-    from tempfile import TemporaryDirectory
-
     from samesky.campaign.reading.template import write_fresh
     from samesky.exchange.workbook.workbook import as_workbook
-    from samesky.simulator.examples.catalogue import write_example
+    from samesky.simulator.examples.catalogue import example_files
 
-    with TemporaryDirectory() as drafts:
-        drafted = write_example(example, Path(drafts) / "campaign")
-        files = {path.name: path.read_text(encoding="utf-8") for path in sorted(drafted.iterdir())}
-    write_fresh(folder, as_workbook(files))
+    files = example_files(example)
+    write_fresh(folder, as_workbook({name: files[name] for name in sorted(files)}))
 
 
 @app.command()

@@ -29,7 +29,8 @@ def weather(
     from samesky.campaign.messages.errors import cannot
     from samesky.campaign.reading.read import read
     from samesky.evidence.local_clock import utc_offset as hours_of
-    from samesky.evidence.weather.propose import Heights, propose, put
+    from samesky.evidence.proposal import put
+    from samesky.evidence.weather.propose import Heights, propose
 
     try:
         wing = units.parse(wing_height, "length")
@@ -65,8 +66,8 @@ def _text(name: str) -> str:
 
 
 def _show(proposal) -> None:
-    first, last = proposal.reports[0], proposal.reports[-1]
-    typer.echo(f"{len(proposal.reports)} reports of {first.station}: {_clock(first.time)} to {_clock(last.time)} UTC.")
+    first, last = proposal.found[0], proposal.found[-1]
+    typer.echo(f"{len(proposal.found)} reports of {first.station}: {_clock(first.time)} to {_clock(last.time)} UTC.")
     cells: dict[tuple[str, int, str], list[str]] = {}
     for one in proposal.fills:
         cells.setdefault((one.file, one.row, one.run), []).append(f"{one.column} {one.text} {one.unit}")
@@ -76,7 +77,7 @@ def _show(proposal) -> None:
         typer.echo(note)
     for said in proposal.left:
         line("left blank", said, "yellow")
-    for doubt in proposal.doubts:
+    for doubt in proposal.doubted:
         line("doubtful", doubt.sentence(), "yellow")
 
 

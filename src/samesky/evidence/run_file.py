@@ -10,16 +10,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from pathlib import Path
 
 from samesky import units
-from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.unit_fits import fits
-from samesky.campaign.messages.words import briefly, plain_name, quoted
+from samesky.campaign.messages.words import briefly, quoted
+from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.template import header_cell, measure_file
 from samesky.campaign.tables.grid import Grid
-from samesky.campaign.tables.source_text import read_text
 from samesky.measures import MEASURES
 from samesky.measures.shape import Column, Measure
 
@@ -76,21 +75,17 @@ class RunFile:
         return [row[at].strip() if at is not None and at < len(row) else "" for row in self.grid.rows]
 
 
-def run_file(folder: Path | None, measure: Measure) -> RunFile:
-    """The measure's file in the folder, whatever the spelling of its name; a fresh one where there is none.
+def run_file(campaign: Campaign, measure: Measure) -> RunFile:
+    """The measure's file in the campaign, whatever the spelling of its name; a fresh one where there is none.
 
     Raises CampaignError where a file is there and cannot be read.
     """
-    names = [column.name for column in columns_of(measure)]
-    path = _place(folder, measure.name)
-    if path is None:
-        return RunFile(measure, f"{measure.name}.csv", _fresh(measure.name), True)
-    text, findings = read_text(path)
-    if text is None:
-        raise CampaignError(findings[0])
+    written = campaign.text_of(measure.name)
+    name, text = written or (f"{measure.name}.csv", "")
     if not text.strip():
-        return RunFile(measure, path.name, run_file(None, measure).grid, True)
-    return RunFile(measure, path.name, Grid.from_text(text, path.name, names), False)
+        return RunFile(measure, name, _fresh(measure.name), True)
+    grid = Grid.from_text(text, name, [column.name for column in columns_of(measure)])
+    return RunFile(measure, name, grid, False)
 
 
 @cache
@@ -98,16 +93,6 @@ def _fresh(name: str) -> Grid:
     """The template's grid of a measure; a grid never changes, so that one serves all."""
     measure = MEASURES[name]
     return Grid.from_text(measure_file(measure), f"{name}.csv", [column.name for column in columns_of(measure)])
-
-
-def _place(folder: Path | None, measure: str) -> Path | None:
-    if folder is None:
-        return None
-    try:
-        files = sorted(path for path in Path(folder).iterdir() if path.suffix.casefold() == ".csv")
-    except OSError as error:
-        raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
-    return next((path for path in files if plain_name(path.stem) == plain_name(measure)), None)
 
 
 def with_row(grid: Grid, cells: Mapping[str, str], place: int) -> Grid:

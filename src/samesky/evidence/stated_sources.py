@@ -33,7 +33,7 @@ class Stated:
     scope : one of :data:`samesky.instruments.sources.SCOPES`
     size : standard uncertainty [SI of the target, or a fraction where ``unit`` is ``"%"``]
     unit, dimension : in which the size is written
-    source : where it comes from, in plain ASCII words
+    source : where it comes from, in words
     measures : names of the measures it belongs to
     typical : [SI of the target] a usual value, to weigh a size in per cent against one in a unit
     """
@@ -65,7 +65,7 @@ class Stated:
             f"target = {json.dumps(self.target)}\n"
             f"scope = {json.dumps(self.scope)}\n"
             f"standard_uncertainty = {json.dumps(self.size_text())}\n"
-            f"source = {json.dumps(self.source)}\n"
+            f"source = {json.dumps(self.source, ensure_ascii=False)}\n"
             f"measures = {json.dumps(list(self.measures))}\n"
         )
 
@@ -111,6 +111,15 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
             f"Write there by hand, then try again: {'; '.join(larger)}. Nothing was changed.",
         )
     return "\n".join(added)
+
+
+def with_tables(text: str, tables: str) -> str:
+    """The text of ``campaign.toml`` with tables behind it, in its own line ends; as it is where there are none."""
+    if not tables:
+        return text
+    end = "\r\n" if "\r\n" in text else "\n"
+    gap = "" if not text else "\n" if text.endswith("\n") else "\n\n"
+    return text + (gap + tables).replace("\n", end)
 
 
 def table_of(there: Mapping[str, object], one: Stated) -> str | None:

@@ -7,7 +7,6 @@ flew. All files or none: what is wrong is said before anything is written.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -15,16 +14,15 @@ from pathlib import Path
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.words import listed, plain_name
-from samesky.campaign.reading.read import read, run_files
+from samesky.campaign.reading.files import texts_in
+from samesky.campaign.reading.read import read_texts
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.template import measure_file
 from samesky.campaign.reading.unflown import block_note, block_of, unflown_places
 from samesky.campaign.tables import cells
 from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
-from samesky.campaign.tables.source_text import read_text
-from samesky.campaign.tables.write import write_folder, write_together
-from samesky.campaign.toml.section import FILE
+from samesky.campaign.tables.write import write_together
 from samesky.checks.check import check
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, refuse
@@ -119,14 +117,7 @@ def put_into_tables(folder: Path, plan: Plan) -> IntoTables:
 
     Raises as :func:`into_tables` does, and where a file cannot be read or written.
     """
-    paths = [folder / FILE, *run_files(folder)]
-    texts = {}
-    for path in paths:
-        text, findings = read_text(path)
-        if text is None:
-            raise CampaignError(findings[0])
-        texts[path.name] = text
-    found = into_tables(plan, texts)
+    found = into_tables(plan, texts_in(folder))
     write_together(folder, found.files)
     return found
 
@@ -232,8 +223,6 @@ def _must_tell_days(plan: Plan, file: str, grid: Grid) -> None:
 
 
 def _must_read_back(texts: Mapping[str, str]) -> None:
-    with tempfile.TemporaryDirectory(prefix="samesky-") as place:
-        campaign = read(write_folder(Path(place) / "campaign", texts), flown=False)
-        for finding in check(campaign):
-            if finding.kind == "error":
-                raise CampaignError(finding)
+    for finding in check(read_texts(texts, flown=False)):
+        if finding.kind == "error":
+            raise CampaignError(finding)

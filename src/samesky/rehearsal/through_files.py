@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from pathlib import Path
 
 import numpy as np
 
 from samesky import units
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.model.campaign import RunTable
-from samesky.campaign.reading.read import read
-from samesky.campaign.tables.source_text import read_text
-from samesky.campaign.tables.write import Table, write_campaign
+from samesky.campaign.reading.read import read_texts
+from samesky.campaign.tables.write import Table, campaign_files
+from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
@@ -64,14 +62,13 @@ def through_files(
 
     ``as_read`` rounds to the steps of dials and tapes; else nothing is rounded.
 
-    Raises CampaignError where the campaign has no folder, whose ``campaign.toml`` the files are read with.
+    Raises CampaignError where the campaign was not read from a ``campaign.toml``, with which the files are read.
     """
-    folder = scene.script.campaign.folder
-    if folder is None:
-        raise cannot("campaign", "has no folder, so no files can be written for it.", "Read it from a folder.")
-    toml = (Path(folder) / "campaign.toml").read_text(encoding="utf-8")
-    system = scene.script.campaign.airspeed_system
-    others = {} if system is None else {system.file: read_text(Path(folder) / system.file)[0] or ""}
+    campaign = scene.script.campaign
+    if not campaign.toml:
+        raise cannot("campaign", f"has no {FILE}, so no files can be written for it.", "Read it from a folder.")
+    system = campaign.airspeed_system
+    others = {} if system is None else {system.file: campaign.must_be_text(system.file)}
     look = prepared[scene.script.primary].look
     found = []
     for one in np.random.SeedSequence(seed).spawn(campaigns):
@@ -81,10 +78,9 @@ def through_files(
         tables = {
             name: file_of(scene, prepared[name].table, prepared[name].flown(values)) for name, values in columns.items()
         }
-        with tempfile.TemporaryDirectory() as place:
-            campaign = read(write_campaign(Path(place) / "rehearsed", toml, tables, others))
-            errors = tuple(one.sentence() for one in check(campaign) if one.kind == "error")
-            compared = {} if errors else {one.measure: one for one in compare(campaign, look)}
+        flown = read_texts(campaign_files(campaign.toml, tables, others))
+        errors = tuple(one.sentence() for one in check(flown) if one.kind == "error")
+        compared = {} if errors else {one.measure: one for one in compare(flown, look)}
         for name, values in columns.items():
             estimate, code = judged(scene, name, prepared[name], values)
             memory = (*_both_numbers(estimate), int(code[0]))

@@ -40,7 +40,7 @@ def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
     spread = 2.0 * units.from_si(np.array([one.uncertainty for one in runs]), unit, dimension)
     places = np.arange(len(runs))
     if dimension == "length":
-        marks = units.from_si(proposal.film.setup.markers, unit, "length")
+        marks = units.from_si(proposal.found.setup.markers, unit, "length")
         for number, mark in enumerate(marks, start=1):
             axes.axvline(mark, color=QUIET, linewidth=0.9, linestyle=(0, (2, 2)), zorder=0.6)
             axes.annotate(

@@ -5,22 +5,19 @@ While a row is being typed it is not finished, and so wrong; the verdict then re
 
 from __future__ import annotations
 
-import tempfile
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from urllib.parse import quote
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.read import read
+from samesky.campaign.reading.read import read_texts
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.unflown import next_run, next_words, unflown_places, unflown_words
 from samesky.campaign.tables.grid import Grid
-from samesky.campaign.tables.write import write_folder
 from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.inference.comparison import compare
@@ -29,7 +26,6 @@ from samesky.measures.columns import COMMON
 from samesky.measures.shape import Column
 from samesky.report.phrases import capital
 from samesky.worksheets.page_words import sentence
-from samesky.worksheets.runs.columns import rows_above
 from samesky.worksheets.server import faults
 
 #: Rows that are taken out one after another before the pilot is asked to mend them first.
@@ -111,12 +107,12 @@ class Answers:
         return [sentence(finding) for finding in self.findings if finding.kind == "warning"]
 
 
-def answers(folder: Path, files: Mapping[str, str]) -> Answers:
-    """Read, check and compare the campaign in ``folder``, whose files hold the texts ``files``."""
+def answers(files: Mapping[str, str]) -> Answers:
+    """Read, check and compare the campaign of these texts, by file name."""
     campaign, findings = None, []
     try:
         try:
-            campaign = read(folder)
+            campaign = read_texts(files)
         except CampaignError as error:
             return Answers(None, [error.finding], waiting="campaign.toml cannot be read yet.")
         findings = check(campaign)
@@ -178,8 +174,7 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
             grid = _grid(campaign, file, files)
             if grid is None:
                 return None, (), []
-            above = rows_above(grid, files[file], file, _known(campaign, file))
-            numbers = [number + above for number in grid.numbers()[1]]
+            numbers = grid.numbers_as_read()[1]
             if any(where == file and row not in numbers for where, row in wrong):
                 return None, (), []
             for row in sorted(row for where, row in wrong if where == file):
@@ -189,12 +184,11 @@ def _finished(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
                 without.append((f"run {name} of {stem}", stem))
                 grid = grid.with_blank_row(numbers.index(row))
             files[file] = grid.to_text()
-        with tempfile.TemporaryDirectory(prefix="samesky-") as place:
-            try:
-                sound = read(write_folder(Path(place) / "campaign", files))
-            except CampaignError:
-                return None, (), []
-            findings = check(sound)
+        try:
+            sound = read_texts(files)
+        except CampaignError:
+            return None, (), []
+        findings = check(sound)
         if is_sound(findings):
             return sound, tuple(without), findings
     return None, (), []

@@ -12,6 +12,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.read import measures_asked, read_texts
 from samesky.campaign.toml.section import FILE
 from samesky.measures.shape import Measure
 from samesky.report import phrases
@@ -48,16 +50,22 @@ class Desk:
                 if key in _kept:
                     _kept.move_to_end(key)
                     return _kept[key]
-            found = answers(self.draft.place, self.draft.files())
+            found = answers(self.draft.files())
         with _kept_lock:
             _kept[key] = found
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
         return found
 
+    def as_typed(self) -> Campaign:
+        """The campaign as typed, whether flown or not, read and nothing computed. Raises CampaignError."""
+        return read_texts(self.draft.files(), flown=False)
+
     def measures(self) -> dict[str, Measure | None]:
         """The measure of every file of runs, in the order in which they are asked for."""
-        return measures_of(self.answers().campaign, self.draft.files())
+        files = self.draft.files()
+        # Read from the settings alone: a cell that was typed is kept before anything is computed.
+        return measures_of(measures_asked(files.get(FILE, "")), files)
 
     def tables(self) -> dict[str, Measure | None]:
         """Every file with a table to type in: those of the measures, of the airspeed system, and of filmed rolls."""

@@ -14,10 +14,13 @@ from pathlib import Path
 import numpy as np
 
 from samesky.aeroplane.loading import Loading
+from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.campaign.model.plan_request import PlanRequest
+from samesky.campaign.reading.files import named
 from samesky.campaign.reading.film_file import FilmedRolls
+from samesky.campaign.toml.section import FILE
 from samesky.instruments.sources import ErrorSource
 from samesky.measures.shape import Measure, Stated
 
@@ -151,7 +154,10 @@ class Campaign:
     calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
     written down of filmed rolls, None where nothing was. ``propeller_kind`` is one of
     :data:`samesky.aeroplane.kinds.PROPELLERS`, None where the campaign does not say; ``coefficients`` are those that it
-    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day.
+    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day, ``first_day``
+    the date from whose midnight the hours of its tables count. ``texts`` are its files as text by name, None for one
+    that is no text; ``written_units`` the unit of each quantity in ``campaign.toml``, by its dotted name (``"aeroplane.empty
+    weight"``).
     """
 
     folder: Path | None
@@ -179,3 +185,26 @@ class Campaign:
     air_reading: AirReading = AirReading()
     coefficients: Mapping[str, Mapping[str, Stated]] = field(default_factory=dict)
     day: date | None = None
+    first_day: date | None = None
+    texts: Mapping[str, str | None] = field(default_factory=dict)
+    written_units: Mapping[str, str] = field(default_factory=dict)
+
+    def text_of(self, name: str) -> tuple[str, str] | None:
+        """File and text of the table of that name, whatever its spelling; None where there is none.
+
+        Raises CampaignError for a file that could not be read.
+        """
+        file = named(self.texts, name)
+        return None if file is None else (file, self.must_be_text(file))
+
+    @property
+    def toml(self) -> str:
+        """The text of ``campaign.toml``; blank for a campaign that was not read from one."""
+        return self.must_be_text(FILE) if FILE in self.texts else ""
+
+    def must_be_text(self, file: str) -> str:
+        """The text of a file. Raises CampaignError where it could not be read."""
+        text = self.texts[file]
+        if text is None:
+            raise CampaignError(next(one for one in self.findings if one.file == file and one.kind == "error"))
+        return text

@@ -8,18 +8,17 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import plain_name, quoted
+from samesky.campaign.reading.files import Sources, stem_of
 from samesky.campaign.settings.film import film_setup
 from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.header import places
 from samesky.campaign.tables.number_column import number_column
 from samesky.campaign.tables.sheet_rows import SheetRows
-from samesky.campaign.tables.source_text import read_text
 from samesky.campaign.toml.section import FILE, Section
 from samesky.instruments.roll_film import FilmSetup, RollFrames, acceleration_seen
 from samesky.measures.filmed_rolls import BRAKES, FILMED, LAST_FRAME, LIFT_OFF, MOST_MARKERS, UNCERTAIN, passage
@@ -46,33 +45,33 @@ class FilmedRolls:
     frames: RollFrames
 
 
-def is_filmed_rolls(path: Path) -> bool:
+def is_filmed_rolls(file: str) -> bool:
     """Whether a file of this name is the frames of filmed rolls."""
-    return plain_name(path.stem) == STEM
+    return stem_of(file) == STEM
 
 
 def filmed_rolls(
-    top: Section, paths: Sequence[Path], measures: Mapping[str, Measure], findings: list[Finding]
+    top: Section, files: Sources, measures: Mapping[str, Measure], findings: list[Finding]
 ) -> FilmedRolls | None:
     """The film as written down; None where there is no file, or it has faults, which go to ``findings``."""
     setup = film_setup(top)
-    path = next((one for one in paths if is_filmed_rolls(one)), None)
-    if path is None:
+    file = next((one for one in files if is_filmed_rolls(one)), None)
+    if file is None:
         return None
     asked = next((name for name in measures if plain_name(name) == STEM), None)
     if asked is not None:
-        message = f"the file {path.name} holds the frames of filmed rolls, and no measure."
+        message = f"the file {file} holds the frames of filmed rolls, and no measure."
         mend = "Give the measure and its file another name, or delete the table."
         findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
-    text, found = read_text(path)
+    text, found = files[file]
     findings += found
     if text is None or not text.strip():
         return None
-    sheet, found = split(text, path.name, [column.name for column in FILMED.columns])
+    sheet, found = split(text, file, [column.name for column in FILMED.columns])
     rows = None
     if sheet is not None:
-        where = places(sheet, path.name, FILMED.columns, (), found)
-        rows = SheetRows(sheet, path.name, where, found) if where else None
+        where = places(sheet, file, FILMED.columns, (), found)
+        rows = SheetRows(sheet, file, where, found) if where else None
     film = None if rows is None else _film(rows, setup, found)
     seen = film is not None and bool(np.isfinite(film.frames.passages).any() or np.isfinite(film.frames.lift_off).any())
     if seen and not top.section("film").names():

@@ -8,7 +8,6 @@ runs share (one thermometer) does not average out over them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 
@@ -16,8 +15,8 @@ from samesky.air import legs
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.airspeed_system import AirspeedSystem
+from samesky.campaign.reading.files import stem_of
 from samesky.campaign.reading.table import Context, Draft, read_table
-from samesky.campaign.tables.source_text import read_text
 from samesky.instruments import default_sources
 from samesky.instruments.airspeed_indicator import INDICATED, SYSTEM
 from samesky.instruments.position_error import SPEEDS_FOR_A_LINE, PositionErrorError, fit_position_error
@@ -33,20 +32,16 @@ STEM = plain_name(CALIBRATION.name)
 HARD_TO_BELIEVE = 0.15
 
 
-def is_position_error(path: Path) -> bool:
+def is_position_error(file: str) -> bool:
     """Whether a file of this name is the airspeed system's calibration."""
-    return plain_name(path.stem) == STEM
+    return stem_of(file) == STEM
 
 
 def airspeed_system(
-    path: Path, context: Context, sources: Sequence[ErrorSource], findings: list[Finding]
+    file: str, text: str, context: Context, sources: Sequence[ErrorSource], findings: list[Finding]
 ) -> AirspeedSystem | None:
-    """The calibration in the file at ``path``; None where it holds no run, or faults, which go to ``findings``."""
-    text, found = read_text(path)
-    findings += found
-    if text is None:
-        return None
-    draft, found, _ = read_table(text, path.name, CALIBRATION, context)
+    """The calibration in a file; None where it holds no run, or faults, which go to ``findings``."""
+    draft, found, _ = read_table(text, file, CALIBRATION, context)
     if draft is not None:
         found += _cannot_answer(draft)
         if is_calibrated(draft.units.get("airspeed")):

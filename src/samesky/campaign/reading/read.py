@@ -1,14 +1,16 @@
 """What does the campaign folder say, and what is wrong with it?
 
-:func:`read` reads everything, lists everything that is wrong, and computes nothing.
+:func:`read` reads everything in a folder, :func:`read_texts` the same from texts; both list everything that is wrong,
+and compute nothing. The campaign keeps the texts, so that nobody has to read a file again.
 """
 
 from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 from samesky.campaign.derived.air_reading import with_reading
@@ -20,6 +22,7 @@ from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
 from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.campaign.model.campaign import Campaign, MeasureSettings, RunTable, UnflownRun
 from samesky.campaign.reading.assemble import assemble
+from samesky.campaign.reading.files import Sources, sources_in, sources_of, stem_of
 from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.reading.table import Context, Draft, read_table
@@ -29,7 +32,6 @@ from samesky.campaign.settings.error_sources import error_sources
 from samesky.campaign.settings.measures import asked as asked_of
 from samesky.campaign.settings.plan import plan_request
 from samesky.campaign.tables.delimited import split
-from samesky.campaign.tables.source_text import read_text
 from samesky.campaign.toml.parse import parsed
 from samesky.campaign.toml.section import FILE, Section
 from samesky.campaign.toml.shape import line_numbers
@@ -62,8 +64,36 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     CampaignError : there is no campaign to read
     """
     folder = Path(folder)
-    text, findings = _campaign_text(folder)
-    top = Section(parsed(text), (), line_numbers(text), findings, example_of)
+    _must_be_a_campaign(folder)
+    return _campaign(sources_in(folder), folder, flown)
+
+
+def read_texts(files: Mapping[str, str | bytes | None], flown: bool = True, folder: Path | None = None) -> Campaign:
+    """The campaign that these files would make, read without a folder.
+
+    Parameters
+    ----------
+    files : text (or bytes, as they stand on a disk) of ``campaign.toml`` and of each CSV file, by name; other files are
+        passed over. ``texts`` of a campaign, with some of them changed, are such files
+    flown : as in :func:`read`
+    folder : where the campaign stands, if it does
+
+    Raises
+    ------
+    CampaignError : there is no ``campaign.toml`` among them, or it cannot be read
+    """
+    if FILE not in files:
+        message = f"is no campaign: there is no {FILE} in it."
+        raise cannot(folder or "campaign", message, f"Add {FILE}.")
+    return _campaign(sources_of(files), folder, flown)
+
+
+def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Campaign:
+    text, found = sources_by_file[FILE]
+    if text is None:
+        raise CampaignError(found[0])
+    findings, written = list(found), {}
+    top = Section(parsed(text), (), line_numbers(text), findings, example_of, written)
     title, question = top.text("title"), top.text("question")
     day = settings.one_day(top)
     refit, swap_hours = settings.swap(top)
@@ -82,8 +112,8 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     coefficients = settings.coefficients(top, {**MEASURES, **measures})
     missions = settings.missions(top, {**MEASURES, **measures})
     plan = plan_request(top, asked, runways, fuel_density)
-    paths = run_files(folder)
-    film = filmed_rolls(top, paths, measures, findings)
+    tables_written = {name: one for name, one in sources_by_file.items() if name != FILE}
+    film = filmed_rolls(top, tables_written, measures, findings)
     top.close(TOP)
     context = Context(
         configurations={key: one.label for key, one in configurations.items()},
@@ -92,8 +122,8 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         fuel_density=fuel_density,
     )
     named = {plain_name(name) for name in top.section("measure").names()}
-    drafts, unflown = _drafts(paths, measures, named, context, findings, flown)
-    system = _airspeed_system(paths, measures, context, sources, findings)
+    drafts, unflown = _drafts(tables_written, measures, named, context, findings, flown)
+    system = _airspeed_system(tables_written, measures, context, sources, findings)
     tables = assemble(drafts, findings)
     asked = {name: _with_unit(one, tables.get(name)) for name, one in asked.items()}
     campaign = Campaign(
@@ -122,31 +152,39 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
         air_reading=air_reading,
         coefficients=coefficients,
         day=day,
+        first_day=min((one for draft in drafts for one in draft.dates), default=day),
+        texts={name: text for name, (text, _) in sources_by_file.items()},
+        written_units=written,
     )
     return with_coefficients(campaign) if is_sound(findings) else campaign
 
 
-def _campaign_text(folder: Path) -> tuple[str, list[Finding]]:
+@lru_cache(maxsize=8)
+def measures_asked(toml: str) -> Mapping[str, Measure]:
+    """The measures that the text of a ``campaign.toml`` asks for, by name; none of one that cannot be read."""
+    try:
+        top = parsed(toml)
+    except CampaignError:
+        return {}
+    return {name: one.measure for name, one in asked_of(Section(top, (), {}, [])).items()}
+
+
+def _must_be_a_campaign(folder: Path) -> None:
     # os.path, unlike pathlib, answers for names that the file system cannot even look up.
     if not os.path.exists(folder):
         raise cannot(folder, "there is no such folder.", "Check the name, or write a new campaign: samesky new NAME")
     if not os.path.isdir(folder):
         raise cannot(folder, "is a file, expected the folder of a campaign.", f"Name the folder that holds {FILE}.")
-    path = folder / FILE
-    if not os.path.isfile(path):
+    if not os.path.isfile(folder / FILE):
         raise cannot(
             folder,
             f"is no campaign: there is no {FILE} in it.",
             "Name another folder, or write a new campaign: samesky new NAME",
         )
-    text, findings = read_text(path)
-    if text is None:
-        raise CampaignError(findings[0])
-    return text, findings
 
 
 def _drafts(
-    paths: Sequence[Path],
+    files: Sources,
     measures: Mapping[str, Measure],
     named: Collection[str],
     context: Context,
@@ -158,31 +196,30 @@ def _drafts(
     drafts: list[Draft] = []
     ahead: list[UnflownRun] = []
     present, unflown, filled = set(), [], False
-    findings += _two_of_one_name(paths)
-    for path in paths:
-        stem = plain_name(path.stem)
-        if is_position_error(path) or is_filmed_rolls(path):
+    findings += _two_of_one_name(files)
+    for file, (text, found) in files.items():
+        stem = stem_of(file)
+        if is_position_error(file) or is_filmed_rolls(file):
             continue
         present.add(stem)
-        text, found = read_text(path)
         findings += found
         if text is None:
             filled = True
         elif stem in by_plain:
-            draft, found, planned = read_table(text, path.name, measures[by_plain[stem]], context)
+            draft, found, planned = read_table(text, file, measures[by_plain[stem]], context)
             findings += found
             ahead += planned
             if draft is not None:
                 drafts.append(draft)
             elif is_sound(found):
-                unflown.append(path.name)
+                unflown.append(file)
             filled = filled or draft is not None or not is_sound(found)
         elif stem in named:
             # The table has an error, which has been reported: that nothing was flown would be untrue besides.
             filled = True
-        elif not _holds_no_run(text, path.name):
+        elif not _holds_no_run(text, file):
             # A file of the template left as it was is none.
-            findings.append(_not_asked(path, measures))
+            findings.append(_not_asked(file, measures))
     missing = [name for plain, name in by_plain.items() if plain not in present]
     if flown:
         findings += _absences(unflown, missing, filled, Counter(one.file for one in ahead))
@@ -190,44 +227,35 @@ def _drafts(
 
 
 def _airspeed_system(
-    paths: Sequence[Path],
+    files: Sources,
     measures: Mapping[str, Measure],
     context: Context,
     sources: Sequence[ErrorSource],
     findings: list[Finding],
 ) -> AirspeedSystem | None:
     """The calibration of the airspeed system, where its file is there and sound."""
-    for path in paths:
-        if is_position_error(path):
-            asked = next((name for name in measures if plain_name(name) == plain_name(path.stem)), None)
+    for file, (text, found) in files.items():
+        if is_position_error(file):
+            asked = next((name for name in measures if plain_name(name) == stem_of(file)), None)
             if asked is not None:
-                message = f"the file {path.name} is that of the airspeed system's calibration, and no measure."
+                message = f"the file {file} is that of the airspeed system's calibration, and no measure."
                 mend = "Give the measure and its file another name, or delete the table."
                 findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
-            return airspeed_system(path, context, sources, findings)
+            findings += found
+            return None if text is None else airspeed_system(file, text, context, sources, findings)
     return None
 
 
-def run_files(folder: Path) -> list[Path]:
-    """The CSV files of a campaign folder by name; hidden ones are passed over. Raises CampaignError."""
-    try:
-        return sorted(
-            path for path in folder.iterdir() if path.suffix.casefold() == ".csv" and not path.name.startswith(".")
-        )
-    except OSError as error:
-        raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
-
-
-def _two_of_one_name(paths: Sequence[Path]) -> list[Finding]:
+def _two_of_one_name(files: Iterable[str]) -> list[Finding]:
     """An error for every file that reads as the same measure as one before it: only one of them could be taken."""
-    first: dict[str, Path] = {}
+    first: dict[str, str] = {}
     found = []
-    for path in paths:
-        before = first.setdefault(plain_name(path.stem), path)
-        if before is not path:
-            message = f"reads as the same measure as {quoted(before.name)}."
-            mend = f"Put all runs into {quoted(before.name)}, or move one of the two files out of the folder."
-            found.append(Finding("error", path.name, message, mend))
+    for file in files:
+        before = first.setdefault(stem_of(file), file)
+        if before is not file:
+            message = f"reads as the same measure as {quoted(before)}."
+            mend = f"Put all runs into {quoted(before)}, or move one of the two files out of the folder."
+            found.append(Finding("error", file, message, mend))
     return found
 
 
@@ -236,14 +264,14 @@ def _holds_no_run(text: str, file: str) -> bool:
     return sheet is None or not sheet.rows
 
 
-def _not_asked(path: Path, measures: Mapping[str, Measure]) -> Finding:
-    near = nearest(path.stem, measures)
+def _not_asked(file: str, measures: Mapping[str, Measure]) -> Finding:
+    near = nearest(stem_of(file), measures)
     mend = (
         f"Did you mean {near}.csv?"
         if near
-        else f"Add [measure.{plain_name(path.stem).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
+        else f"Add [measure.{stem_of(file).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
     )
-    return Finding("error", path.name, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
+    return Finding("error", file, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
 
 
 def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Counter[str]) -> list[Finding]:

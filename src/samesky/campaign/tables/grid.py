@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.words import plain_name
@@ -30,12 +30,14 @@ class Grid:
         cells is changed: where its missing cells belong is for the reader to say
     remarks : ``(k, line)``: a line that begins with ``#`` and stands before row k, or before the header where k is -1
     separator : comma, semicolon or tab
+    above : blank rows above it all in the text that it was made from, which :meth:`to_text` leaves off
     """
 
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...] = ()
     remarks: tuple[tuple[int, str], ...] = ()
     separator: str = ","
+    above: int = field(default=0, compare=False)
 
     @classmethod
     def from_text(cls, text: str, file: str, known: Collection[str]) -> Grid:
@@ -60,7 +62,8 @@ class Grid:
         remarks = [
             (-1 if number < sheet.header_row else place.get(number, len(rows)), line) for number, line in sheet.remarks
         ]
-        return cls(_padded(sheet.header, width), tuple(rows), tuple(remarks), sheet.separator)
+        above = sheet.header_row - 1 - sum(before < 0 for before, _ in remarks)
+        return cls(_padded(sheet.header, width), tuple(rows), tuple(remarks), sheet.separator, above)
 
     def to_text(self) -> str:
         """The text of the file; cells that a spreadsheet would run, or take for a remark, are guarded."""
@@ -79,6 +82,11 @@ class Grid:
         header = 1 + sum(before < 0 for before, _ in self.remarks)
         rows = [header + 1 + k + sum(0 <= before <= k for before, _ in self.remarks) for k in range(len(self.rows))]
         return header, rows
+
+    def numbers_as_read(self) -> tuple[int, list[int]]:
+        """The same of the text that the grid was made from, as its reader counts and messages say."""
+        header, rows = self.numbers()
+        return header + self.above, [number + self.above for number in rows]
 
     def column(self, name: str) -> int | None:
         """Index of the column of that name, whatever its unit; None where there is none."""

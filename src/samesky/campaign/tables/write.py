@@ -108,9 +108,15 @@ def write_campaign(
     A folder that is not there yet appears whole or not at all; in one that is there each file is replaced whole and
     the rest is left alone. Raises CampaignError where it cannot be written.
     """
+    return write_folder(Path(folder), campaign_files(toml_text, tables, others))
+
+
+def campaign_files(
+    toml_text: str, tables: Mapping[str, Table], others: Mapping[str, str] | None = None
+) -> dict[str, str]:
+    """The texts of a campaign's files by name: ``campaign.toml``, one ``NAME.csv`` a table, and others."""
     files = {"campaign.toml": toml_text}
-    files |= {f"{name}.csv": table_text(header, rows) for name, (header, rows) in tables.items()}
-    return write_folder(Path(folder), files | dict(others or {}))
+    return files | {f"{name}.csv": table_text(*table) for name, table in tables.items()} | dict(others or {})
 
 
 def write_together(folder: Path, files: Mapping[str, str | bytes]) -> list[Path]:

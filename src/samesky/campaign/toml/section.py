@@ -31,6 +31,7 @@ class Section:
     path : names of the tables around it, and its own
     lines : line number of each entry, from :func:`samesky.campaign.toml.shape.line_numbers`
     findings : the list to which everything wrong is added
+    written : the dictionary to which the unit of every quantity goes as it was written, by its dotted plain name
     example : what could stand at an entry, from path, name and dimension; ``""`` where nothing is known
     """
 
@@ -41,11 +42,13 @@ class Section:
         lines: Mapping[tuple[str, ...], int],
         findings: list[Finding],
         example: Callable[[tuple[str, ...], str, str], str] = _no_example,
+        written: dict[str, str] | None = None,
     ):
         self.path = path
         self._lines = lines
         self._findings = findings
         self._example = example
+        self._written = {} if written is None else written
         self._values: dict[str, object] = {}
         self._spelling: dict[str, str] = {}
         self._asked: set[str] = set()
@@ -212,6 +215,7 @@ class Section:
             )
             self.error(name, f"found {quoted(value)}, expected {bounds}.", "Check the number and its unit.")
             return None
+        self._written[".".join((*map(plain_name, self.path), name))] = unit_of(value)
         return found
 
     def band(self, name: str, dimension: str, density: float | None = None) -> tuple[float | None, float | None]:
@@ -246,7 +250,7 @@ class Section:
         if value is not None and not isinstance(value, dict):
             self.error(name, f"found {quoted(value)}, expected a table.", f"Begin it with a line [{spelling}].")
             value = None
-        return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example)  # type: ignore[arg-type]
+        return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example, self._written)  # type: ignore[arg-type]
 
     def named(self, name: str) -> dict[str, Section]:
         """The tables ``[name.X]`` by their names X as written; entries of ``[name]`` itself are reported."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
@@ -18,15 +17,15 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.film_file import HOW, FilmedRolls, is_filmed_rolls
-from samesky.campaign.reading.read import run_files
+from samesky.campaign.reading.files import named
+from samesky.campaign.reading.film_file import HOW, FilmedRolls
 from samesky.campaign.tables import cells
-from samesky.campaign.tables.delimited import split
-from samesky.campaign.tables.source_text import read_text
 from samesky.campaign.toml.section import FILE
+from samesky.evidence.film.put import filled_text, rows_by_run
 from samesky.evidence.film.sources import assumed, own_uncertainty, stated
+from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
-from samesky.evidence.stated_sources import Stated, to_append
+from samesky.evidence.stated_sources import Stated, to_append, with_tables
 from samesky.instruments.roll_film import (
     Filmed,
     FilmSetup,
@@ -90,20 +89,18 @@ class Proposal:
 
     Attributes
     ----------
-    film : the film as written down
+    found : the film as written down
     runs : what it says of each run that it tells something of
     sources : the error sources that ``campaign.toml`` would state
-    appended : the text that it would get, ``""`` for none
-    doubts : readings that disagree with the film, and what else is doubtful
+    doubted : readings that disagree with the film, and what else is doubtful
     left : sentences: what is not filled, and why
     notes : sentences: what the numbers rest on
     """
 
-    film: FilmedRolls
+    found: FilmedRolls
     runs: tuple[FilmedRun, ...]
     sources: tuple[Stated, ...]
-    appended: str
-    doubts: tuple[Finding, ...]
+    doubted: tuple[Finding, ...]
     left: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -111,6 +108,22 @@ class Proposal:
     def fills(self) -> tuple[FilmedRun, ...]:
         """Those that go into a blank cell."""
         return tuple(one for one in self.runs if one.kind == "fill")
+
+    @property
+    def proposed(self) -> tuple[ProposedRow, ...]:
+        """The blank cells that are filled, one a run and measure."""
+        return tuple(ProposedRow(one.file, one.row, {one.column: one.text}) for one in self.fills)
+
+    def texts(self, campaign: Campaign) -> dict[str, str]:
+        """The new files: cells filled, and what the film is worth where it is not stated yet.
+
+        Raises CampaignError where a cell has been filled since, or an error source is stated otherwise.
+        """
+        tables = to_append(campaign.toml, campaign.sources, self.sources, "film") if self.fills else ""
+        texts = {FILE: with_tables(campaign.toml, tables)} if tables else {}
+        for name in dict.fromkeys(one.file for one in self.fills):
+            texts[name] = filled_text(campaign, [one for one in self.fills if one.file == name])
+        return texts
 
 
 def wanted(campaign: Campaign) -> dict[str, Given]:
@@ -141,27 +154,27 @@ def propose(campaign: Campaign) -> Proposal:
     left: list[str] = []
     notes = assumed(film)
     for name, given in wanted(campaign).items():
-        file = run_file(campaign.folder, campaign.asked[name].measure)
+        file = run_file(campaign, campaign.asked[name].measure)
         told, filmed, why = _told(campaign, film, given, file)
         runs += told
         left += why
         if told:
-            by_hand = _by_hand(campaign, file, given.column, told)
+            by_hand = _by_hand(file, given.column, told)
             made, said = stated(campaign, given.column, filmed, file, film.setup, by_hand)
             sources += made
             notes += said
     doubts = [_doubt(campaign, one) for one in runs if one.kind == "apart" and _is_far(campaign, one)]
     doubts += [one for one in campaign.findings if one.kind == "warning" and one.file == film.file]
     left += [_stays(one) for one in runs if one.kind == "apart" and not _is_far(campaign, one)]
-    appended = ""
     if any(one.kind == "fill" for one in runs):
-        appended = to_append(toml_text(campaign.folder), campaign.sources, sources, "film")
-    return Proposal(film, tuple(runs), tuple(sources), appended, tuple(doubts), tuple(left), tuple(notes))
+        # What is stated otherwise is said before anything is shown.
+        to_append(campaign.toml, campaign.sources, sources, "film")
+    return Proposal(film, tuple(runs), tuple(sources), tuple(doubts), tuple(left), tuple(notes))
 
 
 def ready(campaign: Campaign) -> FilmedRolls:
     """The campaign's film, with its set-up. Raises CampaignError where there is none, or a fault in the settings."""
-    file = next((path.name for path in run_files(campaign.folder) if is_filmed_rolls(path)), f"{FILMED.name}.csv")
+    file = named(campaign.texts, FILMED.name) or f"{FILMED.name}.csv"
     for finding in campaign.findings:
         if finding.kind == "error" and finding.file in (FILE, file) and not _of_the_runs(finding):
             raise CampaignError(finding)
@@ -180,27 +193,6 @@ def _of_the_runs(finding: Finding) -> bool:
     return finding.message.startswith("nothing flown yet")
 
 
-def rows_by_run(file: RunFile) -> dict[str, int]:
-    """Index of the row of each run, by its name; counted from 1 where the file names none."""
-    filled = [k for k, row in enumerate(file.grid.rows) if any(cell.strip() for cell in row)]
-    names = file.column("run")
-    if not any(names):
-        return {str(count): k for count, k in enumerate(filled, start=1)}
-    return {names[k]: k for k in reversed(filled) if names[k]}
-
-
-def toml_text(folder: Path) -> str:
-    """The text of ``campaign.toml``. Raises CampaignError where it is none."""
-    return _text(folder, FILE)
-
-
-def _text(folder: Path, name: str) -> str:
-    text, findings = read_text(folder / name)
-    if text is None:
-        raise CampaignError(findings[0])
-    return text
-
-
 def _told(
     campaign: Campaign, film: FilmedRolls, given: Given, file: RunFile
 ) -> tuple[list[FilmedRun], Filmed, list[str]]:
@@ -209,7 +201,7 @@ def _told(
     beyond = too_far_beyond(film.frames) if given.quantity is ground_roll else np.zeros(len(film.runs), dtype=bool)
     rows, column = rows_by_run(file), file.known()[given.column]
     unit, dimension = file.unit(given.column)
-    cells_of, numbers = file.column(given.column), _numbers(campaign, file)
+    cells_of, numbers = file.column(given.column), file.grid.numbers_as_read()[1]
     told, left = [], []
     for index, run in enumerate(film.runs):
         value, spread = float(filmed.value[index]), float(filmed.standard_uncertainty[index])
@@ -251,18 +243,11 @@ def _read(cell: str, file: RunFile, unit: str, dimension: str) -> float:
         return np.nan
 
 
-def _numbers(campaign: Campaign, file: RunFile) -> list[int]:
-    """The numbers of the file's rows as it is: a grid leaves off blank lines above the header."""
-    header, numbers = file.grid.numbers()
-    sheet = None if file.fresh else split(_text(campaign.folder, file.name), file.name, list(file.known()))[0]
-    return numbers if sheet is None else [number + sheet.header_row - header for number in numbers]
-
-
-def _by_hand(campaign: Campaign, file: RunFile, column: str, told: Sequence[FilmedRun]) -> bool:
+def _by_hand(file: RunFile, column: str, told: Sequence[FilmedRun]) -> bool:
     """Whether readings that count stand in the column which are not the film's."""
     film = {one.row for one in told if one.kind != "apart"}
     out, cells_of = file.column("exclude"), file.column(column)
-    rows = zip(_numbers(campaign, file), cells_of, out, strict=True)
+    rows = zip(file.grid.numbers_as_read()[1], cells_of, out, strict=True)
     return any(cell and not why and number not in film for number, cell, why in rows)
 
 

@@ -1,40 +1,19 @@
-"""How do readings from a film get into the campaign's files: all of them, or none?"""
+"""How do readings from a film get into a file of runs, and how is a table of its frames begun?"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from samesky.campaign.messages.errors import cannot
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.template import measure_file
 from samesky.campaign.tables.grid import Grid
-from samesky.campaign.tables.write import write_together
-from samesky.campaign.toml.section import FILE
-from samesky.evidence.film.propose import FilmedRun, Proposal, rows_by_run, toml_text
-from samesky.evidence.run_file import run_file
+from samesky.evidence.proposal import changed_meanwhile
+from samesky.evidence.run_file import RunFile, run_file
 from samesky.measures.filmed_rolls import FILMED
 
-
-def texts_of(folder: Path | str, proposal: Proposal) -> dict[str, str]:
-    """The whole new files that :func:`put` would write, by name, ``campaign.toml`` first.
-
-    Raises CampaignError where a cell has been filled since the proposal was made.
-    """
-    folder, texts = Path(folder), {}
-    if proposal.appended:
-        before = toml_text(folder)
-        end = "\r\n" if "\r\n" in before else "\n"
-        gap = "\n" if before.endswith("\n") or not before else "\n\n"
-        texts[FILE] = before + (gap + proposal.appended).replace("\n", end)
-    for name in dict.fromkeys(one.file for one in proposal.fills):
-        texts[name] = _filled(folder, [one for one in proposal.fills if one.file == name])
-    return texts
-
-
-def put(folder: Path | str, proposal: Proposal) -> list[Path]:
-    """Write a proposal into the folder, all or nothing, and give the files that were changed. Raises CampaignError."""
-    return write_together(Path(folder), texts_of(folder, proposal))
+if TYPE_CHECKING:
+    from samesky.evidence.film.propose import FilmedRun
 
 
 def fresh_table(campaign: Campaign) -> str:
@@ -44,22 +23,31 @@ def fresh_table(campaign: Campaign) -> str:
     measure = next((one.measure for name, one in campaign.asked.items() if name == "takeoff_roll"), None)
     if measure is None:
         return text
-    file = run_file(campaign.folder, measure)
+    file = run_file(campaign, measure)
     blank = [run for run, k in rows_by_run(file).items() if not file.column("ground roll")[k]]
     rows = sorted(blank, key=lambda run: rows_by_run(file)[run])
     return grid.with_rows([{"run": run} for run in rows]).to_text()
 
 
-def _filled(folder: Path, fills: Sequence[FilmedRun]) -> str:
+def filled_text(campaign: Campaign, fills: Sequence[FilmedRun]) -> str:
+    """The text of a file of runs with its cells filled. Raises CampaignError where one has been filled meanwhile."""
     name = fills[0].column
-    file = run_file(folder, fills[0].measure)
+    file = run_file(campaign, fills[0].measure)
     grid, rows = file.grid, rows_by_run(file)
     if grid.column(name) is None:
         grid = grid.with_column(file.header(name))
     for one in fills:
         index = rows.get(one.run)
         if index is None or file.column(name)[index] or file.unit(name)[0] != one.unit:
-            message = "the cell has changed since the proposal was made."
-            raise cannot(file.name, message, "Nothing was changed. Look at the film again.", one.row, name)
+            raise changed_meanwhile(file.name, one.row, name)
         grid = grid.with_cell(index, grid.column(name), one.text)
     return grid.to_text()
+
+
+def rows_by_run(file: RunFile) -> dict[str, int]:
+    """Index of the row of each run, by its name; counted from 1 where the file names none."""
+    filled = [k for k, row in enumerate(file.grid.rows) if any(cell.strip() for cell in row)]
+    names = file.column("run")
+    if not any(names):
+        return {str(count): k for count, k in enumerate(filled, start=1)}
+    return {names[k]: k for k in reversed(filled) if names[k]}

@@ -2,8 +2,8 @@
 
 :func:`propose` finds the runs of one measure in a track and puts them as rows in the units of the file's own header,
 with what was assumed, how sure each number is, and what a track cannot know and the pilot has to say. Nothing is chosen
-where the track leaves a choice: then there are no rows, and a sentence says which times to give. :mod:`.track_put`
-writes a proposal down.
+where the track leaves a choice: then there are no rows, and a sentence says which times to give.
+:func:`samesky.evidence.proposal.put` writes a proposal down.
 """
 
 from __future__ import annotations
@@ -14,13 +14,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from samesky.campaign.messages.errors import cannot
+from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import did_you_mean, listed, plain_name, quoted
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.section import FILE
 from samesky.evidence.day_air import DayAir
+from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
-from samesky.evidence.stated_sources import Stated
+from samesky.evidence.stated_sources import Stated, to_append, with_tables
 from samesky.evidence.tracks.finding import MEASURED, ROLLS, TrackRequest, air_for, runs_of
+from samesky.evidence.tracks.put import with_rows
 from samesky.evidence.tracks.rows import local, not_below_hands, questions_of, rows_of
 from samesky.evidence.tracks.runs import TrackRun
 from samesky.instruments.tracks import Fixes, Found
@@ -65,6 +68,28 @@ class Proposal:
     units: Mapping[str, str]
     places: tuple[int, ...] = ()
     planned: str = ""
+
+    @property
+    def proposed(self) -> tuple[ProposedRow, ...]:
+        """The rows, which go in by their clock or fill planned ones."""
+        return tuple(ProposedRow(self.file, None, row) for row in self.rows)
+
+    @property
+    def doubted(self) -> tuple[Finding, ...]:
+        """Nothing: a track is asked about by :attr:`questions`, and replaces no reading."""
+        return ()
+
+    def texts(self, campaign: Campaign) -> dict[str, str]:
+        """The new files: the rows in their places, and the receiver's noise where it is not stated yet.
+
+        Raises CampaignError where there is no row, a run of that date and clock is there already, or an error source is
+        stated otherwise.
+        """
+        if not self.rows:
+            raise cannot("the track", f"gives no row: {self.found.reason}.", "Say which times are meant.")
+        rows = with_rows(campaign, self)
+        tables = to_append(campaign.toml, campaign.sources, self.sources)
+        return ({FILE: with_tables(campaign.toml, tables)} if tables else {}) | {self.file: rows}
 
     @property
     def uncertainty(self) -> tuple[Mapping[str, Estimate], ...]:
@@ -114,7 +139,7 @@ def propose(
     """
     name = _measure(campaign, measure)
     key = _configuration(campaign, configuration)
-    file = run_file(campaign.folder, MEASURES[name])
+    file = run_file(campaign, MEASURES[name])
     part = fixes if between is None else fixes.between(*between)
     if not len(part):
         raise cannot(fixes.source, "has no fixes between these times.", _span(fixes, utc_offset_hours))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
-from pathlib import Path
 
 import numpy as np
 
@@ -15,9 +14,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.assemble import in_flown_order
 from samesky.campaign.reading.unflown import unflown_places
 from samesky.campaign.tables import cells
-from samesky.campaign.tables.source_text import read_text
 from samesky.campaign.toml.parse import parsed
-from samesky.campaign.toml.section import FILE
 from samesky.evidence.fill_planned import Filling, filling
 from samesky.evidence.run_file import RunFile
 from samesky.evidence.stated_sources import Stated, largest_stated, table_of
@@ -238,8 +235,7 @@ def _candidate(segment: Segment, offset_hours: float) -> str:
 
 def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -> tuple[list[Stated], list[str]]:
     """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
-    text = None if campaign.folder is None else read_text(Path(campaign.folder) / FILE)[0]
-    there = parsed(text).get("instrument", {}) if text else {}
+    there = parsed(campaign.toml).get("instrument", {})
     if not made or all(table_of(there, one) is not None for one in made):
         return list(made), []
     planned = set(unflown_places(file.grid, list(file.known().values())))

@@ -12,22 +12,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
 from samesky import units
-from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.read import run_files
-from samesky.campaign.tables.delimited import split
+from samesky.campaign.reading.files import is_table, stem_of
 from samesky.campaign.tables.grid import Grid
-from samesky.campaign.tables.source_text import read_text
-from samesky.campaign.tables.write import write_text
 from samesky.campaign.toml.section import FILE
-from samesky.evidence.weather.rows import TOLD, WeatherRows, on_the_ground, toml_of, weather_rows
+from samesky.evidence.proposal import ProposedRow, changed_meanwhile
+from samesky.evidence.weather.rows import TOLD, WeatherRows, on_the_ground, weather_rows
 from samesky.evidence.weather.sources import OWN, Filled, own_uncertainty, sources_text
 from samesky.evidence.weather.words import GROUPS, OLDEST, Heights, age_of, how_long, reports_near, told, weather_of
 from samesky.instruments.weather_report import Report
@@ -64,22 +61,45 @@ class Proposal:
 
     Attributes
     ----------
-    reports : the reports, in order of time
+    found : the reports, in order of time
     fills : the cells
     headers : header cells of columns that files would get, by file
-    toml : the new text of ``campaign.toml``, with error sources for what is filled; None where it stays as it is
-    doubts : readings that disagree with the reports, and what else is doubtful
+    toml : the text of ``campaign.toml`` for which this was made, and the new one with error sources for what is filled
+    doubted : readings that disagree with the reports, and what else is doubtful
     left : sentences: what stays blank, and why
     notes : sentences: what the filled cells rest on
     """
 
-    reports: tuple[Report, ...]
+    found: tuple[Report, ...]
     fills: tuple[Fill, ...]
     headers: dict[str, tuple[str, ...]]
-    toml: str | None
-    doubts: tuple[Finding, ...]
+    toml: tuple[str, str]
+    doubted: tuple[Finding, ...]
     left: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def proposed(self) -> tuple[ProposedRow, ...]:
+        """The blank cells that are filled, row by row."""
+        rows: dict[tuple[str, int], dict[str, str]] = {}
+        for one in self.fills:
+            rows.setdefault((one.file, one.row), {})[one.column] = one.text
+        return tuple(ProposedRow(file, row, cells) for (file, row), cells in rows.items())
+
+    def texts(self, campaign: Campaign) -> dict[str, str]:
+        """The new files: cells filled, and what the reports are worth.
+
+        Raises CampaignError where a cell has been filled since, or ``campaign.toml`` has changed.
+        """
+        if not self.fills:
+            return {}
+        before, after = self.toml
+        if campaign.toml != before:
+            raise changed_meanwhile(FILE)
+        texts = {} if after == before else {FILE: after}
+        return texts | {
+            file: _filled_text(campaign, file, self) for file in dict.fromkeys(one.file for one in self.fills)
+        }
 
 
 def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, heights: Heights = ASSUMED) -> Proposal:
@@ -135,40 +155,23 @@ def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, h
             filled.append(Filled(rows, name, times[rows.file], value, spread))
     toml, notes = sources_text(campaign, filled, lambda time: weather_of(reports, time, share))
     said = (*_notes(reports, filled, heights, share), *notes) if fills else ()
-    return Proposal(tuple(reports), tuple(fills), headers, toml, tuple(doubts), tuple(left), said)
-
-
-def put(folder: Path | str, proposal: Proposal) -> list[Path]:
-    """Write a proposal into the folder, and give the files that were changed.
-
-    ``campaign.toml`` comes first: should the plug be pulled in between, the stated errors are too many rather than too
-    few. Raises CampaignError where a cell has been filled meanwhile or a file cannot be written.
-    """
-    folder = Path(folder)
-    return [write_text(folder / file, text) for file, text in texts_of(folder, proposal).items()]
-
-
-def texts_of(folder: Path | str, proposal: Proposal) -> dict[str, str]:
-    """The whole new files that :func:`put` would write, by name and in that order; raises as it does."""
-    files = dict.fromkeys(one.file for one in proposal.fills)
-    texts = {file: _filled_text(Path(folder), file, proposal) for file in files}
-    return ({FILE: proposal.toml} if proposal.toml is not None else {}) | texts
+    both = campaign.toml, toml
+    return Proposal(tuple(reports), tuple(fills), headers, both, tuple(doubts), tuple(left), said)
 
 
 def _tables(campaign: Campaign) -> list[WeatherRows]:
-    if campaign.folder is None:
-        raise cannot("the campaign", "is in no folder.", "Save it first.")
-    toml_of(campaign.folder)
     by_plain = {plain_name(name): one.measure for name, one in campaign.asked.items()}
     found = []
-    for path in run_files(campaign.folder):
-        measure = by_plain.get(plain_name(path.stem))
+    for file in filter(is_table, campaign.texts):
+        measure = by_plain.get(stem_of(file))
         if measure is not None and on_the_ground(measure):
-            found.append(weather_rows(campaign, path, measure))
+            found.append(weather_rows(campaign, file, measure))
     found = [rows for rows in found if rows is not None]
     if not found:
         message = "no run on the ground: a report holds for take-off and landing rolls and for static pulls."
-        raise cannot(campaign.folder, message, "Fill in date, clock and what was measured of each run first.")
+        raise cannot(
+            campaign.folder or "the campaign", message, "Fill in date, clock and what was measured of each run first."
+        )
     return found
 
 
@@ -276,25 +279,20 @@ def _notes(reports: Sequence[Report], filled: Sequence[Filled], heights: Heights
     return tuple(notes)
 
 
-def _filled_text(folder: Path, file: str, proposal: Proposal) -> str:
+def _filled_text(campaign: Campaign, file: str, proposal: Proposal) -> str:
     """The text of a file of runs with its cells filled in."""
-    text, findings = read_text(folder / file)
+    text = campaign.texts.get(file)
     if text is None:
-        raise CampaignError(findings[0])
-    known = [column.name for column in COMMON] + list(TOLD)
-    grid = Grid.from_text(text, file, known)
-    # Blank lines above the header are not kept: rows count from the header.
-    sheet, _ = split(text, file, known)
-    shift = sheet.header_row - grid.numbers()[0]
+        raise changed_meanwhile(file)
+    grid = Grid.from_text(text, file, [column.name for column in COMMON] + list(TOLD))
     for cell in proposal.headers.get(file, ()):
         grid = grid if grid.column(cell.partition("[")[0]) is not None else grid.with_column(cell)
-    row_of = {number + shift: index for index, number in enumerate(grid.numbers()[1])}
+    row_of = {number: index for index, number in enumerate(grid.numbers_as_read()[1])}
     for one in proposal.fills:
         if one.file != file:
             continue
         column, index = grid.column(one.column), row_of.get(one.row)
         if column is None or index is None or (column < len(grid.rows[index]) and grid.rows[index][column].strip()):
-            message = "the cell has changed since the proposal was made."
-            raise cannot(file, message, "Nothing was changed. Make the proposal again.", one.row, one.column)
+            raise changed_meanwhile(file, one.row, one.column)
         grid = grid.with_cell(index, column, one.text)
     return grid.to_text()

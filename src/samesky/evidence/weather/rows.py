@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
-from pathlib import Path
 
 import numpy as np
 
@@ -25,9 +24,6 @@ from samesky.campaign.tables.flown_times import flown_times
 from samesky.campaign.tables.header import Place, places
 from samesky.campaign.tables.labels import keys
 from samesky.campaign.tables.sheet_rows import SheetRows
-from samesky.campaign.tables.source_text import read_text
-from samesky.campaign.toml.parse import parsed
-from samesky.campaign.toml.section import FILE
 from samesky.measures.columns import HEADWIND
 from samesky.measures.shape import Column, Measure
 
@@ -78,30 +74,19 @@ def on_the_ground(measure: Measure) -> bool:
     return HEADWIND.name in {column.name for column in measure.columns}
 
 
-def toml_of(folder: Path) -> tuple[str, dict]:
-    """The text of ``campaign.toml`` and what it holds. Raises CampaignError where it is no text."""
-    text, findings = read_text(folder / FILE)
-    if text is None:
-        raise CampaignError(findings[0])
-    return text, parsed(text)
-
-
-def weather_rows(campaign: Campaign, path: Path, measure: Measure) -> WeatherRows | None:
-    """The file at ``path`` as :class:`WeatherRows`; None where it holds no run.
+def weather_rows(campaign: Campaign, file: str, measure: Measure) -> WeatherRows | None:
+    """A file of the campaign as :class:`WeatherRows`; None where it holds no run.
 
     Raises CampaignError for what has to be mended first: a header, a date or a clock that cannot be read.
     """
-    text, findings = read_text(path)
-    if text is None:
-        raise CampaignError(findings[0])
     known = columns_of(measure)
-    sheet, findings = split(text, path.name, [column.name for column in known])
+    sheet, findings = split(campaign.must_be_text(file), file, [column.name for column in known])
     if sheet is None or not sheet.rows:
         return None
     day = campaign.day
-    where = places(sheet, path.name, known, {"date"} if day is not None else set(), findings)
+    where = places(sheet, file, known, {"date"} if day is not None else set(), findings)
     # What is planned and not flown yet has no hour at which to ask for its weather.
-    rows = parted(SheetRows(sheet, path.name, where, findings))[0]
+    rows = parted(SheetRows(sheet, file, where, findings))[0]
     text_of = {name: rows.words(name) or [""] * len(rows) for name in ("run", "exclude", "runway", "date", "clock")}
     dates, clock = flown_times(rows, text_of, day)
     strips = keys(rows, "runway", text_of["runway"], {name: name for name in campaign.runways}, needed=False)
@@ -116,7 +101,7 @@ def weather_rows(campaign: Campaign, path: Path, measure: Measure) -> WeatherRow
     pressure = where.get("pressure altitude")
     return WeatherRows(
         measure=measure,
-        file=path.name,
+        file=file,
         rows=np.array([row for row, _ in rows.rows], dtype=int),
         runs=[name or str(count) for count, name in enumerate(text_of["run"], start=1)],
         local=midnight + 3600.0 * clock,

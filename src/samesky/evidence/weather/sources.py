@@ -8,7 +8,6 @@ campaign) holds for reports as well and stays.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -17,7 +16,8 @@ import numpy as np
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.parse import parsed
-from samesky.evidence.weather.rows import WeatherRows, toml_of
+from samesky.evidence.stated_sources import Stated
+from samesky.evidence.weather.rows import WeatherRows
 from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
 from samesky.instruments.weather_between import Weather, error_sources
@@ -34,8 +34,8 @@ OWN |= {"headwind": "the wind reading", "crosswind": "the wind reading", "gust":
 HEIGHT = "height of the wind reading"
 #: What is said of the shipped sources that they replace.
 REPLACED = "nothing was read: the weather reports tell it"
-#: Unit in which each target is stated.
-UNIT = {"oat": "K", "pressure": "Pa", "headwind": "m/s"}
+#: Unit and dimension in which each target is stated.
+UNIT = {"oat": ("K", "temperature difference"), "pressure": ("Pa", "pressure"), "headwind": ("m/s", "speed")}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,13 +78,12 @@ def own_uncertainty(campaign: Campaign, rows: WeatherRows, name: str, difference
 
 def sources_text(
     campaign: Campaign, filled: Sequence[Filled], weather: Callable[[np.ndarray], Weather]
-) -> tuple[str | None, tuple[str, ...]]:
-    """The text of ``campaign.toml`` with the errors of what is filled, None where nothing changes; and sentences.
+) -> tuple[str, tuple[str, ...]]:
+    """The text of ``campaign.toml`` with the errors of what is filled, and sentences.
 
     ``weather`` gives the weather at moments [s, UTC].
     """
-    text, _ = toml_of(campaign.folder)
-    before, block, after = _apart(text)
+    before, block, after = _apart(campaign.toml)
     earlier = parsed(block).get("instrument", {})
     taken = {plain_name(name) for name in parsed(before + after).get("instrument", {})}
     notes: list[str] = []
@@ -108,8 +107,8 @@ def sources_text(
     sources += [_from_text(name, entry) for name, entry in earlier.items() if plain_name(name) not in kept]
     sources = [source for source in sources if source.name.startswith("weather report")]
     if not sources:
-        return None, tuple(notes)
-    pieces = [_section(source) for source in sources if plain_name(source.name) not in taken]
+        return campaign.toml, tuple(notes)
+    pieces = [_stated(source).table() for source in sources if plain_name(source.name) not in taken]
     for target in TARGET.values():
         measures = {name for source in sources if source.target == target for name in source.measures}
         if measures:
@@ -165,15 +164,10 @@ def _from_text(name: str, entry: dict) -> ErrorSource:
     )
 
 
-def _section(source: ErrorSource) -> str:
-    return (
-        f"[instrument.{source.name.replace(' ', '_')}]\n"
-        f"target = {json.dumps(source.target)}\n"
-        f"scope = {json.dumps(source.scope)}\n"
-        f'standard_uncertainty = "{source.standard_uncertainty:.4g} {UNIT[source.target]}"\n'
-        f"source = {json.dumps(source.source, ensure_ascii=False)}\n"
-        f"measures = {json.dumps(list(source.measures))}\n"
-    )
+def _stated(source: ErrorSource) -> Stated:
+    """A source as the file states it."""
+    size, (unit, dimension) = source.standard_uncertainty, UNIT[source.target]
+    return Stated(source.name, source.target, source.scope, size, unit, dimension, source.source, source.measures)
 
 
 def _replaced(target: str, measures: set[str], taken: set[str], notes: list[str]) -> list[str]:
@@ -190,5 +184,6 @@ def _replaced(target: str, measures: set[str], taken: set[str], notes: list[str]
             continue
         where = sorted(name for name in measures if source.applies_to(name))
         if where:
-            pieces.append(_section(replace(source, standard_uncertainty=0.0, source=REPLACED, measures=tuple(where))))
+            nothing = replace(source, standard_uncertainty=0.0, source=REPLACED, measures=tuple(where))
+            pieces.append(_stated(nothing).table())
     return pieces

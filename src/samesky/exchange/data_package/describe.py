@@ -20,12 +20,12 @@ from pathlib import PurePosixPath
 from samesky import __version__
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.words import plain_name
+from samesky.campaign.reading.read import measures_asked
 from samesky.campaign.reading.table import columns_of
-from samesky.campaign.settings.measures import asked
 from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.source_text import decode
 from samesky.campaign.toml.parse import parsed
-from samesky.campaign.toml.section import FILE, Section
+from samesky.campaign.toml.section import FILE
 from samesky.exchange.data_package.schema import table
 from samesky.exchange.own_files import DESCRIPTION
 from samesky.measures import MEASURES
@@ -52,7 +52,7 @@ def package(files: Mapping[str, bytes | str]) -> dict[str, bytes]:
     """
     own = {name: _bytes(content) for name, content in files.items() if name not in (README, DESCRIPTION)}
     top = _top(own)
-    own[README] = _readme(own, top).encode("utf-8")
+    own[README] = _readme(own, top, _measures(own)).encode("utf-8")
     text = json.dumps(describe(own), indent=2, ensure_ascii=False) + "\n"
     return own | {DESCRIPTION: text.encode("utf-8")}
 
@@ -65,7 +65,7 @@ def describe(files: Mapping[str, bytes | str]) -> dict[str, object]:
     """
     own = {name: _bytes(content) for name, content in files.items() if name != DESCRIPTION}
     top = _top(own)
-    measures = _measures(top)
+    measures = _measures(own)
     title = _line(top.get("title"))
     said: dict[str, object] = {"$schema": PROFILE, "profile": "data-package", "name": slug(title) or "campaign"}
     if title:
@@ -88,7 +88,8 @@ def columns_for(file: str, measures: Mapping[str, Measure]) -> tuple[Column, ...
 
 def measures_of(campaign_text: str) -> dict[str, Measure]:
     """The measures that a campaign may have files of, by plain name, its own ones included."""
-    return _measures(_said(campaign_text))
+    known = {**MEASURES, **measures_asked(campaign_text), CALIBRATION.name: CALIBRATION, FILMED.name: FILMED}
+    return {plain_name(name): measure for name, measure in known.items()}
 
 
 def belonging(files: Mapping[str, bytes]) -> tuple[dict[str, bytes], list[str]]:
@@ -123,23 +124,20 @@ def _bytes(content: bytes | str) -> bytes:
     return content.encode("utf-8") if isinstance(content, str) else content
 
 
+def _toml(own: Mapping[str, bytes]) -> str:
+    return decode(own.get(FILE, b""), FILE)[0] or ""
+
+
 def _top(own: Mapping[str, bytes]) -> dict[str, object]:
-    text, _ = decode(own.get(FILE, b""), FILE)
-    return _said(text or "")
-
-
-def _said(text: str) -> dict[str, object]:
     """What ``campaign.toml`` says; nothing where it cannot be read, which reading the campaign reports."""
     try:
-        return parsed(text)
+        return parsed(_toml(own))
     except CampaignError:
         return {}
 
 
-def _measures(top: Mapping[str, object]) -> dict[str, Measure]:
-    own = {name: one.measure for name, one in asked(Section(top, (), {}, [])).items()}
-    known = {**MEASURES, **own, CALIBRATION.name: CALIBRATION, FILMED.name: FILMED}
-    return {plain_name(name): measure for name, measure in known.items()}
+def _measures(own: Mapping[str, bytes]) -> dict[str, Measure]:
+    return measures_of(_toml(own))
 
 
 def _holds_runs(content: bytes, file: str) -> bool:
@@ -191,8 +189,7 @@ def _encoding(content: bytes) -> str:
     return "utf-8"
 
 
-def _readme(own: Mapping[str, bytes], top: Mapping[str, object]) -> str:
-    measures = _measures(top)
+def _readme(own: Mapping[str, bytes], top: Mapping[str, object], measures: Mapping[str, Measure]) -> str:
     says = {FILE: "what was asked, what flew, how it was read, and what was taken as known"}
     for name in sorted(own, key=lambda name: (not name.casefold().endswith(".csv"), name)):
         measure = measures.get(plain_name(PurePosixPath(name).stem))

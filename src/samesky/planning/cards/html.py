@@ -16,7 +16,6 @@ from samesky.campaign.derived.cautions import of_the_change
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.reading.template import columns_shown, header_cell
 from samesky.campaign.tables.delimited import split
-from samesky.campaign.tables.source_text import read_text
 from samesky.campaign.tables.write import write_bytes, write_text
 from samesky.measures.columns import COMMON
 from samesky.planning.cards.paper import AIMS, MARGIN, PAPERS, Card, CardTable, may_take_more, roomiest
@@ -92,14 +91,11 @@ def _environment():
 
 
 def _header(plan: Plan, wanted: Wanted) -> list[str]:
-    """Header cells of the measure's file: as it stands in the folder, else as a fresh one has them."""
-    folder = plan.question.campaign.folder
-    path = None if folder is None else folder / f"{wanted.name}.csv"
-    if path is not None and path.is_file():
-        text, _ = read_text(path)
-        sheet, _ = split(text or "", path.name, [column.name for column in COMMON])
-        if sheet is not None:
-            return [cell for cell in sheet.header if cell]
+    """Header cells of the measure's file: as it stands in the campaign, else as a fresh one has them."""
+    written = plan.question.campaign.text_of(wanted.name)
+    sheet = None if written is None else split(written[1], written[0], [column.name for column in COMMON])[0]
+    if sheet is not None:
+        return [cell for cell in sheet.header if cell]
     measure = replace(wanted.asked.measure, unit=wanted.asked.unit or wanted.asked.measure.unit)
     return [header_cell(column, measure) for column in columns_shown(measure)]
 

@@ -8,14 +8,13 @@ Invented, people-free, made by the simulator from a seed and written exactly as 
 from __future__ import annotations
 
 import sys
-import tempfile
 from pathlib import Path
 
 import numpy as np
 
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import listed, nearest
-from samesky.campaign.tables.write import write_campaign
+from samesky.campaign.tables.write import campaign_files, write_folder
 from samesky.simulator.examples.finer_pitch import FINER_PITCH
 from samesky.simulator.examples.shape import Example
 from samesky.simulator.examples.truth import truth_text
@@ -44,11 +43,14 @@ def write_example(name: str, folder: Path, replace: bool = False) -> Path:
     folder = Path(folder)
     if folder.is_dir() and any(folder.iterdir()) and not replace:
         raise cannot(folder, "holds files already, and they might be yours.", "Name a folder that is not there yet.")
+    return write_folder(folder, example_files(name))
+
+
+def example_files(name: str) -> dict[str, str]:
+    """The texts of an example's files by name, what was really there among them."""
     example = EXAMPLES[name]
-    tables = tables_of(example)
-    with tempfile.TemporaryDirectory() as drafts:
-        truth = truth_text(example, write_campaign(Path(drafts) / name, example.toml, tables))
-    return write_campaign(folder, example.toml, tables, {"TRUTH.md": truth})
+    files = campaign_files(example.toml, tables_of(example))
+    return files | {"TRUTH.md": truth_text(example, files)}
 
 
 def tables_of(example: Example) -> dict[str, Table]:

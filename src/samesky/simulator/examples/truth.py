@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Mapping
 
 from samesky import units
 from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.read import read
+from samesky.campaign.reading.read import read_texts
 from samesky.reduction.reduction import common_sky
 from samesky.simulator.campaign_sim import true_results
 from samesky.simulator.examples.shape import Example
 
 
-def truth_text(example: Example, folder: Path) -> str:
-    """The truth of an example whose files stand in ``folder``: true results at each measure's common sky."""
-    campaign = read(folder)
+def truth_text(example: Example, files: Mapping[str, str]) -> str:
+    """The truth of an example with these files, by name: true results at each measure's common sky."""
+    campaign = read_texts(files)
     lines = [f"# What was really there: {campaign.title}", "", example.story.strip(), ""]
     lines += ["| measure | " + " | ".join(campaign.configurations) + " | true difference | smallest that matters |"]
     lines += ["| --- |" + " ---: |" * (len(campaign.configurations) + 2)]

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding
-from samesky.campaign.reading.read import read
 from samesky.campaign.toml.section import FILE
 from samesky.evidence.film.propose import Proposal, propose, wanted
-from samesky.evidence.film.put import fresh_table, texts_of
+from samesky.evidence.film.put import fresh_table
+from samesky.evidence.proposal import dry_run
 from samesky.measures.filmed_rolls import FILMED
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.desk import Desk
@@ -61,26 +61,26 @@ def begin(desk: Desk) -> str:
         file = next(iter(film_file(desk.draft.files())), "")
         if not file:
             file = FILM_FILE
-            desk.draft.write(file, fresh_table(read(desk.draft.place, flown=False)))
+            desk.draft.write(file, fresh_table(desk.as_typed()))
     return file
 
 
 def look(desk: Desk) -> tuple[str, Proposal]:
     """The version of the typing, and what the film offers for it; some milliseconds. Raises CampaignError."""
     with desk.draft.lock():
-        return desk.draft.version(), propose(read(desk.draft.place, flown=False))
+        return desk.draft.version(), propose(desk.as_typed())
 
 
 def fill(desk: Desk, version: str) -> Proposal:
     """Fill what the film offers into what is typed, all of it or nothing; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as
-    :func:`samesky.evidence.film.put.put` does; nothing is changed then.
+    :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
     with desk.draft.lock():
         must_be_of(desk.draft, version)
         _, proposal = look(desk)
-        keep_all(desk.draft, texts_of(desk.draft.place, proposal))
+        keep_all(desk.draft, dry_run(desk.as_typed(), proposal).files)
     return proposal
 
 

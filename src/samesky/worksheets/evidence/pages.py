@@ -16,7 +16,6 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError, cannot
-from samesky.campaign.reading.read import read
 from samesky.campaign.reading.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.worksheets.calibration_words import calibration
@@ -65,7 +64,7 @@ async def upload(request: Request) -> Response:
         try:
             if not isinstance(file, UploadFile):
                 raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
-            track_asked.ready(read(desk.draft.place, flown=False))
+            track_asked.ready(desk.as_typed())
             fixes = kept_tracks.read_upload(file.file, file.filename or "", track_asked.day_of_log(words))
         except CampaignError as error:
             place, said = track_asked.place_of(error)

@@ -5,22 +5,18 @@ The same functions as on the command line, on the folder of the draft; what they
 
 from __future__ import annotations
 
-import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from pathlib import Path
 from threading import Lock
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.read import read
-from samesky.campaign.tables.source_text import decode
-from samesky.campaign.tables.write import write_folder
+from samesky.campaign.reading.read import read_texts
+from samesky.evidence.proposal import dry_run
 from samesky.evidence.tracks.propose import Proposal, propose
-from samesky.evidence.tracks.put import prospect_of
 from samesky.instruments.tracks import Fixes, TrackError
 from samesky.worksheets.desk import Desk
 from samesky.worksheets.draft import Draft
@@ -69,16 +65,15 @@ def look(desk: Desk, word: str, words: Mapping[str, str]) -> Look:
         if key in _looks:
             _looks.move_to_end(key)
             return _looks[key]
-        # In a copy, so that others can go on typing meanwhile.
-        with tempfile.TemporaryDirectory(prefix="samesky-") as place:
-            folder = write_folder(Path(place) / "campaign", files)
-            campaign, proposal = _proposed(folder, fixes, words)
-            left, refusal = (), ""
-            if proposal.rows:
-                try:
-                    left = prospect_of(folder, proposal).left
-                except CampaignError as error:
-                    refusal = error.finding.sentence()
+        # On the texts as they are now, so that others can go on typing meanwhile.
+        campaign = read_texts(files, flown=False)
+        proposal = _proposed(campaign, fixes, words)
+        left, refusal = (), ""
+        if proposal.rows:
+            try:
+                left = dry_run(campaign, proposal).left
+            except CampaignError as error:
+                refusal = error.finding.sentence()
         from samesky.report.track_page import pictures
 
         with DRAWING:
@@ -89,12 +84,11 @@ def look(desk: Desk, word: str, words: Mapping[str, str]) -> Look:
         return made
 
 
-def _proposed(folder: Path, fixes: Fixes, words: Mapping[str, str]) -> tuple[Campaign, Proposal]:
-    campaign = read(folder, flown=False)
+def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> Proposal:
     ready(campaign)
     asked = options(words, fixes)
     try:
-        return campaign, propose(campaign, fixes, asked.pop("measure"), **asked)
+        return propose(campaign, fixes, asked.pop("measure"), **asked)
     except TrackError as error:
         raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
 
@@ -103,14 +97,13 @@ def put_rows(desk: Desk, word: str, words: Mapping[str, str], version: str) -> P
     """Put what the track offers into what is typed, then let the track go; give what was put.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError where there is nothing to
-    put or as :func:`samesky.evidence.tracks.put.put` does; nothing is changed then.
+    put or as :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
     found = look(desk, word, words)
     with desk.draft.lock():
         must_be_of(desk.draft, version)
         must_be_of(desk.draft, found.version)
-        files = prospect_of(desk.draft.place, found.proposal).files
-        keep_all(desk.draft, {name: decode(data, name)[0] or "" for name, data in files.items()})
+        keep_all(desk.draft, dry_run(desk.as_typed(), found.proposal).files)
     kept_tracks.forget(word)
     with _looking:
         for key in [key for key in _looks if key[2] == word]:

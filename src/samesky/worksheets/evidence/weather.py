@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 from samesky import units
 from samesky.campaign.messages.errors import CampaignError, cannot
-from samesky.campaign.reading.read import read
 from samesky.campaign.tables.source_text import decode
 from samesky.evidence.local_clock import utc_offset
-from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose, texts_of
+from samesky.evidence.proposal import dry_run
+from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose
 from samesky.evidence.weather.words import REPORTS
 from samesky.report.phrases import capital, places_for
 from samesky.worksheets.desk import Desk
@@ -73,26 +73,19 @@ def offered(desk: Desk, words: Mapping[str, str]) -> Proposal:
         wing = units.parse(words["wing_height"].strip() or WING, "length")
     except units.UnitError as error:
         raise cannot(CALLED["wing_height"], f"{error}.", f'Write it with its unit, such as "{WING}".') from None
-    try:
-        campaign = read(desk.draft.place, flown=False)
-        return propose(campaign, words["reports"], utc_offset_hours=hours, heights=Heights(wing))
-    except CampaignError as error:
-        if error.finding.file != str(desk.draft.place):
-            raise
-        # A folder of ours is no news to the pilot.
-        raise cannot(desk.name, error.finding.message, error.finding.mend) from None
+    return propose(desk.as_typed(), words["reports"], utc_offset_hours=hours, heights=Heights(wing))
 
 
 def fill(desk: Desk, words: Mapping[str, str], version: str) -> Proposal:
     """Fill the cells into what is typed; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as
-    :func:`samesky.evidence.weather.propose.put` does; nothing is changed then.
+    :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
     with desk.draft.lock():
         must_be_of(desk.draft, version)
         proposal = offered(desk, words)
-        keep_all(desk.draft, texts_of(desk.draft.place, proposal))
+        keep_all(desk.draft, dry_run(desk.as_typed(), proposal).files)
     return proposal
 
 

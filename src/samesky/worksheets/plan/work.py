@@ -13,8 +13,6 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed, quoted
 from samesky.campaign.model.campaign import Campaign
-from samesky.campaign.reading.read import read
-from samesky.campaign.tables.write import write_folder
 from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.planning.cards.paper import PAPERS
@@ -78,7 +76,7 @@ def standing(desk: Desk, other: str = "") -> Standing:
     with desk.draft.lock():
         version = desk.draft.version()
         try:
-            campaign = read(desk.draft.place, flown=False)
+            campaign = desk.as_typed()
         except CampaignError as error:
             return Standing(version, None, (error.finding,), (), None, None)
         errors = tuple(finding for finding in check(campaign) if finding.kind == "error")
@@ -160,7 +158,7 @@ def card_files(desk: Desk, found: Standing, paper: str, pdf: bool) -> dict[str, 
     plan = planned(desk, found)
     with desk.draft.lock(), tempfile.TemporaryDirectory(prefix="samesky-") as place:
         # The blanks follow the header of each file of runs, wherever the typing stands by now.
-        campaign = replace(plan.question.campaign, folder=desk.draft.place)
+        campaign = replace(plan.question.campaign, texts=desk.draft.files())
         made = replace(plan, question=replace(plan.question, campaign=campaign))
         try:
             written = write_cards(made, Path(place) / "cards.html", paper, pdf)
@@ -201,13 +199,12 @@ def _rehearsed(desk: Desk, found: Standing, campaigns: int, seed: int) -> str:
     from samesky.rehearsal.through_files import through_files
     from samesky.report.rehearsal_page import rehearsal_page
 
-    with tempfile.TemporaryDirectory(prefix="samesky-") as place:
-        with desk.draft.lock():
-            if desk.draft.version() != found.version:
-                raise cannot("the rehearsal", "the campaign was changed just now.", "Press Rehearse once more.")
-            folder = write_folder(Path(place) / "campaign", desk.draft.files())
-        made = rehearse(read(folder, flown=False), campaigns, seed, other=found.other)
-        both = through_files(with_truth(made.scene, 1.0), made.ready, THROUGH_FILES, seed)
+    with desk.draft.lock():
+        if desk.draft.version() != found.version:
+            raise cannot("the rehearsal", "the campaign was changed just now.", "Press Rehearse once more.")
+        campaign = desk.as_typed()
+    made = rehearse(campaign, campaigns, seed, other=found.other)
+    both = through_files(with_truth(made.scene, 1.0), made.ready, THROUGH_FILES, seed)
     with DRAWING:
         return rehearsal_page(made, both)
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from samesky import units
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
-from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.film_file import STEM as FILM_STEM
 from samesky.campaign.reading.position_error_file import STEM
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.template import header_cell, measure_file
 from samesky.campaign.reading.unflown import unflown_places
-from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.grid import Grid
 from samesky.measures import MEASURES
 from samesky.measures.airspeed_calibration import CALIBRATION
@@ -62,8 +60,6 @@ class Runs:
     measure: Measure | None
     grid: Grid
     columns: tuple[ShownColumn, ...]
-    #: Blank rows above the header, which the grid leaves off and the reader counts.
-    above: int = 0
 
     @property
     def stem(self) -> str:
@@ -85,13 +81,9 @@ class Runs:
     @property
     def numbers(self) -> list[int]:
         """The number of every row of :attr:`rows`, as a spreadsheet shows it and messages name it."""
-        header, numbers = self._numbers()
+        header, numbers = self.grid.numbers_as_read()
         last = numbers[-1] if numbers else header
         return numbers + [last + k for k in range(1, OFFERED + 1)]
-
-    def _numbers(self) -> tuple[int, list[int]]:
-        header, numbers = self.grid.numbers()
-        return header + self.above, [number + self.above for number in numbers]
 
     @property
     def unflown(self) -> list[int]:
@@ -124,7 +116,7 @@ class Runs:
 
     def places(self, findings: Iterable[Finding]) -> list[tuple[Finding, int, int]]:
         """The findings of this table, with the row and the column of each, either -1 where it is of the whole."""
-        _, numbers = self._numbers()
+        _, numbers = self.grid.numbers_as_read()
         row_of = {number: row for row, number in enumerate(numbers)}
         return [
             (finding, row_of.get(finding.row, -1), -1 if finding.column is None else self._column(finding.column))
@@ -150,22 +142,15 @@ def runs_of(file: str, text: str | None, measure: Measure | None) -> Runs:
     names = [column.name for column in known.values()]
     grid = Grid.from_text(text, file, names)
     columns = tuple(_shown(cell, known) for cell in grid.header)
-    return Runs(file, measure, grid, columns, rows_above(grid, text, file, names))
+    return Runs(file, measure, grid, columns)
 
 
-def rows_above(grid: Grid, text: str, file: str, known: Collection[str]) -> int:
-    """Blank rows above the header of a text that ``grid`` was made from."""
-    sheet, _ = split(text, file, known)
-    return 0 if sheet is None else sheet.header_row - grid.numbers()[0]
-
-
-def measures_of(campaign: Campaign | None, files: Iterable[str]) -> dict[str, Measure | None]:
+def measures_of(asked: Mapping[str, Measure], files: Iterable[str]) -> dict[str, Measure | None]:
     """The measure of every file that is asked for or there, by file name, in the order in which they are asked for.
 
     None stands for a file that nobody asked for under a name that no measure has. The calibration of the airspeed
     system and the frames of filmed rolls are no measures: :func:`calibration_file`, :func:`film_file`.
     """
-    asked: Mapping[str, Measure] = {} if campaign is None else {n: one.measure for n, one in campaign.asked.items()}
     there = {plain_name(file.rpartition(".")[0]): file for file in files if file.casefold().endswith(".csv")}
     found: dict[str, Measure | None] = {
         there.pop(plain_name(name), f"{name}.csv"): measure for name, measure in asked.items()
