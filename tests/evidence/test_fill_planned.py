@@ -14,8 +14,8 @@ from samesky.campaign.reading.read import read
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.tables.grid import Grid
 from samesky.evidence.fill_planned import filled, filling
+from samesky.evidence.proposal import dry_run, put
 from samesky.evidence.tracks.propose import propose
-from samesky.evidence.tracks.put import prospect_of, put
 from samesky.instruments.tracks import read_track
 from samesky.measures import MEASURES
 
@@ -173,5 +173,5 @@ def test_a_planned_row_that_was_filled_meanwhile_stops_it(tmp_path, track):
     folder_of(tmp_path, LIST.replace("1,2024-05-24,,A", "1,2024-05-24,05:00,A", 1))
     before = (folder / "timed_climb.csv").read_bytes()
     with pytest.raises(CampaignError, match="none any more"):
-        prospect_of(folder, offered)
+        dry_run(read(folder, flown=False), offered)
     assert (folder / "timed_climb.csv").read_bytes() == before

@@ -14,7 +14,8 @@ from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.evidence.film.propose import propose
-from samesky.evidence.film.put import fresh_table, put, texts_of
+from samesky.evidence.film.put import fresh_table
+from samesky.evidence.proposal import dry_run, put
 from samesky.instruments.roll_film import ground_roll
 from samesky.reduction.reduction import reduce_table
 
@@ -86,7 +87,7 @@ def test_a_reading_stays_and_is_held_against_the_film(tmp_path):
     kinds = {one.run: one.kind for one in proposal.runs}
     assert [run for run, kind in kinds.items() if kind == "apart"] == ["2", "5", "7"]
     assert len(proposal.fills) == 9
-    said = " ".join(one.sentence() for one in proposal.doubts)
+    said = " ".join(one.sentence() for one in proposal.doubted)
     assert "row 6, column 'ground roll': run 5: the reading differs from the film" in said
     assert "run 7: the cell holds no number" in said
     assert "run 2" not in said
@@ -107,7 +108,7 @@ def test_what_was_filled_says_so_already_and_is_not_taken_for_a_reading_by_hand(
     again = propose(read(folder, flown=False))
     assert {one.kind for one in again.runs} == {"there"}
     assert not again.fills
-    assert not again.doubts
+    assert not again.doubted
     assert not any("by hand" in one for one in again.notes)
     assert put(folder, again) == []
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
@@ -120,7 +121,7 @@ def test_what_was_filled_says_so_already_and_is_not_taken_for_a_reading_by_hand(
     second = propose(read(folder, flown=False))
     assert [one.run for one in second.fills] == ["13"]
     assert not any("by hand" in one for one in second.notes)
-    assert second.appended == ""
+    assert "campaign.toml" not in second.texts(read(folder, flown=False))
 
 
 def test_feet_are_feet_and_a_run_that_is_not_there_is_named(tmp_path):
@@ -219,7 +220,8 @@ def test_what_the_campaign_states_itself_is_not_written_twice_nor_made_less(tmp_
         '\n[instrument.start_and_end_of_the_roll]\ntarget = "ground roll"\nscope = "run"\nstandard_uncertainty = "{}"\n'
     )
     folder = filmed.put_campaign(tmp_path / "wide", campaign=filmed.TOML + own.format("3 m"))
-    assert "start_and_end" not in propose(read(folder, flown=False)).appended
+    campaign = read(folder, flown=False)
+    assert "start_and_end" not in propose(campaign).texts(campaign).get("campaign.toml", "")[len(campaign.toml) :]
     folder = filmed.put_campaign(tmp_path / "narrow", campaign=filmed.TOML + own.format("0.1 m"))
     with pytest.raises(CampaignError, match="states less than this film is known to"):
         propose(read(folder, flown=False))
@@ -227,7 +229,7 @@ def test_what_the_campaign_states_itself_is_not_written_twice_nor_made_less(tmp_
 
 def test_line_ends_of_the_settings_stay(tmp_path):
     folder = filmed.put_campaign(tmp_path / "mine", campaign=filmed.TOML.replace("\n", "\r\n"))
-    text = texts_of(folder, propose(read(folder, flown=False)))["campaign.toml"]
+    text = dry_run(read(folder, flown=False), propose(read(folder, flown=False))).files["campaign.toml"]
     assert text.count("\n") == text.count("\r\n")
 
 

@@ -14,8 +14,8 @@ from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
+from samesky.evidence.proposal import dry_run, put
 from samesky.evidence.tracks.propose import propose
-from samesky.evidence.tracks.put import prospect_of, put
 from samesky.instruments.tracks import Estimate, read_track
 from samesky.instruments.tracks.fixes import build
 from samesky.reduction.reduction import reduce_table
@@ -238,7 +238,7 @@ def test_cells_that_only_the_pilot_knows_are_left_and_told(flown, folder):
         encoding="utf-8",
     )
     offered = ask(folder, flown[2]["igc"], "timed_climb", expected=3, band=BAND)
-    prospect = prospect_of(folder, offered)
+    prospect = dry_run(read(folder, flown=False), offered)
     assert [(one.column, one.message[:17]) for one in prospect.left] == [("oat", "the cell is blank")]
     put(folder, offered)
     assert "from the track" in (folder / "timed_climb.csv").read_text(encoding="utf-8")

@@ -17,8 +17,8 @@ from slow_cases import slow_unless
 from whole_flights import BAND, as_gpx, as_igc, as_nmea, see, whole_flight
 
 from samesky.campaign.reading.read import read
+from samesky.evidence.proposal import put
 from samesky.evidence.tracks.propose import propose
-from samesky.evidence.tracks.put import put
 from samesky.instruments.tracks import read_track
 from samesky.reduction.reduction import reduce_table
 

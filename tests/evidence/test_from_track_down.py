@@ -11,8 +11,8 @@ from whole_flights import BAND, as_igc, see, whole_flight
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
+from samesky.evidence.proposal import put
 from samesky.evidence.tracks.propose import propose
-from samesky.evidence.tracks.put import put
 from samesky.evidence.tracks.words import told
 from samesky.instruments.tracks import Estimate, read_track
 from samesky.reduction.reduction import reduce_table

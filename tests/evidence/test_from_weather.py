@@ -16,7 +16,8 @@ from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.campaign.tables.grid import Grid
 from samesky.checks.check import check
-from samesky.evidence.weather.propose import Heights, propose, put
+from samesky.evidence.proposal import put
+from samesky.evidence.weather.propose import Heights, propose
 from samesky.published.registry import check as printed
 from samesky.reduction.reduction import reduce_table
 
@@ -218,12 +219,12 @@ def test_a_reading_is_never_overwritten_and_doubted_where_it_is_far_off(sound):
     before = (folder / "takeoff_roll.csv").read_text(encoding="utf-8")
     proposal = proposed(folder, half_hours(rest="13/07 Q1014", first=4))
     assert {one.column for one in proposal.fills} == {"dew point", "crosswind"}
-    doubts = [one for one in proposal.doubts if one.column == "oat"]
+    doubts = [one for one in proposal.doubted if one.column == "oat"]
     assert len(doubts) == 1
     assert "run 5:" in doubts[0].message
     assert doubts[0].row == 6
     assert "°C" in doubts[0].message
-    assert not [one for one in proposal.doubts if one.column != "oat"]
+    assert not [one for one in proposal.doubted if one.column != "oat"]
     put(folder, proposal)
     after = list(csv.DictReader(io.StringIO((folder / "takeoff_roll.csv").read_text(encoding="utf-8"))))
     for old, new in zip(csv.DictReader(io.StringIO(before)), after, strict=True):

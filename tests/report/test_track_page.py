@@ -13,8 +13,8 @@ from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
+from samesky.evidence.proposal import dry_run
 from samesky.evidence.tracks.propose import propose
-from samesky.evidence.tracks.put import prospect_of
 from samesky.instruments.tracks import read_track
 from samesky.instruments.tracks.noise import Estimate
 from samesky.report import track_figure as figures
@@ -61,7 +61,7 @@ def shown(request, flown):
     measure, options = ASKED[request.param]
     campaign, fixes = read(flown, flown=False), read_track(flown / "flight.igc")
     offered = propose(campaign, fixes, measure, configuration="A", utc_offset_hours=2.0, **options)
-    left = prospect_of(flown, offered).left if offered.rows else ()
+    left = dry_run(read(flown, flown=False), offered).left if offered.rows else ()
     return campaign, fixes, offered, left, track_page(campaign, fixes, offered, left)
 
 

@@ -23,7 +23,7 @@ def said(tmp_path, name="climbs", **changes):
         at = "campaign.toml" if file == "toml" else CSV
         files[at] = change(files[at])
     folder = put_campaign(tmp_path, name, files=files)
-    return answers(folder, files), folder
+    return answers(files), folder
 
 
 def without(text, *rows):
@@ -128,8 +128,8 @@ def test_more_unfinished_rows_than_are_guessed_at(tmp_path):
 def test_the_rest_of_the_folder_is_looked_at_as_the_command_line_looks(tmp_path):
     """An error in a file that holds no runs is not one of a row that could be left out."""
     files = campaign_files() | {"position_error.csv": "airspeed [kt],nonsense\nfast,1\n"}
-    folder = put_campaign(tmp_path, files=files)
-    found = answers(folder, files)
+    put_campaign(tmp_path, files=files)
+    found = answers(files)
     assert found.errors == [finding for finding in found.findings if finding.kind == "error"]
     assert Visitor(tmp_path).get("/c/climbs/verdict").status_code == 200
 

@@ -13,7 +13,7 @@ from worksheet_client import Visitor
 
 from samesky.campaign.reading.read import read
 from samesky.evidence.film.propose import propose
-from samesky.evidence.film.put import texts_of
+from samesky.evidence.proposal import dry_run
 from samesky.measures.filmed_rolls import FILMED
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.runs.columns import film_file, measures_of
@@ -41,7 +41,7 @@ def version_of(page: str) -> str:
 def test_it_shows_first_and_fills_what_the_command_line_would(visitor, root):
     folder = filmed.put_campaign(root / "mine")
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
-    expected = texts_of(folder, propose(read(folder, flown=False)))
+    expected = dry_run(read(folder, flown=False), propose(read(folder, flown=False))).files
     evidence = visitor.get("/c/mine/evidence").text
     assert "12 filmed rolls typed." in words(evidence)
     page = visitor.get("/c/mine/evidence/film")

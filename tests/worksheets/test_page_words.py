@@ -132,7 +132,7 @@ def test_doubts_of_the_other_runs_are_told_while_one_row_is_unfinished(tmp_path)
     )
     files["campaign.toml"] = files["campaign.toml"].replace('crosswind = "5 kt"', 'fuel = ["1 kg", "2 kg"]')
     files["timed_climb.csv"] = "".join(lines)
-    found = answers(put_campaign(tmp_path, files=files), files)
+    found = answers(files)
     assert found.without
     assert found.comparisons
     assert any("own limit" in doubt for doubt in found.doubts)
@@ -140,7 +140,7 @@ def test_doubts_of_the_other_runs_are_told_while_one_row_is_unfinished(tmp_path)
 
 def test_the_first_visit_has_nothing_to_mend(tmp_path):
     files = campaign_files(0)
-    found = answers(put_campaign(tmp_path, files=files), files)
+    found = answers(files)
     assert (found.mend, bool(found.errors)) == ([], True)
 
 

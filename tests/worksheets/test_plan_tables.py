@@ -151,7 +151,7 @@ def test_nothing_is_put_for_a_made_up_form(visitor, folder, sent):
 
 def test_planned_rows_change_no_verdict_and_are_nothing_to_mend(tmp_path):
     files = with_planned_rows()
-    found = answers(put_campaign(tmp_path, files=files), files)
+    found = answers(files)
     assert found.errors == found.mend == []
     (one,), (theirs,) = found.comparisons, compare(read(put_campaign(tmp_path, "reference")))
     assert one.to_json() == theirs.to_json()
@@ -163,7 +163,7 @@ def test_before_the_first_run_nothing_is_to_mend(tmp_path):
     files = with_planned_rows()
     header, *rows = files[CSV].splitlines(keepends=True)
     files[CSV] = header + "".join(rows[-4:])
-    found = answers(put_campaign(tmp_path, files=files), files)
+    found = answers(files)
     assert (found.waiting, found.mend, found.comparisons) == (NO_RUN, [], [])
     assert found.ahead[0].startswith("Next run: A")
 

@@ -1,7 +1,8 @@
-"""What is found in evidence, proposed to the campaign, doubted, and put: the same four words for track, film and weather.
+"""What is found in evidence, proposed to the campaign, doubted, and put? The same four words for track, film, weather.
 
-A finder looks at evidence and gives a :class:`Proposal`; nothing is changed by that. :func:`dry_run` works out the whole
-new files and reads the campaign that they would make, in memory. :func:`put` writes them together: all of them, or none.
+A finder looks at evidence and gives a :class:`Proposal`; nothing is changed by that. :func:`dry_run` works out the
+whole new files and reads the campaign that they would make, in memory. :func:`put` writes them together: all of them,
+or none.
 """
 
 from __future__ import annotations
@@ -79,7 +80,7 @@ def dry_run(campaign: Campaign, proposal: Proposal) -> DryRun:
     after = read_texts({**campaign.texts, **files}, flown=False, folder=campaign.folder)
     known = Counter(_what(finding) for finding in _errors(campaign))
     left = [finding for finding in _errors(after) if not known[_what(finding)]]
-    # What shows on the whole alone could not be looked at in a campaign with errors: it is none of the evidence's doing.
+    # What shows on the whole alone could not be looked at while there were errors: it is not the evidence's doing.
     hidden = is_sound(after.findings) and not is_sound(campaign.findings)
     for finding in left:
         if not hidden and not _is_left_to_fill_in(finding, proposal):
@@ -120,7 +121,7 @@ def _is_left_to_fill_in(finding: Finding, proposal: Proposal) -> bool:
     """Whether an error is one of a cell that the evidence cannot know, or of the file as a whole: still to be flown."""
     own = [one for one in proposal.proposed if one.file == finding.file]
     written = {plain_name(name) for one in own for name in one.cells}
-    blank = finding.code == "cell.blank" and plain_name(finding.column or "") not in written
+    blank = finding.message.startswith("the cell is blank") and plain_name(finding.column or "") not in written
     return bool(own) and (blank or (finding.row is None and finding.column is None))
 
 

@@ -24,7 +24,6 @@ class Finding:
     mend: str
     row: int | None = None
     column: str | None = None
-    code: str = ""
 
     def sentence(self) -> str:
         """File, row, column, what was found and how to mend it, in one line."""

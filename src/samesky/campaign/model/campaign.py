@@ -154,10 +154,10 @@ class Campaign:
     calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
     written down of filmed rolls, None where nothing was. ``propeller_kind`` is one of
     :data:`samesky.aeroplane.kinds.PROPELLERS`, None where the campaign does not say; ``coefficients`` are those that it
-    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day, ``first_day``
-    the date from whose midnight the hours of its tables count. ``texts`` are its files as text by name, None for one
-    that is no text; ``written_units`` the unit of each quantity in ``campaign.toml``, by its dotted name (``"aeroplane.empty
-    weight"``).
+    states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day,
+    ``first_day`` the date from whose midnight the hours of its tables count. ``texts`` are its files as text by name,
+    None for one that is no text; ``written_units`` the unit of each quantity in ``campaign.toml``, by its dotted name
+    (``"aeroplane.empty weight"``).
     """
 
     folder: Path | None
