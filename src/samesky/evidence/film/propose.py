@@ -21,7 +21,7 @@ from samesky.campaign.reading.files import named
 from samesky.campaign.reading.film_file import HOW, FilmedRolls
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.section import FILE
-from samesky.evidence.film.put import filled_text, rows_by_run
+from samesky.evidence.film.put import FilmedRun, filled_text, rows_by_run
 from samesky.evidence.film.sources import assumed, own_uncertainty, stated
 from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
@@ -36,7 +36,6 @@ from samesky.instruments.roll_film import (
     too_far_beyond,
 )
 from samesky.measures.filmed_rolls import BRAKES, FILMED
-from samesky.measures.shape import Measure
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,30 +56,6 @@ GIVEN: Mapping[str, Given] = {
     "time_to_lift_off": Given("time to lift off", "time", time_to_lift_off, f"{BRAKES} and lift-off"),
     "speed_between_markers": Given("speed between markers", "speed", speed_between_markers, "two marker passages"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class FilmedRun:
-    """What the film says of one run of one measure.
-
-    ``index`` is the row in the film's table from 0, ``row`` that in the ``measure``'s ``file`` as a spreadsheet shows
-    it; ``text`` is what goes, or would go, into the cell, in ``unit``; ``value`` and its standard ``uncertainty`` SI.
-    ``kind`` is "fill" for a blank cell, "there" for a cell that says the same, "apart" for one that says otherwise:
-    its ``reading`` [SI] stays.
-    """
-
-    index: int
-    run: str
-    measure: Measure
-    file: str
-    row: int
-    column: str
-    text: str
-    unit: str
-    value: float
-    uncertainty: float
-    kind: str
-    reading: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.template import measure_file
@@ -11,9 +11,31 @@ from samesky.campaign.tables.grid import Grid
 from samesky.evidence.proposal import changed_meanwhile
 from samesky.evidence.run_file import RunFile, run_file
 from samesky.measures.filmed_rolls import FILMED
+from samesky.measures.shape import Measure
 
-if TYPE_CHECKING:
-    from samesky.evidence.film.propose import FilmedRun
+
+@dataclass(frozen=True, slots=True)
+class FilmedRun:
+    """What the film says of one run of one measure.
+
+    ``index`` is the row in the film's table from 0, ``row`` that in the ``measure``'s ``file`` as a spreadsheet shows
+    it; ``text`` is what goes, or would go, into the cell, in ``unit``; ``value`` and its standard ``uncertainty`` SI.
+    ``kind`` is "fill" for a blank cell, "there" for a cell that says the same, "apart" for one that says otherwise:
+    its ``reading`` [SI] stays.
+    """
+
+    index: int
+    run: str
+    measure: Measure
+    file: str
+    row: int
+    column: str
+    text: str
+    unit: str
+    value: float
+    uncertainty: float
+    kind: str
+    reading: float
 
 
 def fresh_table(campaign: Campaign) -> str:

@@ -87,7 +87,7 @@ class Proposal:
         """
         if not self.rows:
             raise cannot("the track", f"gives no row: {self.found.reason}.", "Say which times are meant.")
-        rows = with_rows(campaign, self)
+        rows = with_rows(campaign, self.measure, self.headers, self.rows, self.runs, self.places)
         tables = to_append(campaign.toml, campaign.sources, self.sources)
         return ({FILE: with_tables(campaign.toml, tables)} if tables else {}) | {self.file: rows}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import plain_name
@@ -10,23 +10,28 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.unflown import unflown_places
 from samesky.evidence.fill_planned import filled, moment_of
 from samesky.evidence.run_file import RunFile, run_file, with_row
+from samesky.evidence.tracks.runs import TrackRun
 from samesky.measures import MEASURES
-
-if TYPE_CHECKING:
-    from samesky.evidence.tracks.propose import Proposal
 
 #: Hours by which the same run may begin earlier in the file than in the track: clocks are written to the minute.
 SAME_RUN = 1.5 / 60
 
 
-def with_rows(campaign: Campaign, proposal: Proposal) -> str:
+def with_rows(
+    campaign: Campaign,
+    measure: str,
+    headers: Mapping[str, str],
+    rows: Sequence[Mapping[str, str]],
+    runs: Sequence[TrackRun],
+    places: Sequence[int],
+) -> str:
     """The text of the file of runs with the new rows in their places by date and clock.
 
     Raises CampaignError where the file has changed since, or has such a run already.
     """
-    file, day = run_file(campaign, MEASURES[proposal.measure]), campaign.day
+    file, day = run_file(campaign, MEASURES[measure]), campaign.day
     grid = file.grid.trimmed()
-    for name, cell in proposal.headers.items():
+    for name, cell in headers.items():
         if grid.column(name) is None:
             grid = grid.with_column(cell)
         elif not file.fresh and plain_name(file.header(name)) != plain_name(cell):
@@ -36,10 +41,9 @@ def with_rows(campaign: Campaign, proposal: Proposal) -> str:
                 "Look for the runs again.",
             )
     waiting = set(unflown_places(grid, list(file.known().values())))
-    if not waiting.issuperset(proposal.places):
+    if not waiting.issuperset(places):
         raise cannot(file.name, "a planned row that was to be filled is none any more.", "Look for the runs again.")
-    places = proposal.places or (None,) * len(proposal.rows)
-    for row, run, place in zip(proposal.rows, proposal.runs, places, strict=True):
+    for row, run, place in zip(rows, runs, places or (None,) * len(rows), strict=True):
         moments = _moments(RunFile(file.measure, file.name, grid, False), day)
         own = moment_of(row, day)
         end = own + max(SAME_RUN, (run.end - run.start) / 3600.0)
