@@ -11,7 +11,7 @@ from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report import phrases
-from samesky.worksheets import answers as room
+from samesky.worksheets import desk
 from samesky.worksheets.answers import answers
 
 CSV = f"{STEM}.csv"
@@ -134,12 +134,18 @@ def test_the_rest_of_the_folder_is_looked_at_as_the_command_line_looks(tmp_path)
     assert Visitor(tmp_path).get("/c/climbs/verdict").status_code == 200
 
 
-def test_nothing_stays_behind_in_the_machines_temporary_folder(tmp_path, monkeypatch):
-    place = tmp_path / "temporary"
-    place.mkdir()
-    monkeypatch.setattr(room.tempfile, "tempdir", str(place))
-    said(tmp_path, csv=lambda text: text.replace("88.3", "fast"))
-    assert list(place.iterdir()) == []
+def test_a_typed_cell_is_kept_before_anything_is_computed(tmp_path, monkeypatch):
+    folder, visitor = put_campaign(tmp_path), Visitor(tmp_path)
+    state = visitor.state()
+    # Another hand changes the file, so that nothing that was remembered is of what the cell is typed into.
+    path = folder / f"{STEM}.csv"
+    path.write_text(path.read_text("utf-8") + "\n", "utf-8")
+    seen: list[str] = []
+    monkeypatch.setattr(desk, "answers", lambda files: seen.append(files[f"{STEM}.csv"]) or answers(files))
+    place = state["header"].index(next(cell for cell in state["header"] if cell.startswith("elapsed")))
+    assert visitor.cell(1, place, "91.5", state["rows"][1]).status_code == 200
+    assert seen
+    assert all("91.5" in text for text in seen)
 
 
 def test_the_page_shows_the_verdict_that_the_saved_files_give(tmp_path):

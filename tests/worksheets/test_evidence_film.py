@@ -144,7 +144,7 @@ def test_a_table_is_begun_once_and_typed_in_like_any_other(visitor, root):
 
 def test_the_frames_are_a_table_and_no_measure():
     files = ["campaign.toml", "Filmed Rolls.csv", "takeoff_roll.csv"]
-    assert list(measures_of(None, files)) == ["takeoff_roll.csv"]
+    assert list(measures_of({}, files)) == ["takeoff_roll.csv"]
     assert film_file(files) == {"Filmed Rolls.csv": FILMED}
 
 
