@@ -46,6 +46,8 @@ def test_shifting_weight():
     agrees("T7-002", 8_000 * (old_cg + moved))
     agrees("T7-003", old_cg + moved)
     agrees("T7-004", loading.mass_to_shift(7_800, 81.5 - 80.5, 150 - 30))
+    # half of the shift needs half of the weight: 65 lb over the same 120 in bring 7,800 lb back by one inch
+    assert loading.mass_to_shift(7_800, 0.5, 150 - 30) == pytest.approx(65 / 2)
     assert loading.cg_shift(2_450, 100, 0, 50) == pytest.approx(2.04, abs=0.005)  # a ground-school article's example
 
 
@@ -79,6 +81,10 @@ def test_unknown_arm_gives_unknown_balance_but_known_mass():
     assert np.isnan(blind.cg_at(30.0))
     assert np.isnan(HANDBOOK.cg_at(FUEL, 5.0, None))
     assert np.isfinite(HANDBOOK.cg_at(FUEL, 0.0, None)), "no mass at an unknown arm does no harm"
+    # Nor does an empty seat whose arm nobody measured; of several loads only the one with weight there is unknown.
+    empty_seat = Loading(300.0, 2.0, {"rear": (0.0, None)})
+    assert empty_seat.cg_at(0.0) == pytest.approx(2.0)
+    np.testing.assert_allclose(empty_seat.cg_at([0.0, 30.0]), [2.0, np.nan])
 
 
 def test_ballast_brings_mass_and_balance_together():

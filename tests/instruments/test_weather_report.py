@@ -104,6 +104,11 @@ def test_remarks_in_tenths_and_inches():
     assert report.temperature_uncertainty == pytest.approx(0.0289, abs=1e-4)
     # 29.92 inches of mercury are the standard atmosphere, 1013.25 hPa (ICAO Doc 7488)
     assert report.qnh == pytest.approx(101325, abs=17)
+    # T10071013 is -0.7 and -1.3, T02390117 is 23.9 and 11.7 degrees: the first digit of each is its sign
+    warm = decode("METAR XXXX 221653Z 24008KT 10SM 24/12 A2992 RMK AO2 T02390117", MAY)
+    assert (warm.temperature, warm.dew_point) == pytest.approx((23.9 + 273.15, 11.7 + 273.15))
+    frost = decode("METAR XXXX 221653Z 24008KT 10SM M01/M01 A2992 RMK AO2 T10071013", MAY)
+    assert (frost.temperature, frost.dew_point) == pytest.approx((-0.7 + 273.15, -1.3 + 273.15))
 
 
 @pytest.mark.parametrize(
@@ -169,6 +174,15 @@ def test_a_month_without_that_day_is_passed_over():
 def test_an_end_sign_that_slipped_into_the_next_line_swallows_no_report():
     text = "METAR XXXX 221620Z 24008KT 17/12 Q1018\n= METAR XXXX 221650Z 26009KT 17/12 Q1018="
     assert [one.time for one in read_reports(text, MAY)] == [utc(2024, 5, 22, 16, 20), utc(2024, 5, 22, 16, 50)]
+
+
+def test_what_stands_behind_the_end_sign_belongs_to_no_report():
+    # a page's own words under a report that told no pressure; the sign "=" ends a report (ICAO Annex 3: from memory)
+    text = "METAR XXXX 221620Z 24008KT 9999 17/12=\nQ1030 yesterday at this hour\n"
+    (only,) = read_reports(text, MAY)
+    assert math.isnan(only.qnh)
+    (open_ended,) = read_reports(text.replace("=", ""), MAY)
+    assert open_ended.qnh == pytest.approx(103050)
 
 
 def test_the_rounding_of_each_group_is_its_uncertainty():
