@@ -24,6 +24,8 @@ LISTED = HERE / "listed.toml"
 RESULTS = HERE / "results.csv"
 #: Seconds of processor time that a mutant's tests may take together on the sound package; the cheapest go first.
 BUDGET = 25.0
+#: Of these, what one test may take to be asked at all: a hundred mutants would wait for it.
+SLOW = 0.8
 #: What a cold process imports before it forks.
 _LIBRARIES = """
 numpy pandas scipy.special scipy.stats scipy.optimize scipy.integrate matplotlib.pyplot pint hypothesis jinja2
@@ -64,8 +66,8 @@ def draw(room: str, count: int, seed: int) -> list[Mutant]:
 class Bench:
     """A copy of the package, the processes that work on it and what they said."""
 
-    def __init__(self, room: str, folder: Path) -> None:
-        self.room, self.folder = room, folder
+    def __init__(self, room: str, folder: Path, budget: float = BUDGET) -> None:
+        self.room, self.folder, self.budget = room, folder, budget
         self.package = folder / "src" / "samesky"
         shutil.copytree(PACKAGE, self.package)
         KEPT.mkdir(parents=True, exist_ok=True)
@@ -87,7 +89,7 @@ class Bench:
         kept = KEPT / f"{self.room}.reach.json"
         if not (again and kept.is_file()):
             room = ROOMS[self.room]
-            self.ask("reach", {"files": room.test_files(), "modules": room.modules()}, kept)
+            self.ask("reach", {"files": room.test_files(), "modules": room.modules(), "slow": SLOW * self.budget}, kept)
         return json.loads(kept.read_text(encoding="utf-8"))
 
     def answers(self, mutants: list[Mutant], reached: dict) -> dict[str, str]:
@@ -95,7 +97,7 @@ class Bench:
         said: dict[str, str] = {}
         warm, cold = [], []
         for one in mutants:
-            tests, at_import = _reaching(one, reached)
+            tests, at_import = _reaching(one, reached, self.budget)
             if not tests:
                 said[one.key] = ""
                 continue
@@ -114,7 +116,7 @@ class Bench:
         return dict(json.loads(line) for line in answer.read_text(encoding="utf-8").splitlines())
 
 
-def _reaching(one: Mutant, reached: dict) -> tuple[list[str], bool]:
+def _reaching(one: Mutant, reached: dict, budget: float) -> tuple[list[str], bool]:
     """The tests to run, those of the cheapest file first, and whether the package must be imported as changed."""
     names, seconds, failed = reached["names"], reached["seconds"], set(reached["failed"])
     lines = reached["lines"].get(one.module, {})
@@ -130,7 +132,7 @@ def _reaching(one: Mutant, reached: dict) -> tuple[list[str], bool]:
     spent, chosen = 0.0, []
     for name in order:
         spent += seconds[name]
-        if chosen and spent > BUDGET:
+        if chosen and spent > budget:
             break
         chosen.append(name)
     return chosen, at_import
@@ -145,7 +147,7 @@ def _cheapest_first(names: set[str], seconds: dict[str, float]) -> list[str]:
     )
 
 
-def run(room: str, count: int, seed: int, again: bool) -> tuple[int, int, int]:
+def run(room: str, count: int, seed: int, again: bool, budget: float) -> tuple[int, int, int]:
     """Draw, run and print one room: killed, drawn without the equivalents, equivalents."""
     equivalent, known = listed("equivalent"), listed("survivor")
     mutants = draw(room, count, seed)
@@ -153,7 +155,7 @@ def run(room: str, count: int, seed: int, again: bool) -> tuple[int, int, int]:
     before = json.loads(kept.read_text(encoding="utf-8")) if again and kept.is_file() else {}
     asked = [one for one in mutants if not before.get(one.key)]
     with tempfile.TemporaryDirectory(prefix="mutants_") as folder:
-        bench = Bench(room, Path(folder))
+        bench = Bench(room, Path(folder), budget)
         reached = bench.reach(again=False) if asked or not again else {}
         said = before | (bench.answers(asked, reached) if asked else {})
     kept.write_text(json.dumps(said, indent=1), encoding="utf-8")
@@ -203,12 +205,13 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1, help="another seed draws other mutants (1)")
     parser.add_argument("--again", action="store_true", help="run only what survived the last time")
     parser.add_argument("--record", action="store_true", help="write the counts to results.csv")
+    parser.add_argument("--seconds", type=float, default=BUDGET, help=f"of tests for one mutant ({BUDGET:.0f})")
     parser.add_argument("--least", type=float, default=0.9, help="share to be killed in every room (0.9)")
     asked = parser.parse_args()
     unknown = set(asked.rooms) - set(ROOMS)
     if unknown:
         parser.error(f"no room {', '.join(sorted(unknown))}; there are {', '.join(ROOMS)}")
-    found = {room: run(room, asked.count, asked.seed, asked.again) for room in asked.rooms or ROOMS}
+    found = {room: run(room, asked.count, asked.seed, asked.again, asked.seconds) for room in asked.rooms or ROOMS}
     print("\nroom           killed  of  share  equivalent")
     for room, (killed, count, equal) in found.items():
         print(f"{room:<13} {killed:>7} {count:>3} {killed / count:>5.0%} {equal:>11}")

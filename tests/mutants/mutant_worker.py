@@ -25,8 +25,6 @@ import pytest
 
 #: Seconds of processor time that a mutant may take beyond a multiple of what the sound package takes.
 SPARE, MULTIPLE = 8.0, 4.0
-#: Seconds of processor time beyond which a test is not asked at all: a hundred mutants would wait for it.
-SLOW = 20.0
 #: Memory that a mutant may ask for, in bytes: a product become a power must not stop the machine.
 MEMORY = 6 * 2**30
 
@@ -72,8 +70,8 @@ def _name(item) -> str:
 class _Reach:
     """Switches the coverage context with every phase of a test and collects what a selection needs."""
 
-    def __init__(self, cov, package: str, tests: str) -> None:
-        self.cov = cov
+    def __init__(self, cov, package: str, tests: str, slow: float) -> None:
+        self.cov, self.slow = cov, slow
         self.beginning = (package,)
         self.tests = (tests,)
         self.seconds: dict[str, float] = {}
@@ -86,10 +84,9 @@ class _Reach:
         self.started = 0.0
         signal.signal(signal.SIGPROF, self.stop)
 
-    @staticmethod
-    def stop(*_) -> None:
+    def stop(self, *_) -> None:
         """End a slow test as failed; it is left out then."""
-        raise TimeoutError(f"more than {SLOW:.0f} s")
+        raise TimeoutError(f"more than {self.slow:.0f} s")
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_protocol(self, item, nextitem) -> None:
@@ -121,7 +118,7 @@ class _Reach:
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_call(self, item) -> None:
         self.cov.switch_context(f"{_name(item)}|call")
-        signal.setitimer(signal.ITIMER_PROF, SLOW)
+        signal.setitimer(signal.ITIMER_PROF, self.slow)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_teardown(self, item) -> None:
@@ -145,7 +142,7 @@ def reach(asked: dict) -> dict:
     cov = coverage.Coverage(
         data_file=None, config_file=False, include=[str(Path(package) / one) for one in asked["modules"]]
     )
-    plugin = _Reach(cov, package, asked["tests_folder"])
+    plugin = _Reach(cov, package, asked["tests_folder"], asked["slow"])
     cov.start()
     _calm()
     pytest.main(_arguments(asked["files"], temp), plugins=[plugin])
