@@ -1,5 +1,7 @@
 """Measures that share fittings, days and scales err together: how often a kind of flying is promised falsely."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from flown_campaigns import campaign, table
@@ -7,6 +9,7 @@ from scipy import stats
 from slow_cases import slow_unless
 
 from samesky.inference.comparison import compare
+from samesky.inference.together import shared_errors
 from samesky.inference.together.shared_errors import correlations, samples
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import free
@@ -93,3 +96,61 @@ def test_shared_errors_widen_the_sum_and_never_narrow_it():
     u = np.array([one.standard_uncertainty for one in own.values()])
     independent = np.sqrt(np.square(u / 3).sum())
     assert widths[3] / widths[1] == pytest.approx((u / 3).sum() / independent)
+
+
+def test_errors_of_the_whole_campaign_are_one_draw_in_gtc():
+    """One uncertain input for each source, with weight times sensitivity as coefficient in both differences."""
+    gtc = pytest.importorskip("GTC")
+    rng = np.random.default_rng(26)
+    sources = {name: SimpleNamespace(name=name, target="pull", scope="campaign") for name in ("scale", "tape", "watch")}
+    watch_of_each_run = SimpleNamespace(name="own", target="pull", scope="run")
+    inputs = {name: gtc.ureal(0.0, 1.0) for name in sources}
+    sides, totals = [], []
+    for names, runs in ((("scale", "tape"), 6), (("scale", "watch"), 4)):
+        used = np.append(np.ones(runs, dtype=bool), False)
+        weights, sizes = rng.normal(size=runs), {name: rng.normal(size=runs + 1) for name in names}
+        contributions = [(sources[name], size) for name, size in sizes.items()] + [(watch_of_each_run, 1.0)]
+        reduction = SimpleNamespace(contributions=contributions)
+        sides.append(SimpleNamespace(reduction=reduction, used=used, weights=weights))
+        totals.append(sum(float(weights @ size[:-1]) * inputs[name] for name, size in sizes.items()))
+    found = shared_errors._campaign_wide(*sides)
+    assert found == pytest.approx(gtc.get_covariance(*totals))
+    assert found != 0.0
+
+
+def with_entered(fittings, days, *added):
+    order = SimpleNamespace(installation=np.array(fittings), day=np.array(days))
+    parts = tuple((SimpleNamespace(scope=scope), variance) for scope, variance in added)
+    return SimpleNamespace(design=SimpleNamespace(order=order), estimate=SimpleNamespace(added=parts))
+
+
+def test_entered_fitting_errors_are_shared_as_far_as_the_fittings_are():
+    """Four fittings A B A B, of which the second measure saw the first two: differences of means of one draw each."""
+    pitch = np.random.default_rng(27).normal(0.0, 0.3, (400_000, 4))
+    first, second = pitch @ [-0.5, 0.5, -0.5, 0.5], pitch @ [-1.0, 1.0, 0.0, 0.0]
+    one = with_entered([1, 2, 3, 4], [1, 1, 1, 1], ("installation", 0.09), ("run", 5.0))
+    two = with_entered([1, 2], [1, 1], ("installation", 0.18))
+    # Five standard errors of a covariance of so many draws.
+    room = 5 * np.sqrt(0.09 * 0.18 * 1.5 / 400_000)
+    assert shared_errors._stated(one, two) == pytest.approx(np.cov(first, second)[0, 1], abs=room)
+    # Fittings of which none is common share nothing; nor do days.
+    assert shared_errors._stated(one, with_entered([5, 6], [2, 2], ("installation", 0.18))) == 0.0
+    drift = ("straight drift", 0.04)
+    assert shared_errors._stated(with_entered([1], [1], drift), with_entered([1], [2], drift)) == 0.0
+    shared = shared_errors._stated(with_entered([1], [1, 2], drift), with_entered([1], [1, 2], drift))
+    assert 0.0 < shared <= 0.04, "no covariance beyond both variances"
+
+
+def test_what_has_no_uncertainty_has_no_correlation():
+    sure = SimpleNamespace(estimate=SimpleNamespace(type_a=0.0, type_b=0.0))
+    endless = SimpleNamespace(estimate=SimpleNamespace(type_a=np.nan, type_b=1.0))
+    assert shared_errors._correlation(sure, sure) == 0.0
+    assert shared_errors._correlation(sure, endless) == 0.0
+
+
+def test_runs_of_a_free_change_are_no_samples_that_two_measures_share():
+    """Where the change is free each run is a sample of its own, and no run of one measure is a run of the other."""
+    rng = np.random.default_rng(28)
+    runs = [table(measure, "ABABABAB", rng.normal(100.0, 1.0, 8), refit=False) for measure in MEASURES[:2]]
+    for one in compare(campaign(*runs, refit=False, smallest=0.03)):
+        assert samples(one) == {}

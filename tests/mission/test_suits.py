@@ -61,6 +61,7 @@ def test_a_measure_nobody_flew_is_named_and_nothing_is_claimed():
     assert (suited.missing, suited.unsure) == (("cruise_fuel",), ())
     assert "cruise fuel has no runs of both A and B that count" in suited.sentence()
     assert "timed climb" not in suited.sentence()
+    assert "interval" not in suited.sentence(), "of a measure without runs nothing else is said"
 
 
 def test_a_measure_that_was_flown_and_has_no_interval_is_not_called_missing():

@@ -39,6 +39,10 @@ def test_impossible_weights_are_refused(weights):
         normalised(np.array(weights))
 
 
+def test_one_criterion_has_all_the_weight():
+    assert rank_order_centroid(1).tolist() == [1.0]
+
+
 def test_no_criteria_are_refused():
     with pytest.raises(ValueError, match="at least one"):
         rank_order_centroid(0)

@@ -47,7 +47,7 @@ ROOMS = {
     "reduction": Room(("reduction/*.py",), ("reduction/test_*.py", "campaign/test_*.py")),
     "evidence": Room(("evidence/**/*.py",), ("evidence/test_*.py", "cli/test_*.py")),
     "exchange": Room(("exchange/**/*.py",), ("exchange/test_*.py",)),
-    "inference": Room(("inference/*.py",), ("inference/test_*.py", "properties/test_*.py")),
+    "inference": Room(("inference/**/*.py",), ("inference/test_*.py", "properties/test_*.py")),
     "mission": Room(("mission/*.py",), ("mission/test_*.py", "report/test_missions.py")),
     "planning": Room(("planning/**/*.py",), ("planning/test_*.py",)),
     "rehearsal": Room(("rehearsal/*.py",), ("rehearsal/test_*.py",)),
