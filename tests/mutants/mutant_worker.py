@@ -8,9 +8,13 @@ act at import. The changed file also stands in the copy, so that commands starte
 
 from __future__ import annotations
 
+import ast
+import builtins
 import contextlib
 import functools
 import gc
+import importlib.abc
+import importlib.machinery
 import json
 import os
 import resource
@@ -67,11 +71,58 @@ def _name(item) -> str:
 # -- which test reaches which line -------------------------------------------------------------------------------------
 
 
-class _Reach:
-    """Switches the coverage context with every phase of a test and collects what a selection needs."""
+class _Marked(importlib.machinery.SourceFileLoader):
+    """Loads a file of the room with a mark before each statement and in each lambda, at hardly any cost."""
 
-    def __init__(self, cov, package: str, tests: str, slow: float) -> None:
-        self.cov, self.slow = cov, slow
+    marks: set[tuple[str, int]] = set()
+
+    def source_to_code(self, data, path, *, _optimization=-1):
+        tree = ast.parse(data)
+        for node in list(ast.walk(tree)):
+            for field in ("body", "orelse", "finalbody"):
+                statements = getattr(node, field, None)
+                if isinstance(statements, list) and statements and isinstance(statements[0], ast.stmt):
+                    setattr(node, field, [new for one in statements for new in self.marked(one, one is statements[0])])
+            if isinstance(node, ast.Lambda):
+                both = ast.Tuple([self.mark(node.body), node.body], ast.Load())
+                node.body = ast.Subscript(both, ast.Constant(1), ast.Load())
+        return compile(ast.fix_missing_locations(tree), path, "exec", dont_inherit=True, optimize=_optimization)
+
+    def mark(self, node: ast.AST) -> ast.Call:
+        call = ast.Call(ast.Name("__reached__", ast.Load()), [ast.Constant((self.path, node.lineno))], [])
+        return ast.copy_location(call, node)
+
+    def marked(self, one: ast.stmt, first: bool) -> list[ast.stmt]:
+        said = first and isinstance(one, ast.Expr) and isinstance(one.value, ast.Constant)
+        if said or (isinstance(one, ast.ImportFrom) and one.module == "__future__"):
+            return [one]
+        return [ast.copy_location(ast.Expr(self.mark(one)), one), one]
+
+    def get_code(self, fullname):
+        """Never from what was compiled before."""
+        return self.source_to_code(self.get_data(self.path), self.path)
+
+
+class _Finder(importlib.abc.MetaPathFinder):
+    """Takes the room's files to the loader that marks; all others go their way."""
+
+    def __init__(self, paths: set[str]) -> None:
+        self.paths = paths
+
+    def find_spec(self, name, path, target=None):
+        found = importlib.machinery.PathFinder.find_spec(name, path, target)
+        if found is not None and found.origin in self.paths:
+            found.loader = _Marked(name, found.origin)
+        return found if found is not None and found.origin in self.paths else None
+
+
+class _Reach:
+    """Notes with every phase of a test which marks it came by, and collects what a selection needs."""
+
+    def __init__(self, package: str, tests: str, slow: float) -> None:
+        self.slow = slow
+        self.by_context: dict[str, set[tuple[str, int]]] = {}
+        self.context = ""
         self.beginning = (package,)
         self.tests = (tests,)
         self.seconds: dict[str, float] = {}
@@ -113,17 +164,23 @@ class _Reach:
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_setup(self, item) -> None:
-        self.cov.switch_context(f"{_name(item)}|setup")
+        self.switch(f"{_name(item)}|setup")
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_call(self, item) -> None:
-        self.cov.switch_context(f"{_name(item)}|call")
+        self.switch(f"{_name(item)}|call")
         signal.setitimer(signal.ITIMER_PROF, self.slow)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_teardown(self, item) -> None:
         signal.setitimer(signal.ITIMER_PROF, 0.0)
-        self.cov.switch_context(f"{_name(item)}|setup")
+        self.switch(f"{_name(item)}|setup")
+
+    def switch(self, context: str) -> None:
+        """What is marked until now belongs to the context before."""
+        self.by_context.setdefault(self.context, set()).update(_Marked.marks)
+        _Marked.marks.clear()
+        self.context = context
 
     def pytest_runtest_logreport(self, report) -> None:
         if report.failed and report.nodeid not in self.failed:
@@ -136,19 +193,18 @@ class _Reach:
 
 def reach(asked: dict) -> dict:
     """Tests by line of every file of the room; ``import`` among them where a line runs before any test."""
-    import coverage
-
     package, temp = asked["package"], asked["temp"]
-    cov = coverage.Coverage(
-        data_file=None, config_file=False, include=[str(Path(package) / one) for one in asked["modules"]]
-    )
-    plugin = _Reach(cov, package, asked["tests_folder"], asked["slow"])
-    cov.start()
+    plugin = _Reach(package, asked["tests_folder"], asked["slow"])
+    builtins.__reached__ = _Marked.marks.add
+    sys.meta_path.insert(0, _Finder({str(Path(package) / one) for one in asked["modules"]}))
     _calm()
     pytest.main(_arguments(asked["files"], temp), plugins=[plugin])
-    cov.stop()
+    plugin.switch("")
     plugin.noted()
-    data = cov.get_data()
+    contexts_of: dict[tuple[str, int], set[str]] = {}
+    for context, marks in plugin.by_context.items():
+        for mark in marks:
+            contexts_of.setdefault(mark, set()).add(context)
     together: dict[str, set[str]] = {}
     for name, fixtures in plugin.shared.items():
         for fixture in fixtures:
@@ -172,19 +228,15 @@ def reach(asked: dict) -> dict:
         return frozenset(itself), frozenset(kept | cached)
 
     lines: dict[str, dict[int, list]] = {}
-    for module in asked["modules"]:
-        path = str(Path(package) / module)
-        if path not in data.measured_files():
-            continue
-        for line, contexts in data.contexts_by_lineno(path).items():
-            found = [who(context) for context in contexts]
-            itself = set().union(*(one for one, _ in found))
-            after = set().union(*(two for _, two in found)) - itself
-            lines.setdefault(module, {})[line] = [
-                sorted(index[name] for name in itself if name in index),
-                sorted(index[name] for name in after if name in index),
-                "import" in itself,
-            ]
+    for (path, line), contexts in contexts_of.items():
+        found = [who(context) for context in contexts]
+        itself = set().union(*(one for one, _ in found))
+        after = set().union(*(two for _, two in found)) - itself
+        lines.setdefault(str(Path(path).relative_to(package)), {})[line] = [
+            sorted(index[name] for name in itself if name in index),
+            sorted(index[name] for name in after if name in index),
+            "import" in itself,
+        ]
     return {"names": names, "seconds": plugin.seconds, "failed": plugin.failed, "lines": lines}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib.util
 import sys
 
-from tests.mutants.mutant_worker import exchange
+from tests.mutants.mutant_worker import _Marked, exchange
 from tests.mutants.mutation_operators import candidates, compiles, drawn
 
 SOURCE = b'''"""Module with 3 numbers: 1 < 2."""
@@ -96,3 +96,21 @@ def test_living_functions_are_exchanged_wherever_they_were_imported_to(tmp_path,
     assert exchange(str(path), found["value + step => value - step"].applied(SOURCE)) == 3
     assert closed(1) == -9
     assert elsewhere(3) is True
+
+
+def test_marks_tell_which_lines_were_run_and_change_nothing(tmp_path, monkeypatch):
+    path = tmp_path / "made_for_marks.py"
+    path.write_bytes(SOURCE + b"\n\ntwice = [lambda value:\n    2 * value]\n")
+    reached = set()
+    monkeypatch.setattr("builtins.__reached__", reached.add, raising=False)
+    spec = importlib.util.spec_from_file_location("made_for_marks", path, loader=_Marked("made_for_marks", str(path)))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    assert module.__doc__ == "Module with 3 numbers: 1 < 2."
+    assert module.above.__doc__ == "Whether 1 < 2."
+    reached.clear()
+    assert module.above(3)
+    assert {line for _, line in reached} == {8, 10}, "the raise of line 9 was not reached"
+    reached.clear()
+    assert module.twice[0](4) == 8
+    assert {line for _, line in reached} == {21}
