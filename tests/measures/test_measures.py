@@ -130,6 +130,30 @@ def effect_of(measure, source, runs=None):
     return next((effect for one, effect in found if one is source), None)
 
 
+def test_many_pushed_at_once_are_each_pushed_by_itself(measure):
+    """The central difference of one column or coefficient at a time, worked out here; and nothing that moves no run."""
+    runs, sky = runs_of(measure), sky_of(measure, runs_of(measure))
+    values = measure.coefficient_values()
+    targets = [name for name in (*runs, *values) if np.all(np.isfinite({**runs, **values}[name]))]
+    sizes = {name: 1e-3 * (float(np.mean(np.abs({**runs, **values}[name]))) or 1.0) for name in targets}
+    sources = [ErrorSource(f"of {name}", name, sizes[name], "campaign", "test") for name in targets]
+    found = {
+        source.target: effect for source, effect in sensitivities(measure, runs, sky, sources) if source in sources
+    }
+    for source in sources:
+        name, ends = source.target, []
+        for push in (sizes[name], -sizes[name]):
+            there = {**(runs if name in runs else values)}
+            there[name] = there[name] + push
+            moved = (there, sky, values) if name in runs else (runs, sky, there)
+            ends.append(measure.to_scale(measure.reduce(*moved)[-1].value))
+        alone = 0.5 * (ends[0] - ends[1]) + np.zeros(np.shape(ends[0]))
+        if np.any(np.abs(alone) > 1e-12 * np.abs(ends[0])):
+            assert found[name] == pytest.approx(alone, rel=1e-6, abs=1e-12 * np.max(np.abs(ends[0]))), name
+        else:
+            assert name not in found, name
+
+
 def test_sensitivity_to_the_stopwatch_is_the_derivative():
     climb = MEASURES["timed_climb"]
     runs = {name: runs_of(climb)[name] for name in ("from", "to", "elapsed")}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -106,6 +107,21 @@ def test_the_cheapest_of_all_that_settle_it_is_taken(tmp_path):
     settled = [one for one in tried if one.prospect.least >= 0.80]
     assert len({one.schedule.days for one in settled}) == 2
     assert search.best(bench, np.inf, range(1, 3))[0].cost == min(one.cost for one in settled)
+
+
+def test_a_question_asked_otherwise_has_a_reference_day_of_its_own(good):
+    """A smaller error source, a longer day or other air count; a day more alone does not."""
+    asked, roll = good.question, good.question.primary
+    sources = tuple(replace(one, standard_uncertainty=0.5 * one.standard_uncertainty) for one in asked.campaign.sources)
+    quiet = replace(asked, campaign=replace(asked.campaign, sources=sources))
+    calm = replace(asked, request=replace(asked.request, forecast={**asked.request.forecast, "oat": (285.0, 286.0)}))
+    bench = Bench(asked)
+    for other in (quiet, calm, replace(asked, end=asked.end + 2.0), replace(asked, fuel=asked.fuel - 5.0)):
+        alone, beside = Bench(other), Bench(other, bench)
+        assert alone.quick(good.schedule, roll).least == beside.quick(good.schedule, roll).least
+        assert beside._reference is not bench._reference
+    more = Bench(replace(asked, request=replace(asked.request, days=asked.request.days + 1)), bench)
+    assert more._reference is bench._reference
 
 
 def test_the_quick_judgement_agrees_with_the_careful_one(good, monkeypatch):

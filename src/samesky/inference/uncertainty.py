@@ -35,7 +35,7 @@ def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndar
     variances = np.asarray(variances, dtype=float)
     total = variances.sum(axis=-1)
     degrees_of_freedom = np.broadcast_to(np.asarray(degrees_of_freedom, dtype=float), variances.shape)
-    quantiles = t_quantile(0.975, degrees_of_freedom)
+    quantiles = _quantiles(degrees_of_freedom)
     share = variances / np.where(total > 0, total, 1.0)[..., None]
     multiplier = (share * quantiles).sum(axis=-1)
     own = np.take_along_axis(degrees_of_freedom, np.argmax(share, axis=-1)[..., None], axis=-1)[..., 0]
@@ -44,6 +44,16 @@ def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndar
     effective = special.stdtridf(0.975, np.where(known, 2.0, multiplier))
     effective = np.where(alone, own, np.where(known, np.inf, effective))
     return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
+
+
+def _quantiles(degrees_of_freedom: np.ndarray) -> np.ndarray:
+    """Student's quantiles at 0.975 for (..., k); a part that has the same in all campaigns is looked up once."""
+    df = degrees_of_freedom.reshape(-1, degrees_of_freedom.shape[-1])
+    same = (df == df[:1]).all(axis=0)
+    found = np.empty(df.shape)
+    found[:, same] = t_quantile(0.975, df[0, same])
+    found[:, ~same] = t_quantile(0.975, df[:, ~same])
+    return found.reshape(degrees_of_freedom.shape)
 
 
 def t_quantile(probability: float | np.ndarray, degrees_of_freedom: float | np.ndarray) -> np.ndarray:

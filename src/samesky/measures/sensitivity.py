@@ -7,7 +7,7 @@ No measure writes a derivative by hand, so a correction and its uncertainty cann
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +17,11 @@ from samesky.measures.shape import Coefficients, Measure, Runs, Sky, Step
 
 if TYPE_CHECKING:
     from samesky.arrays import Floats
+
+#: Values of a column that are pushed in one reduction (chosen: beyond that the arrays leave the processor's cache).
+AT_ONCE = 20_000
+#: Share of a result below which a change is one of rounding.
+ROUNDING = 1e-14
 
 
 def reduce_runs(measure: Measure, runs: Runs, sky: Sky, coefficients: Coefficients | None = None) -> list[Step]:
@@ -70,11 +75,9 @@ def sensitivities(
     taken = {(source.name, source.target) for source in sources}
     own = [s for s in (*measure.sources, *coefficient_sources(measure)) if (s.name, s.target) not in taken]
     result = np.asarray(measure.reduce(runs, sky, values)[-1].value, dtype=float)
-    effects: dict[object, tuple[ErrorSource, Floats]] = {}
-    for source in (*sources, *own):
-        if not source.applies_to(measure.name):
-            continue
-        effect = _effect(measure, runs, sky, values, source, result)
+    used = [source for source in (*sources, *own) if source.applies_to(measure.name)]
+    effects: dict[object, tuple[ErrorSource, np.ndarray]] = {}
+    for source, effect in zip(used, _effects(measure, runs, sky, values, used, result), strict=True):
         if effect is None or not np.any(effect != 0.0):
             continue
         key = (source.name, source.target if source.scope == "run" else None, source.scope)
@@ -83,24 +86,73 @@ def sensitivities(
     return list(effects.values())
 
 
-def _effect(
-    measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource, result: Floats
-) -> Floats | None:
-    """Effect of one source, or None where the runs do not have its target."""
+def _effects(
+    measure: Measure,
+    runs: Runs,
+    sky: Sky,
+    values: Mapping[str, float],
+    sources: Sequence[ErrorSource],
+    result: np.ndarray,
+) -> list[np.ndarray | None]:
+    """Effect of each source, or None where the runs do not have its target; many are pushed in one reduction."""
+    found: list[np.ndarray | None] = [None] * len(sources)
+    together = []
+    for number, source in enumerate(sources):
+        if source.target == RESULT:
+            found[number] = _of_result(measure, source, result)
+        elif source.target in values and source in measure.sources:
+            found[number] = _alone(measure, runs, sky, values, source)
+        elif source.target in values or source.target in runs:
+            together.append(number)
+    each = max(1, AT_ONCE // max(1, 2 * result.size))
+    for batch in (together[k : k + each] for k in range(0, len(together), each)):
+        up, down = _pushed(measure, runs, sky, values, [sources[k] for k in batch], result)
+        effect = 0.5 * (up - down)
+        # A run further along an array may round otherwise than its twin: that is no effect.
+        effect[np.abs(effect) <= ROUNDING * np.maximum(np.abs(up), np.abs(down))] = 0.0
+        for number, one in zip(batch, effect, strict=True):
+            found[number] = one
+    return found
+
+
+def _alone(measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource) -> np.ndarray:
+    """Effect of a coefficient that is new at each run, which a measure takes as one number only."""
+    pushed = [values[source.target] + sign * source.standard_uncertainty for sign in (1.0, -1.0)]
+    up, down = (measure.reduce(runs, sky, {**values, source.target: value})[-1].value for value in pushed)
+    return 0.5 * (measure.to_scale(up) - measure.to_scale(down))
+
+
+def _pushed(
+    measure: Measure,
+    runs: Runs,
+    sky: Sky,
+    values: Mapping[str, float],
+    sources: Sequence[ErrorSource],
+    result: np.ndarray,
+) -> np.ndarray:
+    """The result (2, sources, ...) on the comparison scale with each source pushed up and down by itself."""
+    count, ndim = len(sources), result.ndim
+    runs, values, wide = dict(runs), dict(values), set()
+    for number, source in enumerate(sources):
+        place = values if source.target in values else runs
+        if source.target not in wide:
+            base = np.asarray(place[source.target], dtype=float)
+            base = base.reshape((1,) * (2 + ndim - base.ndim) + base.shape)
+            place[source.target] = np.array(np.broadcast_to(base, (2, count, *base.shape[2:])))
+            wide.add(source.target)
+        own = place[source.target][:, number]
+        push = source.standard_uncertainty
+        if source.relative:
+            push = push * (own[0] - source.about)
+        own[0] += push
+        own[1] -= push
+    ends = measure.to_scale(measure.reduce(runs, sky, values)[-1].value)
+    return np.broadcast_to(ends, (2, count, *result.shape))
+
+
+def _of_result(measure: Measure, source: ErrorSource, result: np.ndarray) -> np.ndarray:
+    """Effect of an error of the result itself."""
     u = source.standard_uncertainty
-    if source.target == RESULT:
-        if measure.ratio:
-            return np.full(result.shape, u) if source.relative else u / result
-        return u * result if source.relative else np.full(result.shape, u)
-    if source.target in values:
-        value = values[source.target]
-        push = u * (value - source.about) if source.relative else u
-        ends = [measure.reduce(runs, sky, {**values, source.target: value + sign * push}) for sign in (+1.0, -1.0)]
-    elif source.target in runs:
-        column = np.asarray(runs[source.target], dtype=float)
-        pushes = u * (column - source.about) if source.relative else u
-        ends = [measure.reduce({**runs, source.target: column + sign * pushes}, sky, values) for sign in (+1.0, -1.0)]
-    else:
-        return None
-    up, down = (measure.to_scale(steps[-1].value) for steps in ends)
-    return 0.5 * (up - down)
+    if measure.ratio:
+        return np.full(result.shape, u) if source.relative else u / result
+    return u * result if source.relative else np.full(result.shape, u)

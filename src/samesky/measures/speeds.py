@@ -52,8 +52,9 @@ def legs_of(runs: Runs) -> tuple[Floats, Floats] | None:
     numbers = [leg for leg in range(1, MOST_LEGS + 1) if f"speed {leg}" in runs and f"track {leg}" in runs]
     if not numbers:
         return None
-    speed = np.stack([np.asarray(runs[f"speed {leg}"], dtype=float) for leg in numbers], axis=-1)
-    track = np.stack([np.asarray(runs[f"track {leg}"], dtype=float) for leg in numbers], axis=-1)
+    columns = [np.asarray(runs[f"{what} {leg}"], dtype=float) for what in ("speed", "track") for leg in numbers]
+    legs_flown = np.stack(np.broadcast_arrays(*columns), axis=-1)
+    speed, track = legs_flown[..., : len(numbers)], legs_flown[..., len(numbers) :]
     flown = ~np.isnan(speed + track)
     return np.where(flown, speed, np.nan), np.where(flown, track, np.nan)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from samesky.campaign.model.campaign import Campaign
+from samesky.inference.design import Design
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
 from samesky.planning.flyable import flyable
@@ -15,9 +16,10 @@ from samesky.planning.question import Question, Wanted, missing_reading, questio
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
 from samesky.planning.search import Candidate
-from samesky.planning.settle import Prospect
-from samesky.planning.trial import Bench, Trial
+from samesky.planning.settle import Prospect, smallest_of
+from samesky.planning.trial import Bench, Trial, margins
 from samesky.planning.ways import Way, ways
+from samesky.reduction.reduction import Reduction
 from samesky.simulator.schedule import RunPlan
 
 
@@ -122,7 +124,7 @@ def plan_for(asked: Question) -> Plan:
         limits=_limits(asked, trials),
         drift=orders.left_by_drift(trials[asked.primary.name].design),
         looks=_looks(asked, chosen, bench),
-        ways=() if settled else ways(asked, chosen, band),
+        ways=() if settled else ways(bench, chosen, band),
         notes=_notes(asked, chosen, trials),
     )
 
@@ -142,24 +144,24 @@ def _nothing_fits(asked: Question, why: str):
 
 def _weight_band(bench: Bench, candidate: Candidate) -> float:
     """By how much [kg] the weight may fall: the narrowest width of any measure's limits."""
-    widths = [
-        limit.high - limit.low
-        for wanted in bench.question.wanted
-        for limit in _of_measure(bench.question, wanted, bench.careful(candidate.schedule, wanted), ("weight",))
-    ]
+    widths = []
+    for wanted in bench.question.wanted:
+        design, reduction = bench.reduced(candidate.schedule, wanted)
+        limits = _of_measure(bench.question, wanted, design, reduction, ("weight",))
+        widths += [limit.high - limit.low for limit in limits]
     return min(widths, default=np.inf)
 
 
 def _of_measure(
-    asked: Question, wanted: Wanted, trial: Trial, conditions: tuple[str, ...] | None = None
+    asked: Question, wanted: Wanted, design: Design, reduction: Reduction, conditions: tuple[str, ...] | None = None
 ) -> list[ScrubLimit]:
     return scrub_limits(
         wanted.asked.measure,
-        trial.reduction.runs,
-        trial.reduction.sky,
+        reduction.runs,
+        reduction.sky,
         asked.campaign.sources,
-        trial.design,
-        trial.prospect.smallest,
+        design,
+        smallest_of(wanted, margins(wanted, float(np.mean(reduction.value)))),
         asked.request.left_over,
         conditions,
     )
@@ -168,7 +170,11 @@ def _of_measure(
 def _limits(asked: Question, trials: Mapping[str, Trial]) -> tuple[ScrubLimit, ...]:
     """Limits of every measure, the primary's first, with the crosswind of the papers."""
     ordered = sorted(asked.wanted, key=lambda one: not one.asked.primary)
-    found = [flyable(asked, limit) for wanted in ordered for limit in _of_measure(asked, wanted, trials[wanted.name])]
+    found = [
+        flyable(asked, limit)
+        for wanted in ordered
+        for limit in _of_measure(asked, wanted, trials[wanted.name].design, trials[wanted.name].reduction)
+    ]
     papers = asked.request.crosswind_limit
     own = asked.campaign.limits.get("crosswind", (None, None))[1]
     most = min((bound for bound in (papers, own) if bound is not None), default=None)

@@ -173,8 +173,7 @@ def prospect(
     drawn.
     """
     scatter = scatter_of(wanted, parts, level)
-    lower, upper = margins
-    smallest = -lower if wanted.asked.better == "smaller" else upper
+    smallest = smallest_of(wanted, margins)
     drawn = chances(design, parts, scatter, campaigns)
     result = None if drawn is None else drawn.result
     found, none = _powers(drawn, smallest, margins, look)
@@ -198,6 +197,11 @@ def prospect(
         worst_drift=0.0 if result is None else _root_mean_square(result.worst_drift),
         chances=drawn,
     )
+
+
+def smallest_of(wanted: Wanted, margins: tuple[float, float]) -> float:
+    """The smallest difference that matters towards the better side, on the scale of the comparison."""
+    return -margins[0] if wanted.asked.better == "smaller" else margins[1]
 
 
 def smallest_found(found: Prospect, power: float, look: Look | None = None) -> float:

@@ -39,13 +39,16 @@ class Trial:
 
 
 class Bench:
-    """Where plans for one question are tried."""
+    """Where plans for one question are tried; ``like`` another one whose reference day may be the same."""
 
-    def __init__(self, question: Question):
+    def __init__(self, question: Question, like: Bench | None = None):
         self.question = question
+        self._like = like if like is not None and _same_reference(question, like.question) else None
 
     @cached_property
     def _reference(self) -> Mapping[str, Reduction]:
+        if self._like is not None:
+            return self._like._reference
         asked = self.question
         times = np.linspace(asked.start, asked.end, _CLOCKS)
         flown = [(float(hours), fuel) for fuel in (asked.fuel, asked.lowest_fuel) for hours in times]
@@ -79,6 +82,8 @@ class Bench:
 
     @cached_property
     def _gusty(self) -> Mapping[str, np.ndarray]:
+        if self._like is not None:
+            return self._like._gusty
         return {name: self._gust_scatter(base) for name, base in self._reference.items()}
 
     def _gust_scatter(self, reduction: Reduction) -> np.ndarray:
@@ -125,14 +130,19 @@ class Bench:
             return np.ones(len(runs))
         return (np.array([run.fuel + run.ballast for run in runs]) - self.question.lowest_fuel) / span
 
-    def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
-        """What the measure would answer, on the planned runs themselves."""
+    def reduced(self, schedule: Schedule, wanted: Wanted) -> tuple[Design, Reduction]:
+        """The recognised design and the reduction of the planned runs themselves."""
         asked = self.question
         table = planned_table(asked, wanted, schedule.runs_of(wanted.name))
         reduction = reduce_table(asked.campaign, table)
-        used = np.ones(len(table.rows), dtype=bool)
-        design = recognise(flown_order(asked.campaign, table, used, asked.other))
-        parts = stated_parts(asked.campaign, reduction, used)
+        return recognise(
+            flown_order(asked.campaign, table, np.ones(len(table.rows), dtype=bool), asked.other)
+        ), reduction
+
+    def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
+        """What the measure would answer, on the planned runs themselves."""
+        design, reduction = self.reduced(schedule, wanted)
+        parts = stated_parts(self.question.campaign, reduction, np.ones(len(reduction.table.rows), dtype=bool))
         parts += self._gusts(self._gust_scatter(reduction))
         level = float(np.mean(reduction.value))
         return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True, MANY))
@@ -147,9 +157,27 @@ class Bench:
         doubt: bool,
         campaigns: int,
     ) -> Prospect:
-        asked = wanted.asked
-        margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
-        return prospect(design, parts, wanted, level, margins, look, doubt, campaigns)
+        return prospect(design, parts, wanted, level, margins(wanted, level), look, doubt, campaigns)
+
+
+def margins(wanted: Wanted, level: float) -> tuple[float, float]:
+    """The smallest differences that matter, down and up, on the scale of the comparison; ``level`` of results [SI]."""
+    asked = wanted.asked
+    return verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
+
+
+def _same_reference(one: Question, other: Question) -> bool:
+    """Whether two questions have the same reference day: air, fuel, readings and sources. Days, swaps and the scatter
+    of the runs do not count."""
+    numbers = ("start", "end", "fuel", "lowest_fuel")
+    return (
+        one.campaign is other.campaign
+        and one.runway is other.runway
+        and one.request.forecast == other.request.forecast
+        and all(getattr(one, name) == getattr(other, name) for name in numbers)
+        and len(one.wanted) == len(other.wanted)
+        and all(a.asked is b.asked and a.expected is b.expected for a, b in zip(one.wanted, other.wanted, strict=True))
+    )
 
 
 @lru_cache(maxsize=2048)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from samesky.inference.design import FEWEST_DAYS
 from samesky.planning.question import Question
 from samesky.planning.search import Candidate, best, laid_out, last_look, order_of
 from samesky.planning.trial import Bench
@@ -38,30 +39,32 @@ class Way:
     question: Question
 
 
-def ways(question: Question, candidate: Candidate, band: float) -> tuple[Way, ...]:
+def ways(bench: Bench, candidate: Candidate, band: float) -> tuple[Way, ...]:
     """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
-    found = [*_more_days(question, candidate, band), *_longer_days(question, band)]
+    question = bench.question
+    found = [*_more_days(bench, candidate, band), *_longer_days(question, band)]
     for says, changed in _better(question, candidate):
-        found += _if_settled(says, changed, band, range(1, question.request.days + 1))
+        found += _if_settled(says, Bench(changed, bench), band, range(1, question.request.days + 1))
     if not found:
         found += _together(question, candidate, band)
     return tuple(sorted(found, key=lambda way: (way.days, way.hours)))
 
 
-def _if_settled(says: str, changed: Question, band: float, days: range) -> list[Way]:
-    tried, _ = best(Bench(changed), band, days)
-    if tried is None or tried.prospect.least < changed.request.power:
+def _if_settled(says: str, bench: Bench, band: float, days: range) -> list[Way]:
+    tried, _ = best(bench, band, days)
+    if tried is None or tried.prospect.least < bench.question.request.power:
         return []
-    return [Way(says, *tried.cost, tried.prospect.least, changed)]
+    return [Way(says, *tried.cost, tried.prospect.least, bench.question)]
 
 
 def _with_days(question: Question, days: int) -> Question:
     return replace(question, request=replace(question.request, days=days))
 
 
-def _more_days(question: Question, candidate: Candidate, band: float) -> Iterator[Way]:
+def _more_days(bench: Bench, candidate: Candidate, band: float) -> Iterator[Way]:
     """The fewest days that settle it, each flown as the candidate's."""
-    bench, blocks, now = Bench(question), len(candidate.order[0]), question.request.days
+    question = bench.question
+    blocks, now = len(candidate.order[0]), question.request.days
     for days in range(now + 1, MOST_DAYS + 1):
         order = order_of(question, days, blocks)
         schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
@@ -83,7 +86,7 @@ def _longer_days(question: Question, band: float) -> list[Way]:
         # A forecast is for the hours that were given: what it says of their end is taken to hold from then on.
         longer = replace(question, end=question.end + more)
         says = f"{now + more:.1f} h a day instead of {now:.1f} h"
-        found = _if_settled(says, longer, band, range(1, question.request.days + 1))
+        found = _if_settled(says, Bench(longer), band, range(1, question.request.days + 1))
         if found:
             return found
     return []
@@ -122,8 +125,13 @@ def _together(question: Question, candidate: Candidate, band: float) -> list[Way
     if source and question.primary.scatter is None:
         steps.append((f"{says}, with the {source} twice as good", _halved(changed, source)))
     for words, better in steps:
-        for days in range(1, MOST_DAYS + 1):
-            found = _if_settled(f"{days} {words}", _with_days(better, days), band, range(days, days + 1))
+        bench = Bench(better)
+        # What the most days do not settle fewer do not, but where days are not yet the samples.
+        most = Bench(_with_days(better, MOST_DAYS), bench)
+        within = _if_settled(words, most, band, range(MOST_DAYS, MOST_DAYS + 1))
+        for days in range(1, MOST_DAYS + 1 if within else FEWEST_DAYS):
+            of_days = Bench(_with_days(better, days), bench)
+            found = _if_settled(f"{days} {words}", of_days, band, range(days, days + 1))
             if found:
                 return found
     return []
@@ -163,6 +171,6 @@ def _halved(question: Question, name: str) -> Question:
 
 def _largest_reading(question: Question, candidate: Candidate) -> str:
     """Name of the source that scatters the primary measure's runs most."""
-    contributions = Bench(question).careful(candidate.schedule, question.primary).reduction.contributions
+    contributions = Bench(question).reduced(candidate.schedule, question.primary)[1].contributions
     sizes = {source.name: float(np.mean(np.square(size))) for source, size in contributions if source.scope == "run"}
     return max(sizes, key=sizes.get) if sizes else ""
