@@ -56,7 +56,7 @@ def noon(tmp_path_factory):
 
 def test_it_settles_what_it_says_within_hours_fuel_and_weight(good):
     assert good.answers
-    assert all(good.settles(name) for name in good.prospects)
+    assert all(good.settles(name) for name in good.powers)
     asked, loading = good.question, good.question.campaign.loading
     for block in good.schedule.blocks:
         assert 6.0 <= block.start % 24 < block.end % 24 <= 11.5 + 1e-9
@@ -94,17 +94,17 @@ def test_no_cheaper_plan_was_passed_over(good):
     # A day less and two runs a block of the others, or a roll less a block, does not settle the primary measure.
     bench = Bench(good.question)
     one_day, _ = search._best(bench, np.inf, range(1, 2), 2)
-    assert one_day.prospect.least < 0.80
+    assert one_day.power.least < 0.80
     fewer = {**good.runs_a_block, "takeoff_roll": good.runs_a_block["takeoff_roll"] - 1}
     schedule, _ = search.laid_out(good.question, good.order, fewer)
-    assert bench.quick(schedule, good.question.primary).least < 0.80
+    assert bench.approximate(schedule, good.question.primary).least < 0.80
 
 
 def test_the_cheapest_of_all_that_settle_it_is_taken(tmp_path):
     easy = question(read(saturday.write(tmp_path, ('that_matters = "6 %"', 'that_matters = "10 %"')), flown=False))
     bench = Bench(easy)
     tried = [one for one, _ in search._candidates(bench, np.inf, range(1, 3), 2) if one is not None]
-    settled = [one for one in tried if one.prospect.least >= 0.80]
+    settled = [one for one in tried if one.power.least >= 0.80]
     assert len({one.schedule.days for one in settled}) == 2
     assert search.best(bench, np.inf, range(1, 3))[0].cost == min(one.cost for one in settled)
 
@@ -127,29 +127,29 @@ def test_a_question_asked_otherwise_has_a_reference_day_of_its_own(good):
 def test_the_quick_judgement_agrees_with_the_careful_one(good, monkeypatch):
     """On as many campaigns the reference day is as good as the runs themselves; on few, chance is all there is more."""
     for wanted in good.question.wanted:
-        careful = good.prospects[wanted.name]
-        assert Bench(good.question).quick(good.schedule, wanted).least == pytest.approx(careful.least, abs=0.03)
+        exact = good.powers[wanted.name]
+        assert Bench(good.question).approximate(good.schedule, wanted).least == pytest.approx(exact.least, abs=0.03)
     monkeypatch.setattr(trial, "FEW", trial.MANY)
     for wanted in good.question.wanted:
-        careful, quick = good.prospects[wanted.name], Bench(good.question).quick(good.schedule, wanted)
-        assert quick.uncertainty == pytest.approx(careful.uncertainty, rel=0.01)
-        assert quick.least == pytest.approx(careful.least, abs=0.01)
+        exact, approximate = good.powers[wanted.name], Bench(good.question).approximate(good.schedule, wanted)
+        assert approximate.uncertainty == pytest.approx(exact.uncertainty, rel=0.01)
+        assert approximate.least == pytest.approx(exact.least, abs=0.01)
 
 
 def test_a_breezy_noon_cannot_answer_and_the_plan_says_what_would(noon):
     assert not noon.answers
-    assert noon.prospects["takeoff_roll"].least < 0.2
+    assert noon.powers["takeoff_roll"].least < 0.2
     assert headline(noon).startswith("Nothing that fits can settle the question")
-    assert noon.ways
-    costs = [(way.days, way.hours) for way in noon.ways]
+    assert noon.alternatives
+    costs = [(way.days, way.hours) for way in noon.alternatives]
     assert costs == sorted(costs)
     gusts = next(limit for limit in noon.limits if limit.condition == "gust spread")
     assert gusts.high < 7 * 1852 / 3600
-    assert all(way.power >= 0.80 for way in noon.ways)
+    assert all(way.power >= 0.80 for way in noon.alternatives)
 
 
 def test_what_is_said_to_settle_it_does(noon):
-    for way in noon.ways:
+    for way in noon.alternatives:
         assert plan_for(way.question).answers, way.says
 
 
@@ -158,12 +158,12 @@ def test_a_calm_morning_answers_with_fewer_runs_than_a_breezy_one(tmp_path):
     undocumented = ('scatter = "6 %"\ndegrees_of_freedom = 12\n', "")
     calm = planned(tmp_path / "calm", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["1 kt", "4 kt"]'))
     breezy = planned(tmp_path / "breezy", undocumented, ('gust = ["2 kt", "7 kt"]', 'gust = ["11 kt", "16 kt"]'))
-    assert calm.prospects["takeoff_roll"].scatter < breezy.prospects["takeoff_roll"].scatter
+    assert calm.powers["takeoff_roll"].scatter < breezy.powers["takeoff_roll"].scatter
     roll = breezy.question.primary
-    assert Bench(breezy.question).quick(breezy.schedule, roll).scatter == pytest.approx(
-        breezy.prospects["takeoff_roll"].scatter, rel=0.05
+    assert Bench(breezy.question).approximate(breezy.schedule, roll).scatter == pytest.approx(
+        breezy.powers["takeoff_roll"].scatter, rel=0.05
     )
-    assert calm.prospects["takeoff_roll"].least > breezy.prospects["takeoff_roll"].least
+    assert calm.powers["takeoff_roll"].least > breezy.powers["takeoff_roll"].least
 
 
 def test_the_seed_decides_what_comes_first_and_nothing_else(tmp_path, good):
@@ -177,7 +177,7 @@ def test_the_seed_decides_what_comes_first_and_nothing_else(tmp_path, good):
 def test_where_changing_is_free_pairs_are_turned_round(tmp_path):
     free = planned(tmp_path, *FREE)
     assert {word for day in free.order for word in day} == {"ABBA", "BAAB"}
-    assert free.prospects["takeoff_roll"].design_name in ("pairs", "days")
+    assert free.powers["takeoff_roll"].design_name in ("pairs", "days")
     assert free.answers
     # The easy measures are flown no more often than they need.
     assert len(free.schedule.runs_of("static_pull")) < len(free.schedule.runs_of("takeoff_roll"))

@@ -62,5 +62,5 @@ def test_with_one_it_is_planned_and_rehearsed(folder):
     with (folder / "campaign.toml").open("a", encoding="utf-8") as file:
         file.write('airspeed = "95 kt"\n')
     campaign = read(folder, flown=False)
-    assert plan(campaign).prospects["level_speed"].uncertainty > 0
+    assert plan(campaign).powers["level_speed"].uncertainty > 0
     assert rehearse(campaign, campaigns=20).at(0.0)["level_speed"].intervals == 20

@@ -66,7 +66,7 @@ def flown(request, tmp_path_factory):
 
 def test_both_promise_the_same(flown):
     found, _, (equal, different) = flown
-    for name, one in found.planned.prospects.items():
+    for name, one in found.planned.powers.items():
         assert one.chances is not None
         none = equal[name].share(verdict.NO_DIFFERENCE, verdict.TOO_SMALL)
         clear = different[name].share(verdict.OTHER_BETTER, verdict.BASELINE_BETTER, verdict.TOO_SMALL)

@@ -237,7 +237,7 @@ def test_the_demo_question_cannot_be_answered_by_one_swap(noon):
     assert primary.better < 0.12
     assert found.at(0.0)["takeoff_roll"].share(verdict.NO_DIFFERENCE) == 0.0
     assert found.at(1.0)["static_pull"].better < 0.12
-    assert found.script.planned.ways
+    assert found.script.planned.alternatives
     widths = {one.name: one.tallies["takeoff_roll"].half for one in found.without}
     assert min(widths, key=widths.get) == "gusts"
     data = to_json(found)

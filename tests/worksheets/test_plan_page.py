@@ -68,15 +68,15 @@ def test_the_page_says_what_the_plan_says(client, folder):
     assert settles[1][0] == "Timed climb decides"
     for wanted, one in zip(made.question.wanted, plain["measures"], strict=True):
         title = wanted.asked.measure.title[0].upper() + wanted.asked.measure.title[1:]
-        runs, matters, found, none, reach, expected, careful, _ = by_title[title]
+        runs, matters, found, none, reach, expected, noisier, _ = by_title[title]
         assert (int(runs), matters) == (one["runs"], one["smallest_that_matters"])
         # The page rounds what the plan has, not what JSON has rounded already.
-        prospect = made.prospects[wanted.name]
-        assert (found, none) == (percent(prospect.found), percent(prospect.none))
-        assert careful == percent(prospect.careful)
+        power = made.powers[wanted.name]
+        assert (found, none) == (percent(power.found), percent(power.none))
+        assert noisier == percent(power.with_more_scatter)
         names = ("power_difference", "power_no_difference", "power_if_it_scatters_more")
         assert [one[name] for name in names] == pytest.approx(
-            [prospect.found, prospect.none, prospect.careful], abs=0.0005 + 1e-9
+            [power.found, power.none, power.with_more_scatter], abs=0.0005 + 1e-9
         )
         assert reach == shown.reach_words(made, wanted)
         assert expected == shown.size(wanted, one["standard_uncertainty"])

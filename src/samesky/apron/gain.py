@@ -2,7 +2,7 @@
 
 The flown runs, and these with one more block at their mean readings, take the way of a comparison: reduction,
 recognised order, stated sources; then the interval that a campaign of this scatter would typically give
-(:mod:`samesky.planning.settle`) and the power of its tests (:mod:`samesky.inference.power`).
+(:mod:`samesky.planning.power`) and the power of its tests (:mod:`samesky.inference.power`).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import recognise
 from samesky.inference.looks import Look
 from samesky.planning.question import Wanted
-from samesky.planning.settle import Prospect, prospect
+from samesky.planning.power import MeasurePower, measure_power
 from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Fewest degrees of freedom by which a scatter is taken from the runs (chosen: with two, the true one may be six times
@@ -45,8 +45,8 @@ class Gain:
     runs: int
     scatter: float
     scatter_from: str
-    now: Prospect | None
-    then: Prospect | None
+    now: MeasurePower | None
+    then: MeasurePower | None
     half_width_now: float
     half_width_then: float
     level: float
@@ -84,13 +84,13 @@ def gain(
     level = float(np.mean(reduction.value[table.included]))
     scatter, source = scatter_now(campaign, reduction, other, as_seen)
     longer = replace(campaign, tables={**campaign.tables, measure: _longer(campaign, table, fly, runs, block_hours)})
-    now, then = (_prospect(one, measure, other, scatter, level, look) for one in (campaign, longer))
+    now, then = (_measure_power(one, measure, other, scatter, level, look) for one in (campaign, longer))
     asked = campaign.asked[measure]
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
     return Gain(fly, runs, scatter, source, now, then, half_width(now), half_width(then), level, margins)
 
 
-def half_width(found: Prospect | None) -> float:
+def half_width(found: MeasurePower | None) -> float:
     """Half the 95 % interval to be expected, on the scale of the comparison; NaN without one."""
     if found is None or not math.isfinite(found.uncertainty):
         return math.nan
@@ -144,9 +144,9 @@ def _used(campaign: Campaign, reduction: Reduction, other: str) -> np.ndarray:
     return table.included & np.isfinite(scaled) & np.isin(table.configuration, (campaign.baseline, other))
 
 
-def _prospect(
+def _measure_power(
     campaign: Campaign, measure: str, other: str, scatter: float, level: float, look: Look | None
-) -> Prospect | None:
+) -> MeasurePower | None:
     table, asked = campaign.tables[measure], campaign.asked[measure]
     reduction = reduce_table(campaign, table)
     used = _used(campaign, reduction, other)
@@ -155,7 +155,7 @@ def _prospect(
     design = recognise(flown_order(campaign, table, used, other))
     wanted = Wanted(asked, 0.0, {}, scatter, asked.measure.ratio, np.inf, None)
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
-    return prospect(design, stated_parts(campaign, reduction, used), wanted, level, margins, look, doubt=False)
+    return measure_power(design, stated_parts(campaign, reduction, used), wanted, level, margins, look, doubt=False)
 
 
 def _longer(campaign: Campaign, table: RunTable, fly: tuple[str, ...], runs: int, block_hours: float) -> RunTable:

@@ -48,12 +48,12 @@ class Plan:
     order : blocks of each day, ``A`` the baseline and ``B`` the other
     runs_a_block : by measure (on each letter of a block's word)
     schedule : every block and run with its clock time, fuel and ballast
-    prospects : what each measure can be expected to answer, by name, in flown order
+    powers : what each measure can be expected to answer, by name, in flown order
     designs : the comparison that the order of each measure supports, by name
     limits : to scrub at; the primary measure's first
     drift : (straight, curved) hours and hours squared that unseen drift is multiplied by, of the primary measure
     looks : planned looks; empty where only the end is looked at
-    ways : where the primary measure cannot be settled, what would settle it, cheapest first
+    alternatives : where the primary measure cannot be settled, what would settle it, cheapest first
     notes : what the reader should know of the plan
     """
 
@@ -61,17 +61,17 @@ class Plan:
     order: tuple[tuple[str, ...], ...]
     runs_a_block: Mapping[str, int]
     schedule: Schedule
-    prospects: Mapping[str, Prospect]
+    powers: Mapping[str, MeasurePower]
     trials: Mapping[str, Trial]
     limits: tuple[ScrubLimit, ...]
     drift: tuple[float, float]
     looks: tuple[PlannedLook, ...]
-    ways: tuple[Way, ...]
+    alternatives: tuple[Alternative, ...]
     notes: tuple[str, ...]
 
     def settles(self, measure: str) -> bool:
         """Whether the plan settles a measure with the wanted probability, whichever way the truth is."""
-        return self.prospects[measure].least >= self.question.request.power
+        return self.powers[measure].least >= self.question.request.power
 
     @property
     def answers(self) -> bool:
@@ -111,15 +111,15 @@ def plan_for(asked: Question) -> Plan:
     if band < asked.fuel - asked.lowest_fuel:
         chosen = search.best(bench, band, days)[0] or first
     chosen = search.filled_up(bench, chosen, band)
-    trials = {one.name: bench.careful(chosen.schedule, one, search.last_look(asked)) for one in asked.wanted}
-    prospects = {name: trial.prospect for name, trial in trials.items()}
-    settled = prospects[asked.primary.name].least >= asked.request.power
+    trials = {one.name: bench.exact(chosen.schedule, one, search.last_look(asked)) for one in asked.wanted}
+    powers = {name: trial.power for name, trial in trials.items()}
+    settled = powers[asked.primary.name].least >= asked.request.power
     return Plan(
         question=asked,
         order=chosen.order,
         runs_a_block=chosen.runs,
         schedule=chosen.schedule,
-        prospects=prospects,
+        powers=powers,
         trials=trials,
         limits=_limits(asked, trials),
         drift=orders.left_by_drift(trials[asked.primary.name].design),
@@ -213,7 +213,7 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
         part = Schedule(blocks[:after])
         df, limit = 0, None
         if len({run.configuration for run in part.runs_of(asked.primary.name)}) == 2:
-            seen = bench.quick(part, asked.primary, look)
+            seen = bench.approximate(part, asked.primary, look)
             if np.isfinite(seen.uncertainty):
                 df = seen.degrees_of_freedom
                 exponent = {"pocock": 0.5, "obrien-fleming": 0.0}[asked.request.stopping]

@@ -14,7 +14,7 @@ from samesky.inference.looks import Look
 from samesky.planning import orders
 from samesky.planning.question import Question
 from samesky.planning.schedule import Schedule, laid_out
-from samesky.planning.settle import Prospect
+from samesky.planning.power import MeasurePower
 from samesky.planning.trial import Bench
 
 #: Most runs of one measure in a block, and blocks in a day, that are tried (chosen: more is more than a crew flies).
@@ -27,7 +27,7 @@ _HOPELESS = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One way to fly it: blocks of each day, runs a block by measure, the schedule, the primary measure's prospect.
+    """One way to fly it: blocks of each day, runs a block by measure, the schedule, the primary measure's power.
 
     ``flown_in`` says in how many blocks, from the first, a measure is flown that is not flown in all.
     """
@@ -36,7 +36,7 @@ class Candidate:
     runs: Mapping[str, int]
     flown_in: Mapping[str, int]
     schedule: Schedule
-    prospect: Prospect
+    power: MeasurePower
 
     @property
     def cost(self) -> tuple[int, float]:
@@ -62,11 +62,11 @@ def best(bench: Bench, band: float, days: Sequence[int]) -> tuple[Candidate | No
     """The cheapest candidate that settles the primary measure, else the likeliest; or None and why nothing fits."""
     power = bench.question.request.power
     chosen, why = _best(bench, band, days, 2)
-    if chosen is not None and (chosen.prospect.least >= power or chosen.prospect.least < _HOPELESS):
+    if chosen is not None and (chosen.power.least >= power or chosen.power.least < _HOPELESS):
         return chosen, ""
     # One run a block of the others often gives them no interval: only where that gives the primary measure its own.
     second, why_not = _best(bench, band, days, 1)
-    if chosen is None or (second is not None and second.prospect.least >= power):
+    if chosen is None or (second is not None and second.power.least >= power):
         return second, why_not
     return chosen, why
 
@@ -83,7 +83,7 @@ def _best(bench: Bench, band: float, days: Sequence[int], least: int) -> tuple[C
 
 
 def _rank(candidate: Candidate, wanted: float) -> tuple:
-    power = candidate.prospect.least
+    power = candidate.power.least
     return (0, *candidate.cost) if power >= wanted else (1, -power, *candidate.cost)
 
 
@@ -120,18 +120,18 @@ def _fewest_runs(
 
     def tried(count: int) -> Candidate:
         schedule = fitting[count]
-        found = bench.quick(schedule, primary, settled)
+        found = bench.approximate(schedule, primary, settled)
         return Candidate(order, {**others, primary.name: count}, rarely, schedule, found)
 
     low, high = min(fitting), max(fitting)
     found = tried(high)
-    if found.prospect.least < power:
+    if found.power.least < power:
         # Longer blocks drift further: with fewer runs there may be more to say.
         return min((found, *map(tried, _FEWER.intersection(fitting))), key=lambda one: _rank(one, power)), ""
     while low < high:
         middle = (low + high) // 2
         half = tried(middle)
-        if half.prospect.least >= power:
+        if half.power.least >= power:
             high, found = middle, half
         else:
             low = middle + 1
@@ -164,7 +164,7 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
     Other runs lengthen the blocks, and so may cost the primary measure a run more; it gets that first.
     """
     question = bench.question
-    settles = candidate.prospect.least >= question.request.power
+    settles = candidate.power.least >= question.request.power
     for wanted in question.wanted:
         if wanted.asked.primary or (question.campaign.refit and wanted.runs_a_block is not None):
             continue
@@ -173,7 +173,7 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
             tried = _relaid(bench, more, band, settles)
             if tried is None:
                 break
-            power = bench.quick(tried.schedule, wanted, last_look(question)).least
+            power = bench.approximate(tried.schedule, wanted, last_look(question)).least
             if power >= question.request.power:
                 kept = tried
             if power >= question.request.power:
@@ -206,7 +206,7 @@ def _relaid(bench: Bench, candidate: Candidate, band: float, settles: bool) -> C
         schedule, _ = laid_out(question, candidate.order, runs, band, candidate.flown_in)
         if schedule is None or schedule.off_weight > candidate.schedule.off_weight:
             return None
-        found = bench.quick(schedule, primary, last_look(question))
+        found = bench.approximate(schedule, primary, last_look(question))
         if not settles or found.least >= question.request.power:
-            return replace(candidate, runs=runs, schedule=schedule, prospect=found)
+            return replace(candidate, runs=runs, schedule=schedule, power=found)
     return None

@@ -22,7 +22,7 @@ from samesky.inference.order import FlownOrder
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
-from samesky.planning.settle import FEW, MANY, Prospect, prospect
+from samesky.planning.power import FEW, MANY, MeasurePower, measure_power
 from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Clock times of the reference day, at each of which it flies full and on the lowest fuel.
@@ -35,7 +35,7 @@ class Trial:
 
     design: Design
     reduction: Reduction
-    prospect: Prospect
+    power: MeasurePower
 
 
 class Bench:
@@ -98,7 +98,7 @@ class Bench:
     def _gusts(scatter: np.ndarray) -> tuple[UncertaintyComponent, ...]:
         return (UncertaintyComponent("gusts", "run", scatter, level=True),)
 
-    def quick(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Prospect:
+    def approximate(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> MeasurePower:
         """What the measure would answer, by the reference day."""
         runs = schedule.runs_of(wanted.name)
         campaign, base = self.question.campaign, self._reference[wanted.name]
@@ -121,7 +121,7 @@ class Bench:
         reduction = replace(base, contributions=between)
         parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
         parts += self._gusts(on_the_day(self._gusty[wanted.name]))
-        return self._prospect(design, parts, wanted, float(np.mean(base.value)), look, False, FEW)
+        return self._measure_power(design, parts, wanted, float(np.mean(base.value)), look, False, FEW)
 
     def _heavy(self, runs: Sequence[PlannedRun]) -> np.ndarray:
         """Where the weight of each run (n,) lies between the lowest fuel, 0, and that of the morning, 1."""
@@ -145,9 +145,9 @@ class Bench:
         parts = stated_parts(self.question.campaign, reduction, np.ones(len(reduction.table.rows), dtype=bool))
         parts += self._gusts(self._gust_scatter(reduction))
         level = float(np.mean(reduction.value))
-        return Trial(design, reduction, self._prospect(design, parts, wanted, level, look, True, MANY))
+        return Trial(design, reduction, self._measure_power(design, parts, wanted, level, look, True, MANY))
 
-    def _prospect(
+    def _measure_power(
         self,
         design: Design,
         parts: tuple[UncertaintyComponent, ...],

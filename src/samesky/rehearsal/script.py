@@ -64,7 +64,7 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
         planned = plan(campaign, other)
         asked = planned.question
         tables = {one.name: planned_table(asked, one, planned.schedule.runs_of(one.name)) for one in asked.wanted}
-        documented = {one.name: planned.prospects[one.name].scatter for one in asked.wanted}
+        documented = {one.name: planned.powers[one.name].scatter for one in asked.wanted}
         tables = _flyable(campaign, tables)
         return Script(campaign, asked.other, tables, planned, documented, _planned_looks(planned, tables))
     key = _other(campaign, other)

@@ -232,7 +232,7 @@ def would_settle(found: Rehearsal) -> list[str]:
         if power(found, name) >= max(TOO_LITTLE, power(found, found.script.primary))
     ]
     planned = found.script.planned
-    for way in planned.ways if planned is not None else ():
+    for way in planned.alternatives if planned is not None else ():
         days = f"{way.days} day{'s' * (way.days > 1)}"
         said.append(f"By the plan: {way.says} ({days}, {way.hours:.1f}{phrases.NARROW}h, {share(way.power)}).")
     good = [one for one in helps(found) if one.tallies[found.script.primary].better >= ENOUGH]

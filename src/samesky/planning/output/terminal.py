@@ -41,7 +41,7 @@ def print_plan(plan: Plan, console: Console | None = None) -> None:
 def headline(plan: Plan) -> str:
     """The answer in one sentence."""
     primary = plan.question.primary
-    found = plan.prospects[primary.name]
+    found = plan.powers[primary.name]
     matters = primary.asked.smallest_text
     title = primary.asked.measure.title
     wanted = shown.chance(plan.question.request.power)
@@ -69,11 +69,11 @@ def _opening(plan: Plan, console: Console) -> None:
     console.print(Text(f"{labels[0]} (baseline), {labels[1]}"), highlight=False)
     console.print()
     console.print(Text(headline(plan), style="bold green" if plan.answers else "bold yellow"), highlight=False)
-    for number, way in enumerate(plan.ways):
+    for number, way in enumerate(plan.alternatives):
         says = "cheapest that would" if number == 0 else "or"
         cost = f"{way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h, {shown.chance(way.power)}"
         _line(console, says, f"{way.says}: {cost}")
-    if not plan.answers and not plan.ways:
+    if not plan.answers and not plan.alternatives:
         _line(console, "nothing tried would", "ask for a larger difference, another measure, or calmer air")
     console.print()
 
@@ -81,7 +81,7 @@ def _opening(plan: Plan, console: Console) -> None:
 def _settle(plan: Plan, console: Console) -> None:
     table = _table("measure", "runs", "matters", "expected ±", "found", "none", "if it scatters more", "")
     for wanted in plan.question.wanted:
-        found = plan.prospects[wanted.name]
+        found = plan.powers[wanted.name]
         star = "*" if wanted.asked.primary else " "
         table.add_row(
             f"{star} {wanted.asked.measure.title}",
@@ -90,7 +90,7 @@ def _settle(plan: Plan, console: Console) -> None:
             shown.size(wanted, found.combined),
             shown.chance(found.found),
             shown.chance(found.none),
-            shown.chance(found.careful) if math.isfinite(wanted.degrees_of_freedom) else "not known",
+            shown.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known",
             shown.verdict_words(plan, found),
         )
     console.print(table)
@@ -102,7 +102,7 @@ def _settle(plan: Plan, console: Console) -> None:
         style="dim",
         highlight=False,
     )
-    _line(console, "Rests on", plan.prospects[plan.question.primary.name].assumption)
+    _line(console, "Rests on", plan.powers[plan.question.primary.name].assumption)
     _line(console, "Drift", shown.drift_words(plan))
     console.print()
 

@@ -36,7 +36,7 @@ def to_json(plan: Plan) -> dict:
         ],
         "would_settle_it": [
             {"change": way.says, "days": way.days, "hours": meant(way.hours), "power": meant(way.power, 3)}
-            for way in plan.ways
+            for way in plan.alternatives
         ],
         "notes": list(plan.notes),
     }
@@ -44,7 +44,7 @@ def to_json(plan: Plan) -> dict:
 
 def _measure(plan: Plan, name: str) -> dict:
     wanted = next(one for one in plan.question.wanted if one.name == name)
-    found = plan.prospects[name]
+    found = plan.powers[name]
     return {
         "measure": name,
         "primary": wanted.asked.primary,
@@ -61,7 +61,7 @@ def _measure(plan: Plan, name: str) -> dict:
         "smallest_on_scale": meant(found.smallest),
         "power_difference": meant(found.found, 3),
         "power_no_difference": meant(found.none, 3),
-        "power_if_it_scatters_more": meant(found.careful, 3),
+        "power_if_it_scatters_more": meant(found.with_more_scatter, 3),
         "settles": plan.settles(name),
     }
 

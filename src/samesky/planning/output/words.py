@@ -16,7 +16,7 @@ from samesky.planning.question import Question, Wanted, clock
 from samesky.planning.schedule import Block
 from samesky.planning.scrub import ScrubLimit
 from samesky.planning.search import last_look
-from samesky.planning.settle import Prospect, smallest_found
+from samesky.planning.power import MeasurePower, smallest_found
 
 #: Units in which conditions are shown.
 _UNITS = {
@@ -61,13 +61,13 @@ def chance(probability: float) -> str:
     return f"{min(max(round(100.0 * probability), 0), 99)} %"
 
 
-def verdict_words(plan: Plan, prospect: Prospect) -> str:
+def verdict_words(plan: Plan, power: MeasurePower) -> str:
     """Whether a measure is settled."""
-    if not math.isfinite(prospect.uncertainty):
+    if not math.isfinite(power.uncertainty):
         return "no interval"
-    if prospect.least >= plan.question.request.power:
+    if power.least >= plan.question.request.power:
         return "settles it"
-    return "may settle it" if prospect.least >= 0.5 else "cannot settle it"
+    return "may settle it" if power.least >= 0.5 else "cannot settle it"
 
 
 def condition_name(limit: ScrubLimit) -> str:
@@ -217,7 +217,7 @@ def looks_proposed(plan: Plan) -> str:
 
 def reach_words(plan: Plan, wanted: Wanted) -> str:
     """The smallest true difference that a measure would find with the wanted probability; ``none`` without interval."""
-    found = plan.prospects[wanted.name]
+    found = plan.powers[wanted.name]
     smallest = smallest_found(found, plan.question.request.power, last_look(plan.question))
     # A smaller value is better by a fall: 5 % less is a logarithm of -0.0513, not of 0.0488.
     return size(wanted, -smallest if wanted.asked.better == "smaller" else smallest).removeprefix("-")

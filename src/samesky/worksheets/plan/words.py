@@ -26,7 +26,7 @@ _NAMED = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Prospects:
+class PowerInWords:
     """What the plan can settle of one measure, in words."""
 
     title: str
@@ -49,13 +49,13 @@ class Flown:
     before: str
 
 
-def prospects(plan: Plan) -> list[Prospects]:
+def power_in_words(plan: Plan) -> list[PowerInWords]:
     """Every measure, the one that decides first."""
     power = shown.chance(plan.question.request.power)
     found = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
-        one = plan.prospects[wanted.name]
-        careful = shown.chance(one.careful) if math.isfinite(wanted.degrees_of_freedom) else "not known"
+        one = plan.powers[wanted.name]
+        noisier = shown.chance(one.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
         cells = (
             ("runs", str(len(plan.schedule.runs_of(wanted.name)))),
             ("matters", wanted.asked.smallest_text),
@@ -63,11 +63,11 @@ def prospects(plan: Plan) -> list[Prospects]:
             ("shows none", shown.chance(one.none)),
             (f"smallest it finds with {power}", shown.reach_words(plan, wanted)),
             ("expected ±", shown.size(wanted, one.combined)),
-            ("if it scatters more", careful),
+            ("if it scatters more", noisier),
         )
         words = shown.verdict_words(plan, one)
         found.append(
-            Prospects(
+            PowerInWords(
                 capital(wanted.asked.measure.title), wanted.asked.primary, words, plan.settles(wanted.name), cells
             )
         )
@@ -79,7 +79,7 @@ def cannot_settle(plan: Plan) -> list[str]:
     power = shown.chance(plan.question.request.power)
     said = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
-        one = plan.prospects[wanted.name]
+        one = plan.powers[wanted.name]
         title, matters = capital(wanted.asked.measure.title), wanted.asked.smallest_text
         if not math.isfinite(one.uncertainty):
             said.append(f"{title}: this order gives it no interval at all. {one.assumption}")
@@ -100,7 +100,7 @@ def stopping(plan: Plan) -> str:
 def causes(plan: Plan) -> str:
     """Where the doubt of the measure that decides comes from, largest first; shares of the variance."""
     primary = plan.question.primary
-    shares = plan.prospects[primary.name].shares
+    shares = plan.powers[primary.name].shares
     named = [f"{name} {100 * share:.0f} %" for name, _, share in shares if share >= _NAMED]
     return ", ".join(named)
 
@@ -139,12 +139,12 @@ def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     ]
 
 
-def ways(plan: Plan) -> list[str]:
+def alternatives(plan: Plan) -> list[str]:
     """What would settle the measure that decides, cheapest first."""
     return [
         f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field, then settled with "
         f"{shown.chance(way.power)}."
-        for way in plan.ways
+        for way in plan.alternatives
     ]
 
 

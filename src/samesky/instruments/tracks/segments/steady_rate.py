@@ -26,7 +26,7 @@ GRAVITY = 9.80665
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class Direction:
     """Up or down: the sign of the rate, and the words for it."""
 
     sign: float
@@ -37,8 +37,8 @@ class Way:
     does: str
 
 
-UP = Way(+1.0, "climb", "climbs", "rate of climb", "gain", "gains")
-DOWN = Way(-1.0, "descent", "descents", "rate of descent", "loss", "loses")
+UP = Direction(+1.0, "climb", "climbs", "rate of climb", "gain", "gains")
+DOWN = Direction(-1.0, "descent", "descents", "rate of descent", "loss", "loses")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def heights_of(part: Fixes, given: Noise | None, kind: str) -> tuple[np.ndarray,
     return height, name, own if given is None else given
 
 
-def band_of(source: str, bottom: float | None, top: float | None, way: Way) -> tuple[float, float] | None:
+def band_of(source: str, bottom: float | None, top: float | None, way: Direction) -> tuple[float, float] | None:
     """The band [m] in the order in which it is flown; None where none is told. Raises TrackError for half a band."""
     if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
         message = f"the heights of the {way.kind}"
@@ -71,7 +71,7 @@ def band_of(source: str, bottom: float | None, top: float | None, way: Way) -> t
     return (bottom, top) if way.sign > 0 else (top, bottom)
 
 
-def assumed(way: Way, asked: SteadySearch, height_name: str, noise: Noise) -> list[str]:
+def assumed(way: Direction, asked: SteadySearch, height_name: str, noise: Noise) -> list[str]:
     """What was taken for granted of the climbs or descents, in sentences."""
     said = [
         f"a {way.kind} {way.does} {asked.least_rate:g} m/s or more for {asked.least_height:g} m or more, without a "
@@ -85,7 +85,7 @@ def assumed(way: Way, asked: SteadySearch, height_name: str, noise: Noise) -> li
     return said
 
 
-def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Way, asked: SteadySearch) -> tuple[list[Segment], str]:
+def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Direction, asked: SteadySearch) -> tuple[list[Segment], str]:
     """All climbs (or descents) that are asked for, in order of time, and why they cannot be used; blank if they can.
 
     One that is not steady comes without values, the reason in its notes.
@@ -132,7 +132,7 @@ def _crossings(time, smooth, first, last, begin, end) -> tuple[float, float] | N
 
 
 def _measured(
-    part: Fixes, height: np.ndarray, rate: np.ndarray, span: tuple[float, float], noise: Noise, way: Way, window: float
+    part: Fixes, height: np.ndarray, rate: np.ndarray, span: tuple[float, float], noise: Noise, way: Direction, window: float
 ) -> Segment | None:
     own = (part.time >= span[0]) & (part.time <= span[1])
     if own.sum() < 5:
@@ -164,7 +164,7 @@ def _measured(
     return Segment(way.kind, span[0], span[1], values, notes)
 
 
-def _unsteady(clock: np.ndarray, rate: np.ndarray, mean: float, noise: Noise, way: Way, window: float) -> str:
+def _unsteady(clock: np.ndarray, rate: np.ndarray, mean: float, noise: Noise, way: Direction, window: float) -> str:
     """Why the rates [m/s] within a segment, each over ``window`` [s], are not those of one steady climb or descent."""
     inside = (clock >= clock[0] + window / 2) & (clock <= clock[-1] - window / 2)
     if inside.sum() < 3:

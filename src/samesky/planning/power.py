@@ -76,13 +76,13 @@ def _half(ends: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
 
 
 @dataclass(frozen=True, slots=True)
-class Prospect:
+class MeasurePower:
     """What one measure can be expected to answer.
 
     ``scatter`` of one run, ``uncertainty`` of the difference, ``smallest`` that matters: on the scale of the
     comparison; ``uncertainty`` is the root mean square of the campaigns drawn. ``found``: probability of finding a true
     difference as large as the smallest that matters; ``none``: of showing that there is none that matters, where there
-    is none; ``careful``: the smaller of both, were the scatter as large as its documentation allows (one in five).
+    is none; ``with_more_scatter``: the smaller of both, were the scatter as large as its documentation allows (one in five).
     ``shares`` of the variance of the difference by cause, largest first; ``worst_drift`` the limit of a drift that the
     order hides, beside the uncertainty; ``chances`` of the campaigns drawn. Zero probabilities and NaN uncertainty
     where the order can give no interval.
@@ -97,7 +97,7 @@ class Prospect:
     smallest: float
     found: float
     none: float
-    careful: float
+    with_more_scatter: float
     shares: tuple[tuple[str, str, float], ...]
     worst_drift: float = 0.0
     chances: Chances | None = None
@@ -156,7 +156,7 @@ def chances(
     return Chances(result, np.sqrt(((weights @ spread) * weights).sum(axis=-1)))
 
 
-def prospect(
+def measure_power(
     design: Design,
     parts: tuple[UncertaintyComponent, ...],
     wanted: Wanted,
@@ -165,7 +165,7 @@ def prospect(
     look: Look | None = None,
     doubt: bool = True,
     campaigns: int = MANY,
-) -> Prospect:
+) -> MeasurePower:
     """What the measure can be expected to answer, flown in the order of ``design``.
 
     ``margins`` are the smallest differences that matter, down and up, on the scale of the comparison; ``look`` is the
@@ -177,12 +177,12 @@ def prospect(
     drawn = chances(design, parts, scatter, campaigns)
     result = None if drawn is None else drawn.result
     found, none = _powers(drawn, smallest, margins, look)
-    careful = min(found, none)
+    with_more_scatter = min(found, none)
     if doubt and wanted.scatter is not None and np.isfinite(wanted.degrees_of_freedom):
         df = wanted.degrees_of_freedom
         more = scatter * float(np.sqrt(df / (2.0 * special.gammaincinv(df / 2.0, _DOUBT))))
-        careful = min(_powers(chances(design, parts, more, campaigns), smallest, margins, look))
-    return Prospect(
+        with_more_scatter = min(_powers(chances(design, parts, more, campaigns), smallest, margins, look))
+    return MeasurePower(
         design_name=design.name,
         method=design.method,
         assumption=design.assumption,
@@ -192,7 +192,7 @@ def prospect(
         smallest=smallest,
         found=found,
         none=none,
-        careful=careful,
+        with_more_scatter=with_more_scatter,
         shares=_shares(drawn),
         worst_drift=0.0 if result is None else _root_mean_square(result.worst_drift),
         chances=drawn,

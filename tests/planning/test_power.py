@@ -18,7 +18,7 @@ from samesky.inference.estimate import estimate
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
 from samesky.planning.question import question
-from samesky.planning.settle import MANY, prospect, scatter_of, smallest_found
+from samesky.planning.power import MANY, measure_power, scatter_of, smallest_found
 
 #: Three standard errors of a probability that is averaged over the campaigns drawn: of one campaign it scatters by 0.3
 #: at most (its interval is short or long by chance).
@@ -50,7 +50,7 @@ def test_over_days_it_is_the_one_sample_t_of_statsmodels(roll, days):
     design = recognise(order)
     assert design.name == "days"
     wanted = replace(roll, scatter=0.05, degrees_of_freedom=np.inf)
-    found = prospect(design, (), wanted, 80.0, (-0.06, 0.06))
+    found = measure_power(design, (), wanted, 80.0, (-0.06, 0.06))
     # A B B A gives one drift-free difference a day with the standard deviation of one run (NIST e-Handbook 2.3.3.1.2).
     expected = TTestPower().power(effect_size=0.06 / 0.05, nobs=days, alpha=0.05, alternative="two-sided")
     assert found.found == pytest.approx(float(expected), abs=MONTE_CARLO)
@@ -91,7 +91,7 @@ def test_simulated_campaigns_answer_as_often_as_promised(roll, name):
         parts = (*parts, UncertaintyComponent("the worst", WORST, np.array(0.015)))
     lower, upper = np.log(0.94), np.log(1.06)
     wanted = replace(roll, scatter=scatter, degrees_of_freedom=np.inf)
-    promised = prospect(design, parts, wanted, 80.0, (lower, upper))
+    promised = measure_power(design, parts, wanted, 80.0, (lower, upper))
     generator = np.random.default_rng(20261)
     spread = scatter**2 * np.eye(order.runs) + sum(covariance(part, order) for part in parts)
     y = generator.multivariate_normal(np.zeros(order.runs), spread, size=20_000, method="eigh")
@@ -118,29 +118,29 @@ def test_the_uncertainty_is_that_of_campaigns_flown_so(roll):
     spread = 0.03**2 * np.eye(order.runs) + sum(covariance(part, order) for part in parts)
     y = np.random.default_rng(7).multivariate_normal(np.zeros(order.runs), spread, size=40_000)
     simulated = np.sqrt(np.mean(np.square(estimate(design, y, parts).standard_uncertainty)))
-    found = prospect(design, parts, replace(roll, scatter=0.03), 80.0, (-0.06, 0.06))
+    found = measure_power(design, parts, replace(roll, scatter=0.03), 80.0, (-0.06, 0.06))
     assert found.uncertainty == pytest.approx(simulated, rel=0.02)
 
 
 def test_nothing_is_promised_where_the_order_gives_no_interval(roll):
     order = flown(("ABA",), 1, True)
-    found = prospect(recognise(order), parts_of(order, 0.005, 0.01), roll, 80.0, (-0.06, 0.06))
-    assert (found.found, found.none, found.careful, found.least) == (0, 0, 0, 0)
+    found = measure_power(recognise(order), parts_of(order, 0.005, 0.01), roll, 80.0, (-0.06, 0.06))
+    assert (found.found, found.none, found.with_more_scatter, found.least) == (0, 0, 0, 0)
     assert np.isnan(found.uncertainty)
 
 
 def test_nothing_is_promised_where_re_rigging_is_not_stated(roll):
     order = flown(("ABA",), 4, True)
     without = tuple(part for part in parts_of(order, 0.005, 0.01) if part.scope != "installation")
-    assert prospect(recognise(order), without, roll, 80.0, (-0.06, 0.06)).least == 0
+    assert measure_power(recognise(order), without, roll, 80.0, (-0.06, 0.06)).least == 0
 
 
 def test_looking_on_the_way_costs_a_little_power(roll):
     order = flown(("ABABAB",), 6, True)
     parts, design = parts_of(order, 0.002, 0.0), recognise(order)
-    end = prospect(design, parts, roll, 80.0, (-0.06, 0.06))
-    fleming = prospect(design, parts, roll, 80.0, (-0.06, 0.06), Look(3, 3, "obrien-fleming"))
-    pocock = prospect(design, parts, roll, 80.0, (-0.06, 0.06), Look(3, 3, "pocock"))
+    end = measure_power(design, parts, roll, 80.0, (-0.06, 0.06))
+    fleming = measure_power(design, parts, roll, 80.0, (-0.06, 0.06), Look(3, 3, "obrien-fleming"))
+    pocock = measure_power(design, parts, roll, 80.0, (-0.06, 0.06), Look(3, 3, "pocock"))
     assert pocock.found < fleming.found < end.found
     assert pocock.none < fleming.none < end.none
 
@@ -149,10 +149,10 @@ def test_a_scatter_known_from_few_runs_is_doubted(roll):
     order = flown(("ABABAB",), 6, True)
     parts, design = parts_of(order, 0.002, 0.0), recognise(order)
     few, many = (
-        prospect(design, parts, replace(roll, degrees_of_freedom=df), 80.0, (-0.06, 0.06)) for df in (4.0, 60.0)
+        measure_power(design, parts, replace(roll, degrees_of_freedom=df), 80.0, (-0.06, 0.06)) for df in (4.0, 60.0)
     )
     assert few.found == many.found
-    assert few.careful < many.careful < many.least
+    assert few.with_more_scatter < many.with_more_scatter < many.least
 
 
 def test_scatter_on_the_scale_of_the_comparison(roll):
@@ -172,7 +172,7 @@ def test_scatter_on_the_scale_of_the_comparison(roll):
 @pytest.mark.parametrize("power", [0.3, 0.8, 0.95])
 def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll, look, power):
     design = recognise(flown(("ABBABAAB",), 1, refit=False))
-    found = prospect(design, (), replace(roll, scatter=0.05), 80.0, (-0.06, 0.06), look)
+    found = measure_power(design, (), replace(roll, scatter=0.05), 80.0, (-0.06, 0.06), look)
     smallest = smallest_found(found, power, look)
     # Regression of single runs on level and straight time: five degrees of freedom.
     spread = 0.05 * np.linalg.norm(design.weights)
@@ -182,13 +182,13 @@ def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll
 
 
 def test_where_there_is_no_interval_nothing_is_found(roll):
-    found = replace(prospect(recognise(flown(("ABAB",), 1, True)), (), roll, 80.0, (-0.06, 0.06)), uncertainty=np.nan)
+    found = replace(measure_power(recognise(flown(("ABAB",), 1, True)), (), roll, 80.0, (-0.06, 0.06)), uncertainty=np.nan)
     assert smallest_found(found, 0.8) == np.inf
 
 
 @pytest.mark.parametrize("power", [1e-6, 0.02, 1.0 - 1e-12])
 def test_any_power_between_none_and_certainty_has_an_answer(roll, power):
-    found = prospect(recognise(flown(("ABABAB",), 2, True)), (), roll, 80.0, (-0.06, 0.06))
+    found = measure_power(recognise(flown(("ABABAB",), 2, True)), (), roll, 80.0, (-0.06, 0.06))
     smallest = smallest_found(found, power)
     assert 0.0 <= smallest < np.inf
     assert (smallest == 0.0) == (power < 0.025)

@@ -26,7 +26,7 @@ _WORTH = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Way:
+class Alternative:
     """Something that would settle the primary measure: in words, with days, hours in the field and the power then.
 
     ``question`` is the question so changed.
@@ -70,14 +70,14 @@ def _more_days(bench: Bench, candidate: Candidate, band: float) -> Iterator[Way]
         schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
         if schedule is None:
             return
-        power = bench.quick(schedule, question.primary, last_look(question)).least
+        power = bench.approximate(schedule, question.primary, last_look(question)).least
         if power >= question.request.power:
             says = f"{days} days of {blocks} blocks instead of {now} ({days * blocks} blocks in all)"
-            yield Way(says, days, schedule.hours_in_the_field(), power, _with_days(question, days))
+            yield Alternative(says, days, schedule.hours_in_the_field(), power, _with_days(question, days))
             return
 
 
-def _longer_days(question: Question, band: float) -> list[Way]:
+def _longer_days(question: Question, band: float) -> list[Alternative]:
     """The fewest hours more a day that settle it."""
     now = question.end - question.start
     for more in (1.0, 2.0, 3.0, 4.0, 6.0):
@@ -95,7 +95,7 @@ def _longer_days(question: Question, band: float) -> list[Way]:
 def _better(question: Question, candidate: Candidate) -> Iterator[tuple[str, Question]]:
     """Single changes that may settle it within the days there are."""
     primary = question.primary
-    for name, scope, share in candidate.prospect.shares[:3]:
+    for name, scope, share in candidate.power.shares[:3]:
         if share < _WORTH:
             continue
         if scope == "run" and primary.scatter is not None:
@@ -113,7 +113,7 @@ def _better(question: Question, candidate: Candidate) -> Iterator[tuple[str, Que
         yield f"calm air ({_calm_words()})", _calm(question)
 
 
-def _together(question: Question, candidate: Candidate, band: float) -> list[Way]:
+def _together(question: Question, candidate: Candidate, band: float) -> list[Alternative]:
     """The fewest days of calm mornings that settle it, then with the worst reading twice as good as well."""
     hours = max(CALM_HOURS, question.end - question.start)
     says = f"mornings of {hours:.0f} h"
