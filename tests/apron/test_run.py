@@ -9,7 +9,7 @@ import saturday
 from statsmodels.api import OLS
 
 from samesky.apron import valid_run
-from samesky.apron.standing import standing
+from samesky.apron.outlier_check import outlier_check
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
@@ -89,7 +89,7 @@ def test_cells_that_are_wrong(campaign, name):
     assert [finding.column for finding in found.findings] == [column]
     assert words in found.findings[0].message
     assert np.isnan(found.value)
-    assert found.standing is None
+    assert found.outlier is None
 
 
 def test_too_heavy_is_an_error(campaign):
@@ -173,14 +173,14 @@ def test_beyond_the_range_of_a_correction(campaign):
 def test_a_left_out_run_does_not_count(campaign):
     found = asked(campaign, exclude="dog on the strip", ground_roll="400")
     assert not found.counts
-    assert found.standing is None
+    assert found.outlier is None
     assert any("left out" in line for line in found.sentences)
 
 
 def test_a_run_that_stands_out_counts_all_the_same(campaign):
     """A slow roll in good order: said to stand out, and valid."""
     found = asked(campaign, ground_roll="305")
-    assert found.standing.stands_out
+    assert found.outlier.stands_out
     assert found.verdict == "valid"
     assert found.counts
     assert any("It stands out" in line and "against the card" in line for line in found.sentences)
@@ -195,7 +195,7 @@ def test_a_run_as_far_off_as_only_a_slip_is_doubted_and_counts(campaign):
     assert [finding.column for finding in found.findings] == ["ground roll"]
     assert "the run counts as it stands" in found.findings[0].mend
     assert found.counts
-    assert found.standing.stands_out
+    assert found.outlier.stands_out
     assert not any("leave it out" in line.casefold() for line in found.sentences)
 
 
@@ -204,7 +204,7 @@ def test_standing_is_the_externally_studentised_residual():
     y = np.random.default_rng(5).normal(3.0, 0.2, size=9)
     theirs = OLS(y, np.ones((9, 1))).fit().get_influence().resid_studentized_external
     for k in range(9):
-        found = standing(y[k], np.delete(y, k))
+        found = outlier_check(y[k], np.delete(y, k))
         assert found.t == pytest.approx(theirs[k])
         assert found.others == 8
 
@@ -212,13 +212,13 @@ def test_standing_is_the_externally_studentised_residual():
 def test_one_run_in_a_hundred_stands_out_by_chance():
     """10 000 honest runs against five others each; three Monte Carlo standard errors."""
     y = np.random.default_rng(11).standard_normal((10_000, 6))
-    share = np.mean([standing(row[0], row[1:]).stands_out for row in y])
+    share = np.mean([outlier_check(row[0], row[1:]).stands_out for row in y])
     assert share == pytest.approx(0.01, abs=3 * np.sqrt(0.01 * 0.99 / 10_000))
 
 
 def test_nothing_is_said_of_few():
-    assert standing(1.0, np.array([1.0, 1.1])) is None
-    assert not standing(1.0, np.ones(4)).stands_out
+    assert outlier_check(1.0, np.array([1.0, 1.1])) is None
+    assert not outlier_check(1.0, np.ones(4)).stands_out
 
 
 def test_the_first_run_of_a_new_file(tmp_path):

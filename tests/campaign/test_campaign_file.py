@@ -26,7 +26,7 @@ def test_everything_lands_in_its_place(sound):
     campaign = read(sound())
     assert (campaign.title, campaign.question) == ("Finer pitch", "Which pitch for the short strip?")
     assert campaign.baseline == "A"
-    assert campaign.refit is True
+    assert campaign.fitted_anew is True
     assert campaign.swap_hours == pytest.approx(0.5)
     fine = campaign.configurations["B"]
     assert (fine.label, fine.mass, fine.arm, fine.diameter) == ("fine pitch", 10.3, -0.90, 1.70)

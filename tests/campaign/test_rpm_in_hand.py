@@ -17,7 +17,7 @@ from samesky.inference.comparison import compare
 from samesky.report.page import page
 from samesky.report.terminal import print_comparisons, print_verdicts
 from samesky.worksheets.answers import Answers
-from samesky.worksheets.desk import rendered
+from samesky.worksheets.campaign_context import rendered
 
 #: A tachometer that reads to a standard uncertainty of 20 rpm, and no other error of it.
 TACHOMETER = """

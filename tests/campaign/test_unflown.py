@@ -13,7 +13,7 @@ from samesky.campaign.reading import unflown
 from samesky.campaign.reading.read import read
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.template import measure_file
-from samesky.campaign.reading.unflown import is_unflown, next_words, to_fly, unflown_places, unflown_words
+from samesky.campaign.reading.unflown import is_unflown, next_words, planned_runs, unflown_places, unflown_words
 from samesky.campaign.tables.grid import Grid
 from samesky.checks.check import check
 from samesky.inference.comparison import compare
@@ -155,7 +155,7 @@ def test_a_planned_run_that_was_called_off_never_comes_up(sound):
     off = "10,2025-06-15,,A,,,,,,,wind beyond the limit,block 5\n"
     campaign = read(sound(takeoff_roll__csv=ROLL + off + "11,2025-06-15,,B,,,,,,,,block 6\n"))
     assert not errors(campaign)
-    assert [one.run for one in to_fly(campaign)] == ["11"]
+    assert [one.run for one in planned_runs(campaign)] == ["11"]
     assert next_words(campaign) == "Next run: B, block 6 (take-off ground roll, run 11)."
     assert unflown_words(campaign).endswith("1 planned run was called off, with a reason written down.")
     assert unflown.last_number(campaign, "takeoff_roll") == 10
@@ -174,7 +174,7 @@ def test_runs_come_in_rounds_within_their_turn_over_all_files(sound):
     campaign = read(sound(takeoff_roll__csv=ROLL + rolls, timed_climb__csv=climbs))
     assert not errors(campaign)
     planned = with_plan(campaign, "timed_climb", "takeoff_roll")
-    order = [(one.measure, one.run) for one in to_fly(planned)]
+    order = [(one.measure, one.run) for one in planned_runs(planned)]
     assert order == [
         ("timed_climb", "5"), ("takeoff_roll", "10"), ("timed_climb", "6"), ("takeoff_roll", "11"),
         ("timed_climb", "7"), ("takeoff_roll", "12"),
@@ -184,14 +184,14 @@ def test_runs_come_in_rounds_within_their_turn_over_all_files(sound):
     planned = with_plan(
         read(sound(timed_climb__csv=climbs, takeoff_roll__csv=ROLL + rolls)), "timed_climb", "takeoff_roll"
     )
-    assert [(one.measure, one.run) for one in to_fly(planned)] == order[1:]
+    assert [(one.measure, one.run) for one in planned_runs(planned)] == order[1:]
 
 
 def test_an_earlier_day_comes_first_and_files_keep_their_order(sound):
     """Blocks count anew in another plan; the day decides before them."""
     rolls = "10,2025-06-15,,B,,,,,,,,block 5\n11,2025-06-15,,A,,,,,,,,block 1\n"
     campaign = read(sound(takeoff_roll__csv=ROLL + rolls, timed_climb__csv=CLIMB + PLANNED_CLIMB.replace("-15", "-16")))
-    assert [one.run for one in to_fly(campaign)] == ["10", "11", "5", "6"]
+    assert [one.run for one in planned_runs(campaign)] == ["10", "11", "5", "6"]
     assert next_words(campaign) == "Next run: B, block 5 (take-off ground roll, run 10)."
 
 

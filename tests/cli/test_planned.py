@@ -12,7 +12,7 @@ import saturday
 
 from samesky.campaign.entries.edit import without_group
 from samesky.campaign.reading.read import read
-from samesky.campaign.reading.unflown import next_words, to_fly
+from samesky.campaign.reading.unflown import next_words, planned_runs
 from samesky.planning.plan import plan
 
 #: Two measures and steady rolls: one day settles it, so that nobody has to search for what would.
@@ -45,7 +45,7 @@ def test_the_plan_into_the_tables(run, folder):
     code, out, err = run("plan", folder, "--into-tables")
     assert (code, err) == (0, "")
     assert "\nTake-off ground roll: " in out
-    assert [(one.measure, one.run) for one in to_fly(read(folder, flown=False))] == expected(made)
+    assert [(one.measure, one.run) for one in planned_runs(read(folder, flown=False))] == expected(made)
     code, out, err = run("plan", folder, "--into-tables", "--json")
     assert json.loads(out)
     assert err.endswith("nothing would change.\n")

@@ -84,7 +84,7 @@ def campaign() -> Campaign:
         return read(Path(place), flown=False)
 
 
-def order_of(letters: str, refit: bool) -> dict[str, np.ndarray]:
+def order_of(letters: str, fitted_anew: bool) -> dict[str, np.ndarray]:
     """Configuration, installation, day and hours (n,) of the runs."""
     rows, fitted = [], -1
     for day, part in enumerate(letters.split("|")):
@@ -92,7 +92,7 @@ def order_of(letters: str, refit: bool) -> dict[str, np.ndarray]:
         for k, letter in enumerate(part):
             if k == 0 or letter != part[k - 1]:
                 fitted += 1
-                clock += SWAP if refit and k else 0.0
+                clock += SWAP if fitted_anew and k else 0.0
             rows.append((letter, fitted, day, 24.0 * day + clock))
             clock += STEP
     names = ("configuration", "installation", "day", "hours")
@@ -101,8 +101,8 @@ def order_of(letters: str, refit: bool) -> dict[str, np.ndarray]:
 
 def script(base: Campaign, order: str, runs: int) -> Script:
     """One order with so many runs a side, of a roll and a climb each time."""
-    refit = order in REFIT
-    flown = order_of(LETTERS[order][runs], refit)
+    fitted_anew = order in REFIT
+    flown = order_of(LETTERS[order][runs], fitted_anew)
     n = len(flown["hours"])
     tables = {}
     for place, name in enumerate(EXPECTED):
@@ -119,4 +119,4 @@ def script(base: Campaign, order: str, runs: int) -> Script:
             day=flown["day"],
             hours=flown["hours"] + 0.05 * place,
         )
-    return Script(replace(base, refit=refit), "B", tables)
+    return Script(replace(base, fitted_anew=fitted_anew), "B", tables)

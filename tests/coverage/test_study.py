@@ -103,5 +103,5 @@ def test_wrong_claims_are_rare_in_every_kept_cell_whose_assumption_holds(kept):
 def test_as_many_runs_a_side_as_it_says():
     for letters in LETTERS.values():
         for runs, order in letters.items():
-            found = order_of(order, refit=True)
+            found = order_of(order, fitted_anew=True)
             assert [(found["configuration"] == key).sum() for key in "AB"] == [runs, runs]

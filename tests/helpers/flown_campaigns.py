@@ -16,9 +16,11 @@ NOISE = free("cabin_noise", "1", "fraction", "smaller")
 ROLL_AS_IT_IS = free("roll_paced_out", "m", "length", "smaller", ratio=True)
 
 
-def table(measure, letters, values, refit=True, each=1, swap=0.75, clock=True, left_out=(), **columns) -> RunTable:
+def table(
+    measure, letters, values, fitted_anew=True, each=1, swap=0.75, clock=True, left_out=(), **columns
+) -> RunTable:
     """One measure's runs in the order of ``letters``; ``values`` fill the measure's first own required column."""
-    flown = order(letters, refit, each=each, swap=swap)
+    flown = order(letters, fitted_anew, each=each, swap=swap)
     own = next(column.name for column in measure.columns if column.required)
     n = flown.runs
     keys = np.array([key for key in letters.replace("|", "") for _ in range(each)])
@@ -37,7 +39,7 @@ def table(measure, letters, values, refit=True, each=1, swap=0.75, clock=True, l
     )
 
 
-def campaign(*tables: RunTable, refit=True, sources=(), smallest=0.05, primary=None, keys="AB") -> Campaign:
+def campaign(*tables: RunTable, fitted_anew=True, sources=(), smallest=0.05, primary=None, keys="AB") -> Campaign:
     """A campaign of these tables; the first measure is the primary one."""
     names = [one.measure.name for one in tables]
     primary = names[0] if primary is None else primary
@@ -46,7 +48,7 @@ def campaign(*tables: RunTable, refit=True, sources=(), smallest=0.05, primary=N
         title="A test",
         question="Which one?",
         baseline="A",
-        refit=refit,
+        fitted_anew=fitted_anew,
         swap_hours=None,
         loading=None,
         engine=Engine(),
@@ -75,11 +77,11 @@ def stated(measure: str, rigging=0.005, straight=0.02, wander=0.01, relative=Tru
     )
 
 
-def climbs(letters: str, seconds, refit: bool, **more) -> Campaign:
+def climbs(letters: str, seconds, fitted_anew: bool, **more) -> Campaign:
     """Climbs through 1,000 ft timed with a stopwatch, with the error sources that the package ships."""
     measure = MEASURES["timed_climb"]
-    runs = table(measure, letters, 0.0, refit, **more) if np.ndim(seconds) == 0 else None
+    runs = table(measure, letters, 0.0, fitted_anew, **more) if np.ndim(seconds) == 0 else None
     n = len(seconds) if runs is None else len(runs.rows)
     columns = {"from": np.full(n, 300.0), "to": np.full(n, 604.8), "elapsed": np.asarray(seconds, dtype=float)}
-    runs = table(measure, letters, columns["from"], refit, **columns, **more, oat=np.full(n, 288.0))
-    return campaign(runs, refit=refit, sources=default_sources(), smallest=0.03)
+    runs = table(measure, letters, columns["from"], fitted_anew, **columns, **more, oat=np.full(n, 288.0))
+    return campaign(runs, fitted_anew=fitted_anew, sources=default_sources(), smallest=0.03)

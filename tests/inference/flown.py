@@ -11,7 +11,7 @@ from samesky.inference.order import FlownOrder
 
 
 def order(
-    letters: str, refit: bool = False, days=None, gap: float = 0.25, swap: float = 0.0, each: int = 1
+    letters: str, fitted_anew: bool = False, days=None, gap: float = 0.25, swap: float = 0.0, each: int = 1
 ) -> FlownOrder:
     """``"ABBA"`` with ``each`` runs a letter; ``days`` a day for each letter, ``|`` in the letters starts a new day.
 
@@ -34,7 +34,7 @@ def order(
             day.append(days[k])
             hours.append(clock)
             clock += gap
-    return FlownOrder(configuration, installation, day, hours, refit)
+    return FlownOrder(configuration, installation, day, hours, fitted_anew)
 
 
 def scatter(

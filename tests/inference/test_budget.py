@@ -7,7 +7,7 @@ from flown import order, rigging, straight, wander
 from samesky.inference.budget import UncertaintyComponent, contribution, covariance, hidden, reading_floor
 from samesky.inference.design import recognise
 
-FLOWN = order("AB|BA", refit=True, each=2, swap=0.5)
+FLOWN = order("AB|BA", fitted_anew=True, each=2, swap=0.5)
 SIZES = np.array([1.0, 1.1, 0.9, 1.2, 1.0, 0.8, 1.3, 0.7])
 
 
@@ -29,14 +29,14 @@ def test_contribution_is_that_of_shared_inputs_in_gtc(scope):
 
 
 def test_a_common_error_cancels_and_a_fitting_error_does_not():
-    flown = order("AB", refit=True, each=5)
+    flown = order("AB", fitted_anew=True, each=5)
     design = recognise(flown)
     assert contribution(UncertaintyComponent("tape", "campaign", np.full(10, 2.0)), design) == pytest.approx(
         0.0, abs=1e-12
     )
     assert contribution(UncertaintyComponent("sky", "day", np.full(10, 2.0)), design) == pytest.approx(0.0, abs=1e-12)
     assert contribution(rigging(flown, 2.0), design) == pytest.approx(8.0)  # not smaller with more runs
-    more = order("AB", refit=True, each=20)
+    more = order("AB", fitted_anew=True, each=20)
     assert contribution(rigging(more, 2.0), recognise(more)) == pytest.approx(8.0)
     assert contribution(UncertaintyComponent("watch", "run", np.full(10, 2.0)), design) == pytest.approx(8.0 / 5)
 
@@ -48,7 +48,7 @@ def test_nothing_is_fitted_anew_where_the_change_is_free():
 
 def test_drifts():
     """Straight: weights times hours; wandering: the variance of the walk between two instants, by simulation."""
-    flown = order("AB", refit=True, each=2, swap=1.0)
+    flown = order("AB", fitted_anew=True, each=2, swap=1.0)
     design = recognise(flown)
     gap = design.weights @ flown.hours
     assert contribution(straight(flown, 0.3), design) == pytest.approx((0.3 * gap) ** 2)
@@ -60,14 +60,14 @@ def test_drifts():
 
 def test_a_walk_begins_anew_every_day():
     """Two days in opposite order: the variances of the two days' walks add, with no covariance between them."""
-    one, two = order("AB", refit=True, each=2, swap=1.0), order("AB|BA", refit=True, each=2, swap=1.0)
+    one, two = order("AB", fitted_anew=True, each=2, swap=1.0), order("AB|BA", fitted_anew=True, each=2, swap=1.0)
     single = contribution(wander(one, 1.0), recognise(one))
     assert contribution(wander(two, 1.0), recognise(two)) == pytest.approx(single / 2)
 
 
 @pytest.mark.parametrize("letters", ["ABABAB", "ABABABAB"])
 def test_what_the_scatter_of_installations_shows_is_not_added_again(letters):
-    flown = order(letters, refit=True, each=3, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=3, swap=0.75)
     design = recognise(flown).alone
     assert hidden(rigging(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
     assert hidden(straight(flown, 1.0), design) == pytest.approx(0.0, abs=1e-12)
@@ -78,14 +78,14 @@ def test_what_the_scatter_of_installations_shows_is_not_added_again(letters):
 
 def test_what_all_days_share_is_not_shown_by_days():
     """A first every day: a drift that comes back daily is hidden; turned round every day it is not."""
-    same, turned = (order(text, refit=True, each=2, swap=1.0) for text in ("AB|AB|AB|AB", "AB|BA|AB|BA"))
+    same, turned = (order(text, fitted_anew=True, each=2, swap=1.0) for text in ("AB|AB|AB|AB", "AB|BA|AB|BA"))
     drift = hidden(straight(same, 0.5), recognise(same))
     assert drift == pytest.approx((0.5 * 1.5) ** 2)
     assert hidden(straight(turned, 0.5), recognise(turned)) == pytest.approx(0.0, abs=1e-12)
 
 
 def test_the_floor_is_the_mean_square_of_reading_errors_in_the_scatter():
-    flown = order("ABABAB", refit=True, each=4)
+    flown = order("ABABAB", fitted_anew=True, each=4)
     floor = reading_floor(
         (UncertaintyComponent("a", "run", np.full(24, 0.6)), UncertaintyComponent("b", "run", np.full(24, 0.8))),
         recognise(flown).alone,
@@ -94,7 +94,7 @@ def test_the_floor_is_the_mean_square_of_reading_errors_in_the_scatter():
 
 
 def test_covariances_are_covariances():
-    flown = order("AB|BA", refit=True, each=3, swap=0.5)
+    flown = order("AB|BA", fitted_anew=True, each=3, swap=0.5)
     for scope in ("run", "installation", "day", "campaign", "straight drift", "wandering"):
         matrix = covariance(UncertaintyComponent("x", scope, np.ones(12)), flown)
         assert np.allclose(matrix, matrix.T)

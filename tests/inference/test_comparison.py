@@ -58,7 +58,7 @@ def test_a_clear_difference():
     assert found.verdict == "B better"
     assert found.design_name == "blocks with a return"
     assert found.runs == {"A": 9, "B": 9}
-    assert found.installations == {"A": 3, "B": 3}
+    assert found.fittings == {"A": 3, "B": 3}
     assert found.percent == pytest.approx(100 * np.expm1(-0.06), abs=2.0)
     assert found.levels["B"] - found.levels["A"] == pytest.approx(found.difference)
     assert found.percent == pytest.approx(100 * found.difference / found.levels["A"])
@@ -114,14 +114,14 @@ def test_raw_difference_and_contributions_make_the_difference():
         measure,
         letters,
         130.0 * (1 - wind / 25.0) ** 1.85 * np.exp(0.01 * rng.standard_normal(n)),
-        refit=False,
+        fitted_anew=False,
         swap=0.0,
         headwind=wind,
         oat=np.linspace(285.0, 291.0, n),
         pressure=np.full(n, 1.0e5),
         **{"lift-off airspeed": np.full(n, 25.0)},
     )
-    found = only(runs, refit=False)
+    found = only(runs, fitted_anew=False)
     assert len(found.contributions) >= 2
     assert found.raw_difference + sum(c.difference for c in found.contributions) == pytest.approx(found.difference)
     scale = found.reduction.table.measure.to_scale
@@ -193,22 +193,23 @@ def test_three_rolls_a_side_one_per_cent_apart_with_a_spread_of_fifteen():
     """Common practice: that is not enough data."""
     spread = np.array([-0.15, 0.0, 0.15])
     values = np.concatenate([120 * (1 + spread), 118.8 * (1 + spread)])
-    for refit, letters, each in ((True, "AB", 3), (False, "ABBAAB", 1)):
-        mixed = values if refit else values[[0, 3, 4, 1, 2, 5]]
-        runs = table(ROLL_AS_IT_IS, letters, mixed, refit=refit, each=each, swap=0.0)
-        found = only(runs, refit=refit, sources=stated("roll_paced_out"))
+    for fitted_anew, letters, each in ((True, "AB", 3), (False, "ABBAAB", 1)):
+        mixed = values if fitted_anew else values[[0, 3, 4, 1, 2, 5]]
+        runs = table(ROLL_AS_IT_IS, letters, mixed, fitted_anew=fitted_anew, each=each, swap=0.0)
+        found = only(runs, fitted_anew=fitted_anew, sources=stated("roll_paced_out"))
         assert found.verdict == "not enough data"
         assert any(said in found.settle for said in ("times this flying", "More of the same", "Go back to A"))
 
 
 @pytest.mark.parametrize(
-    ("letters", "refit", "each"), [("ABBAAB", False, 1), ("ABBABAAB", False, 1), ("AB", True, 3), ("ABA", True, 3)]
+    ("letters", "fitted_anew", "each"),
+    [("ABBAAB", False, 1), ("ABBABAAB", False, 1), ("AB", True, 3), ("ABA", True, 3)],
 )
-def test_climbs_of_fifty_seconds_that_differ_by_one_are_within_pilot_scatter(letters, refit, each):
+def test_climbs_of_fifty_seconds_that_differ_by_one_are_within_pilot_scatter(letters, fitted_anew, each):
     """Common practice: read to a second, 50 s against 49 s through 1,000 ft is no reason to say better, however neatly
     the stopwatch repeats itself."""
     keys = np.repeat(list(letters), each)
-    found = only_climb(climbs(letters, np.where(keys == "A", 50.0, 49.0), refit, each=each))
+    found = only_climb(climbs(letters, np.where(keys == "A", 50.0, 49.0), fitted_anew, each=each))
     assert found.verdict in ("not enough data", "no difference that matters")
     assert found.estimate.floor_used or not np.isfinite(found.standard_uncertainty)
 
@@ -242,9 +243,9 @@ def test_secondary_measures_need_holm():
 
 
 def test_a_look_asks_for_more():
-    runs = rolls("ABBABAAB", each=1, effect=-0.03, sd=0.012, seed=8, refit=False, swap=0.0)
-    plain = only(runs, refit=False, smallest=0.01)
-    early = only(runs, refit=False, smallest=0.01, look=Look(1, 4))
+    runs = rolls("ABBABAAB", each=1, effect=-0.03, sd=0.012, seed=8, fitted_anew=False, swap=0.0)
+    plain = only(runs, fitted_anew=False, smallest=0.01)
+    early = only(runs, fitted_anew=False, smallest=0.01, look=Look(1, 4))
     assert plain.verdict == "B better"
     assert early.verdict == "not enough data"
     assert any("Look 1 of 4" in said for said in early.warnings)
@@ -254,8 +255,8 @@ def test_three_configurations_make_three_comparisons():
     letters = "ABCCBAABC"
     keys = np.array(list(letters))
     values = 100.0 + np.where(keys == "C", -8.0, 0.0) + np.random.default_rng(5).normal(0, 0.5, 9)
-    runs = table(NOISE, letters, values, refit=False, swap=0.0)
-    found = compare(campaign(runs, refit=False, keys="ABC"))
+    runs = table(NOISE, letters, values, fitted_anew=False, swap=0.0)
+    found = compare(campaign(runs, fitted_anew=False, keys="ABC"))
     assert [(one.baseline, one.other) for one in found] == [("A", "B"), ("A", "C"), ("B", "C")]
     assert found[1].difference == pytest.approx(-8.0, abs=1.5)
 
@@ -265,15 +266,15 @@ def test_a_measure_without_the_baseline_is_left_out():
 
 
 def test_runs_without_a_clock_are_spread_and_it_is_said():
-    found = only(rolls("ABBABAAB", each=1, refit=False, clock=False, swap=0.0), refit=False)
+    found = only(rolls("ABBABAAB", each=1, fitted_anew=False, clock=False, swap=0.0), fitted_anew=False)
     assert np.isfinite(found.standard_uncertainty)
     assert any("no clock" in said for said in found.warnings)
 
 
 def test_pairs_and_days_get_an_exact_p():
-    found = only(rolls("ABBABAABABBA", each=1, refit=False, swap=0.0, effect=-0.2), refit=False)
+    found = only(rolls("ABBABAABABBA", each=1, fitted_anew=False, swap=0.0, effect=-0.2), fitted_anew=False)
     assert found.exact_p == pytest.approx(2 / 64)
-    assert np.isnan(only(rolls("ABBAAB", each=1, refit=False, swap=0.0), refit=False).exact_p)
+    assert np.isnan(only(rolls("ABBAAB", each=1, fitted_anew=False, swap=0.0), fitted_anew=False).exact_p)
 
 
 def test_the_pilots_unit_has_no_zero_point_in_a_difference():
@@ -281,7 +282,9 @@ def test_the_pilots_unit_has_no_zero_point_in_a_difference():
 
     hot = free("cylinder_head", "degC", "temperature", "smaller")
     keys = np.array(list("ABBABAAB"))
-    runs = table(hot, "ABBABAAB", 450.0 + np.where(keys == "B", -12.0, 0.0) + 0.1 * np.arange(8), refit=False, swap=0.0)
-    found = only(runs, refit=False, smallest=0.01)
+    runs = table(
+        hot, "ABBABAAB", 450.0 + np.where(keys == "B", -12.0, 0.0) + 0.1 * np.arange(8), fitted_anew=False, swap=0.0
+    )
+    found = only(runs, fitted_anew=False, smallest=0.01)
     assert found.difference == pytest.approx(-12.0)
     assert found.levels["A"] == pytest.approx(450.0 + 0.35 - 273.15, abs=0.01)

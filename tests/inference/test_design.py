@@ -9,7 +9,7 @@ from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
 
 RECOGNISED = [
-    # letters, refit, runs a letter, design, estimator, degrees of freedom
+    # letters, fitted anew, runs a letter, design, estimator, degrees of freedom
     ("ABBAAB", False, 1, "pairs", "contrast", 3),
     ("ABBABAAB", False, 1, "pairs", "contrast", 5),
     ("ABBABAABABBA", False, 1, "pairs", "contrast", 9),
@@ -38,15 +38,15 @@ RECOGNISED = [
 ]
 
 
-@pytest.mark.parametrize(("letters", "refit", "each", "design", "estimator", "df"), RECOGNISED)
-def test_recognised(letters, refit, each, design, estimator, df):
-    found = recognise(order(letters, refit, each=each, swap=0.75))
+@pytest.mark.parametrize(("letters", "fitted_anew", "each", "design", "estimator", "df"), RECOGNISED)
+def test_recognised(letters, fitted_anew, each, design, estimator, df):
+    found = recognise(order(letters, fitted_anew, each=each, swap=0.75))
     assert (found.name, found.estimator, found.degrees_of_freedom) == (design, estimator, df)
 
 
-@pytest.mark.parametrize(("letters", "refit", "each"), [case[:3] for case in RECOGNISED if case[0] != "A|B"])
-def test_weights_are_one_of_each_and_blind_to_day_levels(letters, refit, each):
-    flown = order(letters, refit, each=each, swap=0.75)
+@pytest.mark.parametrize(("letters", "fitted_anew", "each"), [case[:3] for case in RECOGNISED if case[0] != "A|B"])
+def test_weights_are_one_of_each_and_blind_to_day_levels(letters, fitted_anew, each):
+    flown = order(letters, fitted_anew, each=each, swap=0.75)
     weights = recognise(flown).weights
     assert weights @ (flown.configuration == 1) == pytest.approx(1)
     assert weights @ (flown.configuration == 0) == pytest.approx(-1)
@@ -95,7 +95,7 @@ def test_the_method_does_not_depend_on_the_rows_being_sorted():
     y = np.random.default_rng(4).normal(size=8)
     mixed = np.random.default_rng(5).permutation(8)
     names = ("configuration", "installation", "day", "hours")
-    again = FlownOrder(*(getattr(flown, name)[mixed] for name in names), flown.refit)
+    again = FlownOrder(*(getattr(flown, name)[mixed] for name in names), flown.fitted_anew)
     one, two = estimate(recognise(flown), y), estimate(recognise(again), y[mixed])
     assert recognise(again).name == "pairs"
     assert one.difference == pytest.approx(two.difference)
@@ -104,7 +104,7 @@ def test_the_method_does_not_depend_on_the_rows_being_sorted():
 
 def test_runs_on_one_installation_are_one_look():
     """Six installations of three runs: the same as the regression on the six means."""
-    flown = order("ABABAB", refit=True, each=3, swap=0.75)
+    flown = order("ABABAB", fitted_anew=True, each=3, swap=0.75)
     y = np.random.default_rng(6).normal(size=18)
     means = y.reshape(6, 3).mean(axis=1)
     single = FlownOrder(flown.configuration[::3], range(6), np.zeros(6), flown.hours.reshape(6, 3).mean(axis=1), True)
@@ -127,15 +127,15 @@ WARNED = [
 ]
 
 
-@pytest.mark.parametrize(("letters", "refit", "words"), WARNED)
-def test_an_order_that_cannot_tell_says_so(letters, refit, words):
-    found = recognise(order(letters, refit, each=3 if refit else 1))
+@pytest.mark.parametrize(("letters", "fitted_anew", "words"), WARNED)
+def test_an_order_that_cannot_tell_says_so(letters, fitted_anew, words):
+    found = recognise(order(letters, fitted_anew, each=3 if fitted_anew else 1))
     assert any(words in said for said in found.warnings), found.warnings
 
 
 def test_a_good_order_is_not_warned_about():
     assert recognise(order("ABBABAABABBABAAB")).warnings == ()
-    assert recognise(order("ABABAB", refit=True, each=2)).warnings == (
+    assert recognise(order("ABABAB", fitted_anew=True, each=2)).warnings == (
         "Every pair was flown in the same order: turn every second pair round next time.",
     )
 
@@ -148,7 +148,7 @@ def test_neighbours_on_two_days_are_no_pair():
 
 
 def test_one_installation_over_night_is_noticed():
-    flown = order("AB|BA", refit=True, each=3)
+    flown = order("AB|BA", fitted_anew=True, each=3)
     installation = np.array([0] * 3 + [1] * 6 + [2] * 3)
     found = recognise(FlownOrder(flown.configuration, installation, flown.day, flown.hours, True))
     assert any("more than one day" in said for said in found.warnings)
@@ -164,7 +164,7 @@ BROKEN = [
 
 @pytest.mark.parametrize(("changed", "words"), BROKEN)
 def test_a_broken_order_is_refused(changed, words):
-    good = dict(configuration=[0, 1, 0], installation=[0, 1, 2], day=[0, 0, 0], hours=[0.0, 1.0, 2.0], refit=True)
+    good = dict(configuration=[0, 1, 0], installation=[0, 1, 2], day=[0, 0, 0], hours=[0.0, 1.0, 2.0], fitted_anew=True)
     with pytest.raises(ValueError, match=words):
         FlownOrder(**{**good, **changed})
 

@@ -16,7 +16,7 @@ from samesky.inference.estimate import estimate, not_stated
 def test_joined_is_generalised_least_squares(letters):
     """statsmodels GLS with the covariance that the scatter seen and the stated parts make."""
     statsmodels = pytest.importorskip("statsmodels.api")
-    flown = order(letters, refit=True, each=3, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=3, swap=0.75)
     parts = (rigging(flown, 0.7), straight(flown, 0.5), wander(flown, 0.3))
     y = scatter(flown, np.random.default_rng(1), 1)[0]
     found = estimate(recognise(flown), y, parts)
@@ -43,9 +43,9 @@ EVERY_ROUTE = ["ABBAAB", "AAABBB", "ABBA|BAAB|ABBA", "ABBA|AB|BAABABBA|BA"]
 
 
 @pytest.mark.parametrize("letters", EVERY_ROUTE)
-@pytest.mark.parametrize("refit", [False, True])
-def test_many_campaigns_are_one_by_one(letters, refit):
-    flown = order(letters, refit, each=2 if refit else 1, swap=0.5 if refit else 0.0)
+@pytest.mark.parametrize("fitted_anew", [False, True])
+def test_many_campaigns_are_one_by_one(letters, fitted_anew):
+    flown = order(letters, fitted_anew, each=2 if fitted_anew else 1, swap=0.5 if fitted_anew else 0.0)
     parts = (
         rigging(flown, 0.5),
         straight(flown, 0.4),
@@ -63,9 +63,9 @@ def test_many_campaigns_are_one_by_one(letters, refit):
 
 
 @pytest.mark.parametrize("letters", EVERY_ROUTE)
-@pytest.mark.parametrize("refit", [False, True])
-def test_weights_give_the_difference(letters, refit):
-    flown = order(letters, refit, each=2 if refit else 1, swap=0.5 if refit else 0.0)
+@pytest.mark.parametrize("fitted_anew", [False, True])
+def test_weights_give_the_difference(letters, fitted_anew):
+    flown = order(letters, fitted_anew, each=2 if fitted_anew else 1, swap=0.5 if fitted_anew else 0.0)
     parts = (rigging(flown, 0.5), straight(flown, 0.4))
     y = scatter(flown, np.random.default_rng(3), 5)
     found = estimate(recognise(flown), y, parts)
@@ -122,9 +122,9 @@ SILENT = [
 ]
 
 
-@pytest.mark.parametrize(("letters", "refit", "each", "wanted"), SILENT)
-def test_silence_never_counts_as_zero(letters, refit, each, wanted):
-    design = recognise(order(letters, refit, each=each))
+@pytest.mark.parametrize(("letters", "fitted_anew", "each", "wanted"), SILENT)
+def test_silence_never_counts_as_zero(letters, fitted_anew, each, wanted):
+    design = recognise(order(letters, fitted_anew, each=each))
     assert set(not_stated(design, ())) == wanted
     found = estimate(design, np.random.default_rng(5).normal(size=design.order.runs))
     assert np.isfinite(found.difference)
@@ -132,7 +132,7 @@ def test_silence_never_counts_as_zero(letters, refit, each, wanted):
 
 
 def test_a_stated_zero_is_a_statement():
-    flown = order("AB", refit=True, each=3)
+    flown = order("AB", fitted_anew=True, each=3)
     found = estimate(recognise(flown), np.arange(6.0), (rigging(flown, 0.0), straight(flown, 0.0)))
     assert np.isfinite(found.standard_uncertainty)
 

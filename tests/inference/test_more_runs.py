@@ -17,10 +17,10 @@ CAMPAIGNS = 4_000
 ROOM = 0.02
 
 
-def median_half_width(letters: str, refit: bool, each: int, rig: float = 0.5) -> float:
-    flown = order(letters, refit, each=each, swap=0.75 if refit else 0.0)
+def median_half_width(letters: str, fitted_anew: bool, each: int, rig: float = 0.5) -> float:
+    flown = order(letters, fitted_anew, each=each, swap=0.75 if fitted_anew else 0.0)
     parts = (rigging(flown, rig), straight(flown, 0.3), wander(flown, 0.2))
-    y = scatter(flown, np.random.default_rng(1), CAMPAIGNS, parts=parts[:1] if refit else ())
+    y = scatter(flown, np.random.default_rng(1), CAMPAIGNS, parts=parts[:1] if fitted_anew else ())
     low, high = estimate(recognise(flown), y, parts).interval()
     return float(np.median(high - low) / 2)
 
@@ -55,7 +55,7 @@ def test_more_never_widens(how):
 @pytest.mark.parametrize("true", [0.0, 0.5, 1.0])
 @pytest.mark.parametrize(("letters", "each"), [("ABAB", 3), ("ABABA", 3), ("ABABAB", 3), ("ABABABAB", 2)])
 def test_fittings_that_differ_as_entered_or_less_are_covered(letters, each, true):
-    flown = order(letters, refit=True, each=each, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=each, swap=0.75)
     entered = (rigging(flown, 1.0), wander(flown, 0.0))
     y = scatter(flown, np.random.default_rng(2), 20_000, parts=(rigging(flown, true),))
     low, high = band(20_000, 0.94, 0.975)
@@ -66,7 +66,7 @@ def test_fittings_that_differ_as_entered_or_less_are_covered(letters, each, true
 @pytest.mark.parametrize("times", [2.0, 3.0])
 def test_fittings_that_differ_more_than_entered_are_learnt(letters, least, times):
     """What leaning on the entry costs at run scatter 1 and fitting error 0.5 entered: little, and less with more."""
-    flown = order(letters, refit=True, each=3, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=3, swap=0.75)
     entered = (rigging(flown, 0.5), wander(flown, 0.0))
     y = scatter(flown, np.random.default_rng(3), 20_000, parts=(rigging(flown, 0.5 * times),))
     assert coverage(flown, y, entered) > least

@@ -78,7 +78,7 @@ def test_days_of_unequal_effort(letters, kind):
 @pytest.mark.parametrize(("letters", "each"), [("ABABAB", 3), ("ABABABA", 2), ("ABABABAB", 4), ("ABAB|BABA", 3)])
 def test_installations_of_several_runs_need_no_statement(letters, each, rig):
     """Three or more degrees of freedom between installations: re-rigging is seen, whatever its size."""
-    flown = order(letters, refit=True, each=each, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=each, swap=0.75)
     y = scatter(flown, np.random.default_rng(each), CAMPAIGNS, parts=(rigging(flown, rig),)) + 1.5 * flown.hours
     low, high = band(CAMPAIGNS)
     assert low < coverage(flown, y) < high
@@ -86,16 +86,16 @@ def test_installations_of_several_runs_need_no_statement(letters, each, rig):
 
 def test_runs_taken_for_looks_would_collapse():
     """Why the installation is the unit: the same flights analysed run by run cover less than 70 %."""
-    refit, free = (order("ABABAB", refit=kind, each=3, swap=0.75) for kind in (True, False))
-    y = scatter(refit, np.random.default_rng(6), CAMPAIGNS, parts=(rigging(refit, 2.0),))
+    fitted_anew, free = (order("ABABAB", fitted_anew=kind, each=3, swap=0.75) for kind in (True, False))
+    y = scatter(fitted_anew, np.random.default_rng(6), CAMPAIGNS, parts=(rigging(fitted_anew, 2.0),))
     assert coverage(free, y) < 0.70
-    assert coverage(refit, y) > 0.94
+    assert coverage(fitted_anew, y) > 0.94
 
 
 @pytest.mark.parametrize("counts", [(1, 4, 4, 1, 4, 4), (10, 1, 10, 1, 1, 10), (3, 2, 4, 3, 1, 3)])
 @pytest.mark.parametrize("rig", [0.0, 1.0])
 def test_unequal_numbers_of_runs_on_installations(counts, rig):
-    whole = order("ABABAB", refit=True, each=max(counts), swap=0.75)
+    whole = order("ABABAB", fitted_anew=True, each=max(counts), swap=0.75)
     place = np.arange(whole.runs) % max(counts)
     keep = place < np.array(counts)[whole.installation]
     names = ("configuration", "installation", "day", "hours")
@@ -106,18 +106,18 @@ def test_unequal_numbers_of_runs_on_installations(counts, rig):
 
 
 @pytest.mark.parametrize(
-    ("letters", "refit", "each"),
+    ("letters", "fitted_anew", "each"),
     [("ABBA|BAAB", False, 1), ("AABBAA|BBAABB", False, 1), ("ABA|BAB", True, 3), ("ABABA|BABAB", True, 2),
      ("ABBA|BAAB|ABBA", False, 1), ("ABA|BAB|ABA", True, 2)],
 )  # fmt: skip
-def test_a_day_that_goes_back_takes_out_its_own_drift(letters, refit, each):
+def test_a_day_that_goes_back_takes_out_its_own_drift(letters, fitted_anew, each):
     """Slopes as different as one likes from day to day move neither the difference nor its uncertainty."""
-    flown = order(letters, refit, each=each, swap=0.75 if refit else 0.0)
+    flown = order(letters, fitted_anew, each=each, swap=0.75 if fitted_anew else 0.0)
     parts = (rigging(flown, 0.3), straight(flown, 0.5))
     rng = np.random.default_rng(16)
     y = scatter(flown, rng, 20)
-    at = flown.averages(flown.block) @ flown.time if refit else flown.time
-    at = at[np.searchsorted(np.unique(flown.block), flown.block)] if refit else at
+    at = flown.averages(flown.block) @ flown.time if fitted_anew else flown.time
+    at = at[np.searchsorted(np.unique(flown.block), flown.block)] if fitted_anew else at
     drift = 5.0 * rng.standard_normal((20, 3))[:, flown.day] * at
     plain, drifting = (estimate(recognise(flown), values, parts) for values in (y, y + drift))
     assert np.allclose(plain.difference, drifting.difference)
@@ -142,7 +142,7 @@ SIZES = [(1.0, 0.0, 0.0), (1.0, 0.5, 0.0), (0.3, 0.5, 0.5), (3.0, 0.5, 0.5)]
 @pytest.mark.parametrize(("rig", "wandering", "drift"), slow_unless(SIZES[1::2], SIZES))
 def test_blocks_and_swaps_hold_their_level_when_what_is_stated_is_true(letters, each, rig, wandering, drift):
     """Re-rigging, wandering and straight drift drawn from the stated sizes; drift of every day its own."""
-    flown = order(letters, refit=True, each=each, swap=0.75)
+    flown = order(letters, fitted_anew=True, each=each, swap=0.75)
     parts = (rigging(flown, rig), wander(flown, wandering), straight(flown, drift))
     rng = np.random.default_rng(each)
     y = scatter(flown, rng, CAMPAIGNS, parts=parts[:2])
@@ -168,7 +168,7 @@ def test_a_free_change_flown_in_two_blocks_rests_on_the_entered_drift(letters):
 
 
 def test_a_drift_larger_than_stated_is_not_covered_and_the_order_was_warned_about():
-    flown = order("AB", refit=True, each=3, swap=0.75)
+    flown = order("AB", fitted_anew=True, each=3, swap=0.75)
     parts = (rigging(flown, 0.3), straight(flown, 0.2))
     y = scatter(flown, np.random.default_rng(9), CAMPAIGNS, parts=(rigging(flown, 0.3),)) + 3.0 * flown.time
     assert coverage(flown, y, parts) < 0.5
@@ -178,7 +178,7 @@ def test_a_drift_larger_than_stated_is_not_covered_and_the_order_was_warned_abou
 
 
 def test_a_drift_far_beyond_the_stated_one_is_mostly_caught_by_six_runs_a_block():
-    flown = order("AB", refit=True, each=6, swap=0.75)
+    flown = order("AB", fitted_anew=True, each=6, swap=0.75)
     parts = (rigging(flown, 0.3), wander(flown, 0.3), straight(flown, 0.5))
     y = scatter(flown, np.random.default_rng(13), CAMPAIGNS, parts=parts[:2])
     assert coverage(flown, y + 4.0 * flown.time, parts) > 0.90
@@ -187,7 +187,7 @@ def test_a_drift_far_beyond_the_stated_one_is_mostly_caught_by_six_runs_a_block(
 def test_rigging_larger_than_stated_is_noticed_where_installations_are_to_spare():
     """A B A B A: two degrees of freedom between installations. Ten times the stated scatter is mostly noticed, and the
     wider one seen is used; when the statement is true the warning comes in one campaign of twenty at most."""
-    flown = order("ABABA", refit=True, each=4, swap=0.75)
+    flown = order("ABABA", fitted_anew=True, each=4, swap=0.75)
     stated = (rigging(flown, 0.3), wander(flown, 0.0))
     rng = np.random.default_rng(10)
     wrong = scatter(flown, rng, CAMPAIGNS, parts=(rigging(flown, 3.0),))
@@ -200,7 +200,7 @@ def test_rigging_larger_than_stated_is_noticed_where_installations_are_to_spare(
 
 
 def test_with_one_installation_a_side_nothing_can_be_noticed_and_that_is_said():
-    flown = order("AB", refit=True, each=6, swap=0.75)
+    flown = order("AB", fitted_anew=True, each=6, swap=0.75)
     parts = (rigging(flown, 0.3), straight(flown, 0.1))
     y = scatter(flown, np.random.default_rng(11), CAMPAIGNS, parts=(rigging(flown, 3.0),))
     assert coverage(flown, y, parts) < 0.4

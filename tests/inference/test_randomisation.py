@@ -35,7 +35,7 @@ def test_installations_are_relabelled_not_their_runs():
     """Three days of two installations a side: 6^3 relabellings of means, by brute force."""
     from itertools import combinations, product
 
-    design = recognise(order("ABBA|BAAB|ABBA", refit=True, each=3, swap=0.75))
+    design = recognise(order("ABBA|BAAB|ABBA", fitted_anew=True, each=3, swap=0.75))
     y = np.random.default_rng(6).normal(size=36) + 0.8 * design.order.configuration
     means = y.reshape(3, 4, 3).mean(axis=2)
     seen = sum(means[day][[k for k in range(4) if "ABBABAABABBA"[4 * day + k] == "B"]].sum() for day in range(3))
@@ -54,7 +54,7 @@ def test_installations_are_relabelled_not_their_runs():
     [
         ("AAAABBBB", {}, "a single swap: drift goes with the labels"),
         ("ABBAAB", {}, "twenty relabellings cannot reach 5 %"),
-        ("ABA", {"refit": True, "each": 6, "swap": 0.5}, "three installations cannot reach 5 %"),
+        ("ABA", {"fitted_anew": True, "each": 6, "swap": 0.5}, "three installations cannot reach 5 %"),
         ("AAAABBBBBA", {}, "one late return: drift still goes with the labels"),
     ],
 )
@@ -66,7 +66,7 @@ def test_none_is_printed_where_the_order_allows_none(letters, more, why):
 
 
 def test_unequal_numbers_of_runs_are_not_exchanged():
-    whole = order("ABBA|BAAB|ABBA", refit=True, each=2, swap=0.75)
+    whole = order("ABBA|BAAB|ABBA", fitted_anew=True, each=2, swap=0.75)
     keep = np.arange(whole.runs) != 3
     cut = type(whole)(whole.configuration[keep], whole.installation[keep], whole.day[keep], whole.hours[keep], True)
     p, _ = randomisation_p(recognise(cut), np.random.default_rng(1).normal(size=cut.runs))

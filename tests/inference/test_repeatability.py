@@ -73,11 +73,11 @@ def test_stated_parts_keep_their_own_degrees_of_freedom():
     assert half == pytest.approx(multiplier * pooled.standard_uncertainty)
 
 
-def _with(documented, letters="ABBAAB", refit=False, each=1, sd=0.02, **more):
+def _with(documented, letters="ABBAAB", fitted_anew=False, each=1, sd=0.02, **more):
     keys = np.repeat(list(letters), each)
     values = 120.0 * np.exp(sd * np.random.default_rng(4).standard_normal(keys.size) - 0.06 * (keys == "B"))
-    runs = table(ROLL_AS_IT_IS, letters, values, refit=refit, each=each, **more)
-    asked = campaign(runs, refit=refit, sources=stated(ROLL_AS_IT_IS.name))
+    runs = table(ROLL_AS_IT_IS, letters, values, fitted_anew=fitted_anew, each=each, **more)
+    asked = campaign(runs, fitted_anew=fitted_anew, sources=stated(ROLL_AS_IT_IS.name))
     plan = None if documented is None else PlanRequest(measures={ROLL_AS_IT_IS.name: MeasurePlan(None, *documented)})
     return compare(replace(asked, plan=plan))[0]
 
@@ -106,7 +106,11 @@ def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
     ("documented", "more", "says"),
     [
         (0.002, {}, "times as far as the documented repeatability"),
-        (0.02, {"letters": "ABABAB", "refit": True, "each": 3, "swap": 0.75}, "here installations are what scatters"),
+        (
+            0.02,
+            {"letters": "ABABAB", "fitted_anew": True, "each": 3, "swap": 0.75},
+            "here installations are what scatters",
+        ),
         (0.02, {"letters": "AB"}, "cannot make up for what this order does not show"),
     ],
 )
@@ -117,5 +121,5 @@ def test_where_it_is_not_borrowed_the_comparison_says_why(documented, more, says
 
 
 def test_runs_on_one_installation_a_side_may_borrow():
-    found = _with((0.02, True, 12.0), letters="AB", refit=True, each=3, swap=0.75)
+    found = _with((0.02, True, 12.0), letters="AB", fitted_anew=True, each=3, swap=0.75)
     assert "the 95 % interval would be" in found.assumption

@@ -41,25 +41,25 @@ def runs_of(letters):
     return days
 
 
-def said(letters, refit, each):
-    return recognise(order(letters, refit, each=each))
+def said(letters, fitted_anew, each):
+    return recognise(order(letters, fitted_anew, each=each))
 
 
-@pytest.mark.parametrize("refit", [True, False])
-def test_no_day_holds_both(refit):
+@pytest.mark.parametrize("fitted_anew", [True, False])
+def test_no_day_holds_both(fitted_anew):
     for letters, own, each in ORDERS:
-        if own is not refit:
+        if own is not fitted_anew:
             continue
         days = runs_of(letters)
         none = len(days) > 1 and not any(len(day) > 1 for day in days)
-        told = [text for text in said(letters, refit, each).warnings if "No day holds both" in text]
+        told = [text for text in said(letters, fitted_anew, each).warnings if "No day holds both" in text]
         assert bool(told) is none, letters
 
 
 def test_drift_and_configuration():
-    for letters, refit, each in ORDERS:
+    for letters, fitted_anew, each in ORDERS:
         days = [day for day in runs_of(letters) if len(day) > 1]
-        design = said(letters, refit, each)
+        design = said(letters, fitted_anew, each)
         returns = [len(day) > 2 for day in days]
         told = " ".join(design.warnings)
         over = design.name == "days"
@@ -78,13 +78,13 @@ def test_drift_and_configuration():
 
 def test_how_often_each_side_was_fitted():
     """By counting letters: where parts are fitted anew each of them is a fitting of its own."""
-    for letters, refit, each in ORDERS:
-        design = said(letters, refit, each)
+    for letters, fitted_anew, each in ORDERS:
+        design = said(letters, fitted_anew, each)
         told = [text for text in design.warnings if "fitted only" in text]
         counts = {key: letters.count(key) for key in "AB"}
         few = min(counts.values())
         leans = design.estimator == "joined" and design.spare_blocks < 3
-        assert bool(told) is (refit and (leans or (few == 1 and design.estimator != "none"))), (
+        assert bool(told) is (fitted_anew and (leans or (few == 1 and design.estimator != "none"))), (
             letters,
             design.estimator,
             told,
@@ -118,8 +118,8 @@ def test_a_fitting_flown_on_several_days_is_counted():
 
 
 def test_runs_that_have_no_part():
-    for letters, refit, each in ORDERS:
-        design = said(letters, refit, each)
+    for letters, fitted_anew, each in ORDERS:
+        design = said(letters, fitted_anew, each)
         told = next((text for text in design.warnings if "no part in the difference" in text), "")
         if told:
             idle = ~np.isin(design.order.day, design.order.days_with_both)
@@ -128,8 +128,8 @@ def test_runs_that_have_no_part():
 
 
 def test_every_pair_in_the_same_order():
-    for letters, refit, each in ORDERS:
-        design = said(letters, refit, each)
+    for letters, fitted_anew, each in ORDERS:
+        design = said(letters, fitted_anew, each)
         flown = design.order
         told = any("Every pair was flown in the same order" in text for text in design.warnings)
         if flown.pairs is None or len(flown.pairs) < 2 or not flown.has_return:
@@ -141,12 +141,14 @@ def test_every_pair_in_the_same_order():
 
 def test_what_the_assumption_names_is_there():
     """Fittings only where parts are fitted anew; days only where there are several."""
-    for letters, refit, each in ORDERS:
-        design = said(letters, refit, each)
+    for letters, fitted_anew, each in ORDERS:
+        design = said(letters, fitted_anew, each)
         text = design.assumption
         if design.estimator == "none" or "change of level from day to day" in text:
             continue
-        assert ("each installation is one look" in text or "each fitting" in text) is (refit and design.name != "days")
+        assert ("each installation is one look" in text or "each fitting" in text) is (
+            fitted_anew and design.name != "days"
+        )
         assert ("the difference is the same on every day" in text) is ("|" in letters and design.name != "days")
         if design.name != "days":
             assert ("drift is steady" in text.lower()) is bool(design.order.has_return), (letters, text)
@@ -331,9 +333,9 @@ def test_what_the_order_shows_of_an_entered_fitting_error():
     """Fitting errors alone are drawn: what is left of the means of the fittings after configuration, level of each day
     and slope of each day that goes back is what the order shows of them."""
     rng, seen = np.random.default_rng(14), set()
-    for letters, refit, each in ORDERS[:160]:
+    for letters, fitted_anew, each in ORDERS[:160]:
         if (
-            not refit
+            not fitted_anew
             or len(set(letters)) < 2
             or ("|" in letters and not any(len(set(d)) > 1 for d in letters.split("|")))
         ):

@@ -117,7 +117,7 @@ def test_compare_tells_every_pair_and_the_ranking():
     letters = "ABCCBAABCCBA"
     level = {"A": 100.0, "B": 100.0, "C": 90.0}
     values = np.array([level[key] for key in letters]) + 0.4 * rng.normal(size=12)
-    own = campaign(table(NOISE, letters, values, refit=False), refit=False, keys="ABC")
+    own = campaign(table(NOISE, letters, values, fitted_anew=False), fitted_anew=False, keys="ABC")
     found = compare(own)
     assert [(one.baseline, one.other) for one in found] == [("A", "B"), ("A", "C"), ("B", "C")]
     assert {one.ranking for one in found} == {found[0].ranking}
@@ -129,7 +129,7 @@ def test_compare_tells_every_pair_and_the_ranking():
 
 
 def test_two_configurations_stay_as_they_were():
-    found = compare(climbs("ABBAAB", [50, 49, 49.2, 50.3, 50.1, 49.4], refit=False))
+    found = compare(climbs("ABBAAB", [50, 49, 49.2, 50.3, 50.1, 49.4], fitted_anew=False))
     assert len(found) == 1
     assert found[0].ranking == ""
     assert found[0].to_json()["ranking"] is None

@@ -13,7 +13,7 @@ from samesky.inference.together import shared_errors
 from samesky.inference.together.shared_errors import correlations, samples
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import free
-from samesky.mission.suits import correlated, gains, suits
+from samesky.mission.trade_off import correlated, gains, judge_mission
 
 MEASURES = tuple(free(name, "m", "length", "larger", ratio=True) for name in ("pull_read", "climb_read", "speed_read"))
 
@@ -37,7 +37,7 @@ def answers(own, keys=("A", "B")):
     for pair in dict.fromkeys((one.baseline, one.other) for one in found):
         of_pair = [one for one in found if (one.baseline, one.other) == pair]
         compared = max(one.estimate.compared for one in of_pair)
-        said.append(suits("all", weights, gains(of_pair), *pair, correlated(of_pair), compared))
+        said.append(judge_mission("all", weights, gains(of_pair), *pair, correlated(of_pair), compared))
     return said
 
 
@@ -88,7 +88,7 @@ def test_shared_errors_widen_the_sum_and_never_narrow_it():
     widths = []
     for r in (-0.4, 0.0, 0.5, 1.0):
         shared = {(a, b): r for a in weights for b in weights if a != b}
-        low, high = suits("all", weights, own, "A", "B", shared).interval_95
+        low, high = judge_mission("all", weights, own, "A", "B", shared).interval_95
         widths.append(high - low)
     assert widths[0] == pytest.approx(widths[1])
     assert widths[1] < widths[2] < widths[3]

@@ -24,7 +24,9 @@ VALUES = 100.0 + np.random.default_rng(5).normal(0.0, 0.3, 8)
 
 
 def one(values, keys=KEYS, **more):
-    (found,) = compare(campaign(table(THING, keys, values, refit=False), refit=False, smallest=0.01, **more))
+    (found,) = compare(
+        campaign(table(THING, keys, values, fitted_anew=False), fitted_anew=False, smallest=0.01, **more)
+    )
     return found
 
 

@@ -17,7 +17,7 @@ from samesky.campaign.reading.read import read
 from samesky.campaign.reading.template import template_files
 from samesky.planning.cards.html import cards, on_two_pages, write_cards
 from samesky.planning.cards.paper import PAPERS, roomiest
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 
@@ -117,7 +117,7 @@ def test_a_limit_that_nobody_can_meet_is_on_no_card(short):
     others = [limit for limit in short.limits if limit.condition != "weight"]
     free = ScrubLimit("weight", deciding, -math.inf, math.inf, 510.0, "derived", "a test")
     said = replace(short, limits=(free, *others))
-    assert free in shown.worth_saying(said)
+    assert free in words.worth_saying(said)
     for card in cards(said):
         assert "weight" not in [name for name, _, _ in card.limits]
     tight = replace(free, high=540.0)

@@ -14,7 +14,7 @@ from samesky.campaign.reading.read import read
 from samesky.planning.cards.html import cards
 from samesky.planning.flyable import DOES_NOT_BIND, SUBSCALE, binds, flyable
 from samesky.planning.output import to_json as machine
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 
@@ -70,7 +70,7 @@ def test_gusts_that_nobody_flies_in_are_no_number_anywhere(made):
     gusts = {one.measure: one for one in made.limits if one.condition == "gust spread"}
     assert gusts["static_pull"].high == math.inf
     assert gusts["takeoff_roll"].high < 5 * KT
-    assert shown.within(made.question, gusts["static_pull"]) == DOES_NOT_BIND
+    assert words.within(made.question, gusts["static_pull"]) == DOES_NOT_BIND
     told = {(one["condition"], one["measure"]): one for one in machine.to_json(made)["limits"]}
     assert told["gust spread", "static_pull"]["high"] is None
     assert [one.measure for one, _ in scrub_bounds(made, ["gust spread"])] == ["takeoff_roll"]
@@ -80,14 +80,14 @@ def test_gusts_that_nobody_flies_in_are_no_number_anywhere(made):
 
 def test_where_only_such_gusts_are_limited_the_words_stand_in_the_table(made):
     only = replace(made, limits=tuple(one for one in made.limits if one.measure != "takeoff_roll"))
-    said = {(one.condition, one.measure): shown.within(made.question, one) for one in shown.worth_saying(only)}
+    said = {(one.condition, one.measure): words.within(made.question, one) for one in words.worth_saying(only)}
     assert said["gust spread", "static_pull"] == DOES_NOT_BIND
-    assert ("gust spread", "static_pull") not in {(one.condition, one.measure) for one in shown.worth_saying(made)}
+    assert ("gust spread", "static_pull") not in {(one.condition, one.measure) for one in words.worth_saying(made)}
 
 
 def test_no_limit_in_the_table_is_wider_than_anybody_flies(made):
-    for one in shown.worth_saying(made):
-        text = shown.within(made.question, one)
+    for one in words.worth_saying(made):
+        text = words.within(made.question, one)
         assert (text == DOES_NOT_BIND) == (not binds(one))
         assert "inf" not in text
         if text.endswith("kt") and "airspeed" not in one.condition:

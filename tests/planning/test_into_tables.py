@@ -13,7 +13,7 @@ import saturday
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.campaign.reading.table import columns_of
-from samesky.campaign.reading.unflown import BEFORE, next_words, to_fly
+from samesky.campaign.reading.unflown import BEFORE, next_words, planned_runs
 from samesky.checks.check import check
 from samesky.measures import MEASURES
 from samesky.planning.into_tables import into_tables, put_into_tables
@@ -72,7 +72,7 @@ def test_the_order_of_the_files_is_that_of_the_plan(saturdays, changes, order, r
     plan = planned(folder, order, runs)
     found = put_into_tables(folder, plan)
     campaign = read(folder, flown=False)
-    assert [(one.measure, one.run, one.configuration) for one in to_fly(campaign)] == in_order(plan)
+    assert [(one.measure, one.run, one.configuration) for one in planned_runs(campaign)] == in_order(plan)
     assert found.count == len(in_order(plan)) == len(campaign.unflown)
     assert not campaign.tables
     assert not check(campaign)
@@ -153,7 +153,7 @@ def test_a_run_called_off_keeps_its_row_and_its_number(saturdays):
     assert [(row["run"], row["exclude"]) for row in rows(folder)] == [
         ("1", "wind"), ("2", ""), ("3", ""), ("4", ""), ("5", ""),
     ]  # fmt: skip
-    assert [one.run for one in to_fly(read(folder, flown=False)) if one.measure == "takeoff_roll"] == list("2345")
+    assert [one.run for one in planned_runs(read(folder, flown=False)) if one.measure == "takeoff_roll"] == list("2345")
 
 
 @pytest.mark.parametrize(

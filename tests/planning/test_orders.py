@@ -13,13 +13,15 @@ from samesky.inference.order import FlownOrder
 from samesky.planning import orders
 
 
-def flown(days: tuple[str, ...], runs: int = 1, refit: bool = True) -> FlownOrder:
+def flown(days: tuple[str, ...], runs: int = 1, fitted_anew: bool = True) -> FlownOrder:
     """Each letter a block of runs, an hour apart and ten minutes from run to run."""
     letters = [(day, k, letter) for day, word in enumerate(days) for k, letter in enumerate(word)]
     rows = [(day, k, letter, run) for day, k, letter in letters for run in range(runs)]
     installation = [letters.index((day, k, letter)) for day, k, letter, _ in rows]
     hours = [24.0 * day + 7.0 + k + run / 6 for day, k, _, run in rows]
-    return FlownOrder([letter == "B" for _, _, letter, _ in rows], installation, [r[0] for r in rows], hours, refit)
+    return FlownOrder(
+        [letter == "B" for _, _, letter, _ in rows], installation, [r[0] for r in rows], hours, fitted_anew
+    )
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -16,7 +16,7 @@ from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.looks import Look, nominal_p
 from samesky.planning import search, trial
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.output.terminal import headline
 from samesky.planning.plan import plan, plan_for
 from samesky.planning.question import question
@@ -198,12 +198,12 @@ def test_looks_come_after_runs_of_the_measure_that_decides_and_stay_there_once_s
     runs = [run for block in looked.schedule.blocks for run in block.runs if run.measure == "takeoff_roll"]
     flown = [sum(run.hours < look_end(looked, look) for run in runs) for look in looked.looks]
     assert [look.after_run for look in looked.looks] == flown
-    assert f"looks_after_runs = [{flown[0]}, {flown[1]}] into [plan]" in shown.looks_to_state(looked)
+    assert f"looks_after_runs = [{flown[0]}, {flown[1]}] into [plan]" in words.looks_to_state(looked)
     early = flown[0] - 1
     stated = planned(tmp_path / "stated", ("seed = 11", f"seed = 11\nlooks_after_runs = [{early}, {flown[1]}]"))
     assert [look.after_run for look in stated.looks] == [early, flown[1]]
     assert stated.looks[0].after_block == looked.looks[0].after_block
-    assert shown.looks_to_state(stated) == ""
+    assert words.looks_to_state(stated) == ""
 
 
 def look_end(plan, look) -> float:
@@ -314,8 +314,8 @@ def test_the_verb_prints_one_page_and_the_same_for_machines(tmp_path, monkeypatc
         else:
             assert len(out.splitlines()) < 60
             assert max(map(len, out.splitlines())) <= 100
-            for words in ("This plan can settle the question", "Day 2", "Scrub outside these", "papers", "seed 11"):
-                assert words in out
+            for sentence in ("This plan can settle the question", "Day 2", "Scrub outside these", "papers", "seed 11"):
+                assert sentence in out
 
 
 def test_a_planned_look_asks_for_more_than_the_end_alone(tmp_path, monkeypatch, capsys):

@@ -17,8 +17,8 @@ from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
-from samesky.planning.question import question
 from samesky.planning.power import MANY, measure_power, scatter_of, smallest_found
+from samesky.planning.question import question
 
 #: Three standard errors of a probability that is averaged over the campaigns drawn: of one campaign it scatters by 0.3
 #: at most (its interval is short or long by chance).
@@ -30,7 +30,7 @@ def roll(tmp_path_factory):
     return question(read(saturday.write(tmp_path_factory.mktemp("settle")), flown=False)).primary
 
 
-def flown(days: tuple[str, ...], runs: int, refit: bool) -> FlownOrder:
+def flown(days: tuple[str, ...], runs: int, fitted_anew: bool) -> FlownOrder:
     rows = [
         (day, k, letter, run) for day, word in enumerate(days) for k, letter in enumerate(word) for run in range(runs)
     ]
@@ -40,13 +40,13 @@ def flown(days: tuple[str, ...], runs: int, refit: bool) -> FlownOrder:
         [block[day, k] for day, k, _, _ in rows],
         [day for day, _, _, _ in rows],
         [24.0 * day + 7.0 + 0.8 * k + 0.1 * run for day, k, _, run in rows],
-        refit,
+        fitted_anew,
     )
 
 
 @pytest.mark.parametrize("days", [3, 4, 6])
 def test_over_days_it_is_the_one_sample_t_of_statsmodels(roll, days):
-    order = flown(tuple(["ABBA", "BAAB"][day % 2] for day in range(days)), 1, refit=False)
+    order = flown(tuple(["ABBA", "BAAB"][day % 2] for day in range(days)), 1, fitted_anew=False)
     design = recognise(order)
     assert design.name == "days"
     wanted = replace(roll, scatter=0.05, degrees_of_freedom=np.inf)
@@ -171,7 +171,7 @@ def test_scatter_on_the_scale_of_the_comparison(roll):
 @pytest.mark.parametrize("look", [None, Look(2, 2, "obrien-fleming"), Look(3, 3, "pocock")])
 @pytest.mark.parametrize("power", [0.3, 0.8, 0.95])
 def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll, look, power):
-    design = recognise(flown(("ABBABAAB",), 1, refit=False))
+    design = recognise(flown(("ABBABAAB",), 1, fitted_anew=False))
     found = measure_power(design, (), replace(roll, scatter=0.05), 80.0, (-0.06, 0.06), look)
     smallest = smallest_found(found, power, look)
     # Regression of single runs on level and straight time: five degrees of freedom.
@@ -182,7 +182,9 @@ def test_the_smallest_that_is_found_is_found_just_so_by_scipys_noncentral_t(roll
 
 
 def test_where_there_is_no_interval_nothing_is_found(roll):
-    found = replace(measure_power(recognise(flown(("ABAB",), 1, True)), (), roll, 80.0, (-0.06, 0.06)), uncertainty=np.nan)
+    found = replace(
+        measure_power(recognise(flown(("ABAB",), 1, True)), (), roll, 80.0, (-0.06, 0.06)), uncertainty=np.nan
+    )
     assert smallest_found(found, 0.8) == np.inf
 
 

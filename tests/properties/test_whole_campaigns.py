@@ -121,15 +121,15 @@ def test_exchanged_labels_turn_every_example_round(name):
 @given(
     letters=st.sampled_from(ORDERS),
     each=st.integers(1, 3),
-    refit=st.booleans(),
+    fitted_anew=st.booleans(),
     effect=st.floats(-0.15, 0.15),
     slope=st.floats(-0.05, 0.05),
     seed=st.integers(0, 10**6),
 )
-def test_exchanged_labels_turn_any_climbs_round(letters, each, refit, effect, slope, seed):
+def test_exchanged_labels_turn_any_climbs_round(letters, each, fitted_anew, effect, slope, seed):
     rng = np.random.default_rng(seed)
     measure = MEASURES["timed_climb"]
-    runs = table(measure, letters, 300.0, refit, each=each)
+    runs = table(measure, letters, 300.0, fitted_anew, each=each)
     n, b = len(runs.rows), runs.configuration == "B"
     seconds = 62.0 * np.exp(effect * b + slope * (runs.hours - 9.0) % 24.0 + 0.01 * rng.standard_normal(n))
     columns = {
@@ -137,7 +137,7 @@ def test_exchanged_labels_turn_any_climbs_round(letters, each, refit, effect, sl
         "entry airspeed": rng.normal(31.0, 0.5, n), "exit airspeed": rng.normal(31.0, 0.5, n),
         "oat": 285.0 + 5.0 * rng.random(n), "weight": 520.0 + 20.0 * rng.random(n),
     }  # fmt: skip
-    whole = campaign(replace(runs, columns=columns), refit=refit, sources=default_sources(), smallest=0.03)
+    whole = campaign(replace(runs, columns=columns), fitted_anew=fitted_anew, sources=default_sources(), smallest=0.03)
     for one, other in zip(compare(whole), compare(with_labels_exchanged(whole)), strict=True):
         turned(one, other)
 
@@ -151,12 +151,14 @@ LOUDNESS = free("loudness", "1", "fraction", "smaller")
 @given(
     letters=st.sampled_from(ORDERS),
     each=st.integers(1, 3),
-    refit=st.booleans(),
+    fitted_anew=st.booleans(),
     constant=st.floats(-40.0, 400.0),
     effect=st.floats(-6.0, 6.0),
     seed=st.integers(0, 10**6),
 )
-def test_a_constant_added_to_every_run_of_a_free_measure_changes_nothing(letters, each, refit, constant, effect, seed):
+def test_a_constant_added_to_every_run_of_a_free_measure_changes_nothing(
+    letters, each, fitted_anew, constant, effect, seed
+):
     rng = np.random.default_rng(seed)
     n = len(letters.replace("|", "")) * each
     keys = np.repeat(list(letters.replace("|", "")), each)
@@ -164,8 +166,8 @@ def test_a_constant_added_to_every_run_of_a_free_measure_changes_nothing(letters
 
     def of(added):
         whole = campaign(
-            table(LOUDNESS, letters, values + added, refit, each=each),
-            refit=refit,
+            table(LOUDNESS, letters, values + added, fitted_anew, each=each),
+            fitted_anew=fitted_anew,
             sources=stated("loudness", 0.4, 1.0, 0.5, relative=False),
         )
         asked = MeasureSettings(LOUDNESS, True, 2.0, False, "smaller", "", "2")

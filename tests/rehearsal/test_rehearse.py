@@ -202,7 +202,7 @@ def test_one_more_block_and_one_more_day(noon):
 
 
 def test_a_free_change_gets_four_more_runs():
-    longer = with_block(ordered(replace(campaign(), refit=False), "pairs", 4))
+    longer = with_block(ordered(replace(campaign(), fitted_anew=False), "pairs", 4))
     assert "".join(longer.tables["takeoff_roll"].configuration) == "ABBABAABABBA"
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from samesky.report import fooled, missions, phrases
+from samesky.report import missions, phrases, pitfalls
 from samesky.report.adding_up import adding_up, strides_adding_up
 from samesky.report.bridge_figure import bridge_alt
 from samesky.report.sections import numbers
@@ -47,7 +47,7 @@ def shown_numbers(text):
 
 def test_the_sentence_of_the_corrections_adds_up(example):
     for one in example.comparisons:
-        for said in fooled.why_not(one):
+        for said in pitfalls.why_not(one):
             listed, _, whole = said.partition("same sky: ")[2].partition("; ")
             if not whole:
                 continue

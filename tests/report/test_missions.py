@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from samesky.mission.suits import correlated, gains, suits
+from samesky.mission.trade_off import correlated, gains, judge_mission
 from samesky.report import missions
 
 
@@ -24,7 +24,7 @@ def test_the_page_shows_each_mission_with_its_numbers(pages):
     for one in missions.suited(shown.campaign, shown.comparisons):
         weights = shown.campaign.missions[one.mission.replace(" ", "_")]
         found = shown.comparisons
-        by_hand = suits(one.mission, weights, gains(found), "A", "B", correlated(found))
+        by_hand = judge_mission(one.mission, weights, gains(found), "A", "B", correlated(found))
         assert by_hand == one
         cell = f"{one.value:+.1f} ({one.interval_95[0]:+.1f} to {one.interval_95[1]:+.1f})".replace("-", "\u2212")
         assert cell.replace("+", "&#43;") in shown.html or cell in shown.html

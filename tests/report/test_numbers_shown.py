@@ -13,7 +13,7 @@ import pytest
 from samesky import units
 from samesky.campaign.settings.conditions import conditions
 from samesky.inference.result import BudgetRow
-from samesky.report import fooled, methods, missions, phrases, sections
+from samesky.report import methods, missions, phrases, pitfalls, sections
 from samesky.report.bridge_figure import SMALL_SHARE, bridge_figure, doubts, strides
 from samesky.report.difference_figure import difference_figure, in_favour
 from samesky.report.picture import PAGE, PHONE
@@ -237,7 +237,7 @@ def test_the_axis_reaches_over_everything_in_proportion_and_cuts_what_is_not(pag
 
 def test_the_mean_of_each_fitting_is_drawn_at_the_common_sky(pages):
     for shown in pages.values():
-        if not shown.campaign.refit:
+        if not shown.campaign.fitted_anew:
             continue
         for one in shown.comparisons:
             table = one.reduction.table
@@ -417,13 +417,13 @@ def test_drift_within_blocks_against_the_drift_that_would_make_it_all(pages, wit
     """Two standard uncertainties either way: faster and the same way beyond doubt; not ruled out; ruled out."""
     one = swap(pages)
     drift = replace(one.drift, within=within, within_uncertainty=uncertainty, erases=erases)
-    said = fooled._drift_alone(replace(one, drift=drift))
+    said = pitfalls._drift_alone(replace(one, drift=drift))
     assert (words in said[0]) if words else said == []
 
 
 def test_corrections_are_named_by_size_and_their_sum_is_theirs(example):
     for one in example.comparisons:
-        said = fooled._conditions(one)
+        said = pitfalls._conditions(one)
         smallest = 0.5 * 10.0 ** -phrases.places(one)
         large = sorted(
             (p for p in one.contributions if abs(p.difference) >= smallest), key=lambda p: -abs(p.difference)
@@ -444,7 +444,7 @@ def test_large_corrections_that_cancel_are_said_to_be_luck(pages):
 
     def told(a, b):
         parts = (replace(first, difference=a), replace(second, difference=b))
-        return fooled._conditions(replace(one, contributions=parts, difference=one.raw_difference + a + b))
+        return pitfalls._conditions(replace(one, contributions=parts, difference=one.raw_difference + a + b))
 
     assert "happened to cancel" in told(size, -0.9 * size)
     assert "happened to cancel" not in told(size, -0.2 * size)

@@ -9,8 +9,8 @@ import pytest
 from flown_campaigns import ROLL_AS_IT_IS, campaign, stated, table
 
 from samesky.inference.comparison import compare
-from samesky.mission.suits import FIRM
-from samesky.report import fooled, missions, phrases
+from samesky.mission.trade_off import FIRM
+from samesky.report import missions, phrases, pitfalls
 from samesky.report.phrases import Answer
 
 
@@ -38,7 +38,7 @@ def one(letters, each=3, seed=1, drift=0.0, runs=None):
 )
 def test_one_side_of_the_swap_is_said_of_one_swap_alone(letters, says):
     found = one(letters)
-    told = fooled._one_swap(found)
+    told = pitfalls._one_swap(found)
     assert told[: len(says)] == says
     assert bool(told) is bool(says)
     configuration = found.design.order.configuration
@@ -52,14 +52,14 @@ def test_steady_drift_is_taken_out_only_where_the_weights_do(letters):
     found = one(letters, each=3, drift=0.05)
     order = found.design.order
     moved = max(abs(float(found.weights @ np.where(order.day == day, order.time, 0.0))) for day in np.unique(order.day))
-    told = fooled._order(replace(found, naive=replace(found.naive, difference=found.raw_difference - 50.0)))
+    told = pitfalls._order(replace(found, naive=replace(found.naive, difference=found.raw_difference - 50.0)))
     assert ("steady drift is taken out" in told) is (moved < 1e-9)
 
 
 def test_fittings_are_counted():
     for letters, each in (("AB", 3), ("ABAB", 1), ("ABAB|BABA", 2)):
         found = one(letters, each)
-        told = fooled._few_fittings(found)
+        told = pitfalls._few_fittings(found)
         fittings = len(letters.replace("|", ""))
         assert bool(told) is (each > 1)
         assert not told or f"takes {fittings * each} runs" in told
@@ -73,7 +73,7 @@ def test_a_key_that_begins_like_another_is_not_taken_for_it():
     for verdict, says in (("A better", "crowns the wrong one"), ("AB better", "points the same way")):
         given = replace(found, naive=naive, verdict=verdict)
         assert phrases.answer(given) is (Answer.BASELINE if verdict == "A better" else Answer.OTHER)
-        assert says in fooled.plain_average(given)
+        assert says in pitfalls.plain_average(given)
 
 
 def test_how_firm_a_mission_has_to_be_is_the_number_that_decides():
@@ -86,7 +86,7 @@ def test_how_firm_a_mission_has_to_be_is_the_number_that_decides():
 def test_steady_drift_is_said_to_be_found_where_a_day_goes_back_and_nowhere_else(letters):
     """A drift of 5 % an hour and little scatter: found as such, within three of its own standard uncertainties."""
     made = one(letters, each=3, drift=0.05)
-    told = [text for text in fooled.drift(made) if text.startswith("Steady drift found and taken out")]
+    told = [text for text in pitfalls.drift(made) if text.startswith("Steady drift found and taken out")]
     goes_back = any(len(day) > 2 for day in letters.split("|"))
     assert bool(told) is goes_back
     if told:

@@ -120,7 +120,7 @@ def test_fuel_goes_down_between_fillings():
             rise = np.diff(table.columns["fuel"]) > 1e-9
             noted = np.array(["refuelled" in text for text in table.text["notes"]])[1:]
             new_day = np.diff(table.day) > 0
-            assert campaign.refit
+            assert campaign.fitted_anew
             new_block = np.diff(table.installation) > 0
             assert not np.any(rise & ~noted & ~new_day & ~new_block)
 

@@ -11,7 +11,7 @@ import pytest
 
 pytest.importorskip("starlette")
 
-from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.server import server
 from samesky.worksheets.server.application import application
 
@@ -20,7 +20,7 @@ KEY = "a-key-for-tests"
 
 @dataclass
 class Pages:
-    """Pages that are being served: their address, the shelf's folder, and the server."""
+    """Pages that are being served: their address, the store's folder, and the server."""
 
     address: str
     root: Path
@@ -35,7 +35,7 @@ def serve(root: Path, port: int = 0) -> tuple[Pages, threading.Thread]:
     import uvicorn
 
     listening, port = server.sockets([server.LOOPBACK], port)
-    app = application(Shelf.at(root), KEY, [f"{server.LOOPBACK}:{port}"])
+    app = application(CampaignStore.at(root), KEY, [f"{server.LOOPBACK}:{port}"])
     running = uvicorn.Server(uvicorn.Config(app, log_level="error", lifespan="off", ws="none"))
     thread = threading.Thread(target=running.run, kwargs={"sockets": listening}, daemon=True)
     thread.start()

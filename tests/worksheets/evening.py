@@ -1,4 +1,4 @@
-"""The evening before: the planned example on the shelf, as the tests of the plan's pages ask for it."""
+"""The evening before: the planned example on the store, as the tests of the plan's pages ask for it."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ JSON = {"accept": "application/json"}
 
 
 def put(pages) -> Path:
-    """The example, on the shelf that is served."""
+    """The example, on the store that is served."""
     return Path(shutil.copytree(DATA, pages.root / NAME))
 
 

@@ -13,8 +13,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from worksheet_client import HOST, KEY, ORIGIN, STEM, Visitor, put_campaign
 
-from samesky.worksheets import desk
-from samesky.worksheets.library import pages as shelf_pages
+from samesky.worksheets import campaign_context
+from samesky.worksheets.library import pages as library_pages
 from samesky.worksheets.server import guard
 
 PAGES = ("/", "/c/climbs/settings", f"/c/climbs/runs/{STEM}", "/c/climbs/verdict", "/c/climbs/report.html")
@@ -227,7 +227,7 @@ def test_a_lying_length_is_no_way_round(visitor, monkeypatch):
 
 
 def test_every_answer_wears_the_same_headers(visitor, monkeypatch):
-    monkeypatch.setattr(shelf_pages, "rendered", lambda *_: 1 / 0)
+    monkeypatch.setattr(library_pages, "rendered", lambda *_: 1 / 0)
     answers = {
         "a page": visitor.get("/c/climbs/settings"),
         "a file": visitor.get("/static/worksheet.css"),
@@ -267,7 +267,7 @@ def test_scripts_come_from_files_of_ours_and_never_in_a_report(visitor):
 
 
 def test_a_failure_of_ours_tells_no_secrets(visitor, monkeypatch):
-    monkeypatch.setattr(desk, "rendered", lambda *_: 1 / 0)
+    monkeypatch.setattr(campaign_context, "rendered", lambda *_: 1 / 0)
     answer = visitor.get("/c/climbs/verdict")
     assert answer.status_code == 500
     assert "ZeroDivisionError" in answer.text

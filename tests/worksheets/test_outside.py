@@ -86,7 +86,7 @@ def test_a_link_among_what_is_typed_is_not_followed(visitor, entry):
     assert secret.read_text(encoding="utf-8") == 'title = "secret words"\n'
 
 
-def test_a_campaign_that_is_itself_a_link_is_not_on_the_shelf(visitor):
+def test_a_campaign_that_is_itself_a_link_is_not_in_the_store(visitor):
     outside = put_campaign(visitor.root.parent, "outside")
     (visitor.root / "linked").symlink_to(outside, target_is_directory=True)
     assert "linked" not in visitor.get("/").text
@@ -105,8 +105,8 @@ def test_a_link_that_its_owner_names_is_opened(tmp_path):
 )
 def test_any_name_that_a_folder_can_have(visitor, name):
     put_campaign(visitor.root, name)
-    shelf = Parsed(visitor.get("/").text)
-    link = next(link for link in shelf.links if link.startswith("/c/") and link != "/c/climbs")
+    store = Parsed(visitor.get("/").text)
+    link = next(link for link in store.links if link.startswith("/c/") and link != "/c/climbs")
     first = visitor.get(link)
     assert first.status_code == 303
     assert visitor.get(first.headers["location"]).status_code == 200

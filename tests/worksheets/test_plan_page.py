@@ -12,7 +12,7 @@ import pytest
 
 from samesky.campaign.reading.read import read
 from samesky.planning import plan as planning
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.output.terminal import CAUTION, headline
 from samesky.planning.output.to_json import to_json
 from samesky.worksheets.draft import Draft
@@ -78,8 +78,8 @@ def test_the_page_says_what_the_plan_says(client, folder):
         assert [one[name] for name in names] == pytest.approx(
             [power.found, power.none, power.with_more_scatter], abs=0.0005 + 1e-9
         )
-        assert reach == shown.reach_words(made, wanted)
-        assert expected == shown.size(wanted, one["standard_uncertainty"])
+        assert reach == words.reach_words(made, wanted)
+        assert expected == words.size(wanted, one["standard_uncertainty"])
     rows = [row for day in days for row in day[1:]]
     assert len(days) == plain["days"]
     assert [len(day) - 1 for day in days] == [len(day) for day in plain["order"]]
@@ -93,7 +93,7 @@ def test_the_page_says_what_the_plan_says(client, folder):
         assert runs == " ".join(flown)
         weights = [run["weight"] for run in block["runs"]]
         assert weight == f"{max(weights):.0f} to {min(weights):.0f} kg"
-    assert [row[1] for row in limits[1:]] == [shown.within(made.question, one) for one in shown.worth_saying(made)]
+    assert [row[1] for row in limits[1:]] == [words.within(made.question, one) for one in words.worth_saying(made)]
     assert f"{plain['would_settle_it'][0]['hours']:.1f} h in the field" in said
     # Worked out once, it is there whenever the page is opened; and as a piece of the page it is the same.
     assert "Run order" in client.get(evening.at()).text

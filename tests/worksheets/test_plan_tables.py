@@ -12,7 +12,7 @@ import pytest
 from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
 from samesky.campaign.reading.read import read
-from samesky.campaign.reading.unflown import next_words, to_fly, unflown_words
+from samesky.campaign.reading.unflown import next_words, planned_runs, unflown_words
 from samesky.inference.comparison import compare
 from samesky.planning import plan as planning
 from samesky.planning.into_tables import put_into_tables
@@ -209,7 +209,7 @@ def test_on_the_day_the_next_run_stands_first(tmp_path, key):
     cards = re.findall(r'<section class="card[^"]*" id="card-(\w+)">(.*?)</section>', page, re.DOTALL)
     assert cards[0][0] == "next"
     said = text(cards[0][1])
-    first = to_fly(campaign)[0]
+    first = planned_runs(campaign)[0]
     assert (first.run, first.configuration) == ("20", key)
     assert f"Next run {key} " in said
     assert f"Timed climb, run {first.run}" in said

@@ -12,7 +12,7 @@ import re
 import pytest
 
 from samesky.campaign.reading.read import read
-from samesky.campaign.reading.unflown import to_fly
+from samesky.campaign.reading.unflown import planned_runs
 from samesky.inference.comparison import compare
 from samesky.report import phrases
 from samesky.simulator.examples.catalogue import write_example
@@ -99,7 +99,7 @@ def test_planned_on_the_page_and_flown_row_by_row(visitor, pages, scribbled):
     into.get_by_role("button", name="into the tables").click()
     opened(page, "[data-runs]")
     # Every row stands there as planned; none is an error, none counts.
-    order = [one.configuration for one in to_fly(read(folder / ".unsaved", flown=False))]
+    order = [one.configuration for one in planned_runs(read(folder / ".unsaved", flown=False))]
     count = len(order)
     assert count >= 6
     assert set(order) == {"A", "B"}

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from samesky.campaign.entries.edit import without_group
 from samesky.campaign.messages.words import plain_name
-from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.server.application import application
 from samesky.worksheets.settings.pages import BETWEEN
 
@@ -54,7 +54,7 @@ class Visitor:
     def __init__(self, root: Path, login: bool = True, raising: bool = False):
         self.root = root
         self.client = TestClient(
-            application(Shelf.at(root), KEY, [HOST]),
+            application(CampaignStore.at(root), KEY, [HOST]),
             base_url=ORIGIN,
             raise_server_exceptions=raising,
             follow_redirects=False,

@@ -45,7 +45,7 @@ class Cell:
     ----------
     name, says : for the table
     measure : that is flown, or several
-    letters : the order, ``|`` between days; ``refit`` where changing fits a part anew
+    letters : the order, ``|`` between days; ``fitted_anew`` where changing fits a part anew
     wind, height, warmer : by configuration: mean wind [kt], pressure altitude of the place or the middle of the band
         [ft], kelvin above the day
     slopes : how many times the drift of a day is what :data:`SLOPE` has
@@ -62,7 +62,7 @@ class Cell:
     says: str
     measure: str | tuple[str, ...]
     letters: str
-    refit: bool = True
+    fitted_anew: bool = True
     wind: Mapping[str, float] = field(default_factory=dict)
     height: Mapping[str, float] = field(default_factory=dict)
     warmer: Mapping[str, float] = field(default_factory=dict)
@@ -86,7 +86,7 @@ class Cell:
 
     @property
     def order(self) -> Order:
-        return order(self.letters, self.refit, step=self.step)
+        return order(self.letters, self.fitted_anew, step=self.step)
 
 
 def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) -> dict[str, dict[str, np.ndarray]]:
@@ -100,7 +100,9 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
     gap = np.where(np.diff(days, prepend=-1) > 0, 0.0, np.diff(script.hours, prepend=script.hours[0]))
     # What measures of one campaign share: fittings and days.
     # What nobody takes off and puts back is not fitted anew.
-    shared["fitting"] = float(cell.refit) * rng.standard_normal((campaigns, script.block.max() + 1))[:, script.block]
+    shared["fitting"] = (
+        float(cell.fitted_anew) * rng.standard_normal((campaigns, script.block.max() + 1))[:, script.block]
+    )
     shared["slope"] = rng.standard_normal((campaigns, days.max() + 1))[:, days] * since
     shared["level"] = rng.standard_normal((campaigns, days.max() + 1))[:, days]
     day_warmth = 4.0 * rng.standard_normal((campaigns, days.max() + 1))[:, days]

@@ -15,16 +15,16 @@ FOUR_DAYS, THREE_DAYS = "ABBA|BAAB|ABBA|BAAB", "AABB|BBAA|AABB"
 def _unlike(name: str, says: str, measure: str, **given) -> tuple[Cell, ...]:
     """The same unlike conditions in three orders."""
     return tuple(
-        Cell(f"{name}, {how}", says, measure, letters, refit, honest=False, **given)
-        for how, letters, refit in (("two days", TURNED, True), ("return", RETURN, True), ("turns", TURNS, False))
+        Cell(f"{name}, {how}", says, measure, letters, fitted_anew, honest=False, **given)
+        for how, letters, fitted_anew in (("two days", TURNED, True), ("return", RETURN, True), ("turns", TURNS, False))
     )
 
 
 def _alike(measure: str) -> tuple[Cell, ...]:
     says = "the same conditions for both; readings, fittings and drift as stated"
     return tuple(
-        Cell(f"alike, {how}", says, measure, letters, refit, entered=entered, honest=letters != THREE_DAYS)
-        for how, letters, refit, entered in (
+        Cell(f"alike, {how}", says, measure, letters, fitted_anew, entered=entered, honest=letters != THREE_DAYS)
+        for how, letters, fitted_anew, entered in (
             ("turns", TURNS, False, False),
             ("return", RETURN, True, True),
             ("days that return", RETURNS, True, True),
@@ -47,19 +47,19 @@ CELLS: tuple[Cell, ...] = (
     *_unlike("wind", "A rolls in 7 kt, B in 3 kt", ROLL, wind={"A": 7.0, "B": 3.0}),
     *(
         Cell(
-            f"day to day, {how}", "the difference changes by 3 % from day to day", measure, letters, refit,
+            f"day to day, {how}", "the difference changes by 3 % from day to day", measure, letters, fitted_anew,
             changing=0.03, honest=False, entered=how == "three days",
         )
         for measure in (ROLL, CLIMB)
-        for how, letters, refit in (("three days", THREE_DAYS, True), ("four days", FOUR_DAYS, False))
+        for how, letters, fitted_anew in (("three days", THREE_DAYS, True), ("four days", FOUR_DAYS, False))
     ),
     *(
         Cell(
             f"drift beyond, {how}", "each day has a drift of its own, three times as large as stated", measure, letters,
-            refit, slopes=3.0, honest=False, entered=how in ("return", "three days"),
+            fitted_anew, slopes=3.0, honest=False, entered=how in ("return", "three days"),
         )
         for measure in (ROLL, CLIMB)
-        for how, letters, refit in (
+        for how, letters, fitted_anew in (
             ("turns", TURNS, False), ("return", RETURN, True), ("three days", THREE_DAYS, True),
             ("four days", FOUR_DAYS, False),
         )
@@ -97,11 +97,11 @@ CELLS: tuple[Cell, ...] = (
     *(
         Cell(
             f"readings x {factor:g}, {how}", f"errors of reading {factor:g} times as large as stated", measure,
-            letters, refit, readings=factor, honest=False, entered=refit,
+            letters, fitted_anew, readings=factor, honest=False, entered=fitted_anew,
         )
         for factor in (0.5, 2.0)
         for measure in (PULL, ROLL, CLIMB)
-        for how, letters, refit in (("turns", TURNS, False), ("return", RETURN, True))
+        for how, letters, fitted_anew in (("turns", TURNS, False), ("return", RETURN, True))
     ),
     *(
         Cell(

@@ -113,7 +113,7 @@ def held(world: World, measure: str, cause: str, runs: int = RUNS, seed: int = 5
         name: {k: np.broadcast_to(v, (runs,)) for k, v in columns(plane, name, flown).items()}
         for name in (measure, *(one for one in MEASURES if one != measure))
     }
-    script = order("AB" * (runs // 2), refit=False, step=0.05, start=0.0)
+    script = order("AB" * (runs // 2), fitted_anew=False, step=0.05, start=0.0)
     with tempfile.TemporaryDirectory() as place:
         write(Path(place), plane, script, written, world.kind)
         campaign = read(Path(place))

@@ -173,12 +173,12 @@ class Errors:
 
 @dataclass(frozen=True)
 class Order:
-    """Configuration (letters), day and hours (n,) of the runs in the order flown; ``refit`` where a part is fitted."""
+    """Configuration (letters), day and hours (n,) of the runs in the order flown; ``fitted_anew`` as in a campaign."""
 
     letters: str
     day: np.ndarray
     hours: np.ndarray
-    refit: bool = True
+    fitted_anew: bool = True
 
     @property
     def configuration(self) -> np.ndarray:
@@ -192,19 +192,19 @@ class Order:
         return np.concatenate([[0], np.cumsum(new)])
 
 
-def order(letters: str, refit: bool = True, step: float = 0.17, swap: float = 0.6, start: float = 8.0) -> Order:
+def order(letters: str, fitted_anew: bool = True, step: float = 0.17, swap: float = 0.6, start: float = 8.0) -> Order:
     """Letters of the runs, ``|`` between days, as hours on the clock."""
     day, hours, flown = [], [], ""
     for number, part in enumerate(letters.split("|")):
         clock = start
         for k, letter in enumerate(part):
-            if k and letter != part[k - 1] and refit:
+            if k and letter != part[k - 1] and fitted_anew:
                 clock += swap
             day.append(number)
             hours.append(clock)
             flown += letter
             clock += step
-    return Order(flown, np.array(day), np.array(hours), refit)
+    return Order(flown, np.array(day), np.array(hours), fitted_anew)
 
 
 def write(
@@ -221,7 +221,7 @@ def write(
             f'[configuration.{key}]\nlabel = "{key}"\ndiameter = "{propeller.diameter:.3f} m"'
             for key in sorted(set(flown.letters))
         ),
-        f'[swap]\nkind = "{"refit" if flown.refit else "free"}"\ntime = "30 min"',
+        f'[swap]\nkind = "{"refit" if flown.fitted_anew else "free"}"\ntime = "30 min"',
         *(
             f'[measure.{name}]\nprimary = {"true" if name == primary else "false"}\n'
             f'smallest_difference_that_matters = "{margin}"'

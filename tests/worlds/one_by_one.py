@@ -15,18 +15,23 @@ MISSIONS = (
     "[mission.touring]\ntimed_climb = 2\ntakeoff_roll = 1"
 )
 THREE = tuple(
-    Cell(f"three configurations, {how}", "A, B and C are alike", measure, letters, refit, entered=refit)
+    Cell(f"three configurations, {how}", "A, B and C are alike", measure, letters, fitted_anew, entered=fitted_anew)
     for measure in (ROLL, CLIMB)
-    for how, letters, refit in (
+    for how, letters, fitted_anew in (
         ("turns", "ABCCBAACBBCA", False),
         ("two days", "AABBCCAA|CCBBAACC", True),
     )
 )
 KINDS = tuple(
     Cell(
-        f"kinds of flying, {how}", "what the measures together say", (ROLL, CLIMB, PULL), letters, refit, entered=refit
+        f"kinds of flying, {how}",
+        "what the measures together say",
+        (ROLL, CLIMB, PULL),
+        letters,
+        fitted_anew,
+        entered=fitted_anew,
     )
-    for how, letters, refit in (("turns", "ABBABAAB", False), ("two days", "AAABBB|BBBAAA", True))
+    for how, letters, fitted_anew in (("turns", "ABBABAAB", False), ("two days", "AAABBB|BBBAAA", True))
 )
 
 

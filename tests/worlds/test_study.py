@@ -130,8 +130,8 @@ def test_memory_and_files_say_the_same():
     assert from_files.verdict == in_memory.verdict
 
 
-def _some(letters, refit=True):
-    script = order(letters, refit)
+def _some(letters, fitted_anew=True):
+    script = order(letters, fitted_anew)
     return script, np.random.default_rng(2).standard_normal((3, len(script.letters)))
 
 

@@ -18,8 +18,8 @@ from samesky.inference import verdict
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import recognise
 from samesky.inference.looks import Look
-from samesky.planning.question import Wanted
 from samesky.planning.power import MeasurePower, measure_power
+from samesky.planning.question import Wanted
 from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Fewest degrees of freedom by which a scatter is taken from the runs (chosen: with two, the true one may be six times
@@ -164,7 +164,7 @@ def _longer(campaign: Campaign, table: RunTable, fly: tuple[str, ...], runs: int
     last = blocks[-1]
     n = runs * len(fly)
     keys = np.repeat(np.array(fly, dtype=object), runs)
-    changed = np.concatenate([[keys[0] != last.configuration or campaign.refit], keys[1:] != keys[:-1]])
+    changed = np.concatenate([[keys[0] != last.configuration or campaign.fitted_anew], keys[1:] != keys[:-1]])
     started = np.nanmax(last.hours()) if np.isfinite(last.hours()).any() else math.nan
     counted = table.included
     with np.errstate(all="ignore"):

@@ -13,8 +13,8 @@ import numpy as np
 
 from samesky.apron.blocks import flown_blocks
 from samesky.campaign.model.campaign import Campaign
+from samesky.inference.look_status import among
 from samesky.inference.looks import SHAPES, Look, crossing_by_look, limits
-from samesky.inference.standing import among
 from samesky.inference.uncertainty import t_quantile
 from samesky.planning.plan import Plan
 
@@ -65,7 +65,7 @@ def progress(campaign: Campaign, measure: str, plan: Plan | None) -> Progress:
 
 def _complete(campaign: Campaign, blocks, measure: str, each: list[int]) -> tuple[int, tuple[int, int] | None]:
     """Complete blocks of the plan, and (flown, planned) runs of the one begun."""
-    if campaign.refit:
+    if campaign.fitted_anew:
         flown = [sum(table.measure.name == measure for table, _ in block.runs) for block in blocks]
         if not flown:
             return 0, None

@@ -17,7 +17,7 @@ import numpy as np
 from samesky import units
 from samesky.apron.fields import fuel_words, mass_unit, wrong
 from samesky.apron.limits import OWN, PAPERS, LimitNow, held, own, scrub_bounds
-from samesky.apron.standing import Standing, standing
+from samesky.apron.outlier_check import OutlierCheck, outlier_check
 from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.phrases import figures
@@ -60,7 +60,7 @@ class RunNow:
     limits : the campaign's, the papers' and the plan's limits on its conditions
     counts : whether no reason for leaving it out is written
     value : its reduced result [SI], NaN where it has none; ``corrections`` what each correction does to it [SI]
-    standing : how it stands among the other runs of its configuration; None with fewer than three
+    outlier : how it stands among the other runs of its configuration; None with fewer than three
     row : number of the row in a spreadsheet; ``text`` the file's text with it
     sentences : ready to read, in the pilot's units
     """
@@ -72,7 +72,7 @@ class RunNow:
     counts: bool
     value: float
     corrections: Mapping[str, float]
-    standing: Standing | None
+    outlier: OutlierCheck | None
     row: int
     text: str
     sentences: tuple[str, ...]
@@ -125,7 +125,7 @@ def valid_run(
             reduction = _reduced(now, table)
             mine += [] if reduction is None else _beyond_range(reduction, index)
     counts = table is None or bool(table.included[index])
-    held_up = None if reduction is None or not counts else _standing(reduction, index)
+    held_up = None if reduction is None or not counts else _outlier(reduction, index)
     value = math.nan if reduction is None else float(reduction.value[index])
     verdict = _verdict(mine, limits, table is not None)
     elsewhere = [finding for finding in now.findings if finding.kind == "error" and finding not in mine]
@@ -137,7 +137,7 @@ def valid_run(
         counts=counts,
         value=value,
         corrections={} if reduction is None else {k: float(v[index]) for k, v in reduction.corrections.items()},
-        standing=held_up,
+        outlier=held_up,
         row=row,
         text=after,
         sentences=_sentences(campaign, one, verdict, mine, limits, value, held_up, counts, elsewhere, reduction, index),
@@ -271,13 +271,13 @@ def _beyond_range(reduction: Reduction, index: int) -> list[Finding]:
     return found
 
 
-def _standing(reduction: Reduction, index: int) -> Standing | None:
+def _outlier(reduction: Reduction, index: int) -> OutlierCheck | None:
     table = reduction.table
     with np.errstate(invalid="ignore", divide="ignore"):
         scaled = table.measure.to_scale(reduction.value)
     like = table.included & (table.configuration == table.configuration[index])
     like[index] = False
-    return standing(float(scaled[index]), scaled[like])
+    return outlier_check(float(scaled[index]), scaled[like])
 
 
 def _verdict(findings: list[Finding], limits: tuple[LimitNow, ...], checked: bool) -> str:
@@ -297,7 +297,7 @@ def _sentences(
     findings: list[Finding],
     limits: tuple[LimitNow, ...],
     value: float,
-    held_up: Standing | None,
+    held_up: OutlierCheck | None,
     counts: bool,
     elsewhere: list[Finding],
     reduction: Reduction | None,

@@ -24,7 +24,7 @@ from samesky.inference.comparison import compare
 from samesky.inference.looks import Look
 from samesky.inference.result import Comparison
 from samesky.planning import plan as planning
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import Plan
 
 SETTLED = "stop: settled at a planned look"
@@ -177,7 +177,7 @@ def _gain(
         block = plan.schedule.blocks[far.flown]
         fly = block.configurations
         runs = max(sum(run.measure == name for run in block.runs) // len(fly), 1)
-    elif campaign.refit:
+    elif campaign.fitted_anew:
         runs = max(sum(one.measure.name == name for one, _ in blocks[-1].runs), 1)
     else:
         fly = (*fly, last) if last in (campaign.baseline, other) else fly
@@ -245,7 +245,7 @@ def _reason(answer: str, far: Progress, day: Today, comparison: Comparison | Non
             "Plan the looks before the next flying."
         )
     if answer == NOT_ENOUGH:
-        return f"with it the chance is {shown.chance(chance)}. {comparison.settle if comparison else ''}".strip()
+        return f"with it the chance is {words.chance(chance)}. {comparison.settle if comparison else ''}".strip()
     if answer == WAIT:
         return "scrub until it does; a limit is not moved for a test."
     if far.begun is not None:
@@ -254,4 +254,4 @@ def _reason(answer: str, far: Progress, day: Today, comparison: Comparison | Non
         return f"{far.flown} of the {far.planned} planned are flown."
     if math.isnan(chance):
         return "there is nothing to compare yet: fly both configurations, and go back to the first."
-    return f"with it the chance of settling is {shown.chance(chance)}, if the difference is as it looks now; {price}."
+    return f"with it the chance of settling is {words.chance(chance)}, if the difference is as it looks now; {price}."

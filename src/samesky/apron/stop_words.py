@@ -10,7 +10,7 @@ from samesky.apron.today import WindTrend
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Scale
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 
 _POWERS = ("found", "none")
 
@@ -47,7 +47,7 @@ def of_the_gain(campaign: Campaign, name: str, more: Gain | None) -> list[str]:
     if more.now is not None and more.now.method != more.then.method:
         said.append(f"The method changes with it, to {more.then.method}.")
     before = [] if more.now is None else [more.now]
-    found, none = (" to ".join(shown.chance(getattr(one, key)) for one in (*before, more.then)) for key in _POWERS)
+    found, none = (" to ".join(words.chance(getattr(one, key)) for one in (*before, more.then)) for key in _POWERS)
     word = "goes from" if before else "would be"
     matters = campaign.asked[name].smallest_text
     said.append(f"The chance of finding a true difference of {matters} {word} {found}; of showing none, {none}.")

@@ -162,7 +162,7 @@ def _flying_hours(campaign: Campaign, blocks: list[FlownBlock], plan: Plan | Non
 
 
 def _between(campaign: Campaign) -> float:
-    return (campaign.swap_hours or 0.0) if campaign.refit else 0.0
+    return (campaign.swap_hours or 0.0) if campaign.fitted_anew else 0.0
 
 
 def wind_trends(campaign: Campaign, ahead: float) -> tuple[WindTrend, ...]:

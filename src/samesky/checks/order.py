@@ -11,7 +11,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.reading.assemble import in_flown_order
-from samesky.campaign.reading.unflown import to_fly
+from samesky.campaign.reading.unflown import planned_runs
 
 
 def order_findings(campaign: Campaign) -> list[Finding]:
@@ -39,7 +39,7 @@ def _effort(campaign: Campaign, table: RunTable) -> list[Finding]:
 
     if not flown:
         return [find("error", "every run is left out, so nothing can be compared.", "Fly again, or delete the file.")]
-    ahead = {one.configuration for one in to_fly(campaign) if one.measure == table.measure.name} - set(flown)
+    ahead = {one.configuration for one in planned_runs(campaign) if one.measure == table.measure.name} - set(flown)
     alone = len(flown) == 1 or campaign.baseline not in flown
     if alone and ahead and campaign.baseline in {*flown, *ahead}:
         message = f"flown with {listed(flown)} so far; {listed(sorted(ahead))} is planned and still to come."
@@ -72,7 +72,7 @@ def _drift(campaign: Campaign, table: RunTable) -> list[Finding]:
     """Warn where no day returns to a configuration: each day drifts in its own way, so turning round is no remedy."""
     better = (
         "Return to the first one before the day ends (A, B, A)."
-        if campaign.refit
+        if campaign.fitted_anew
         else "Changing is free: alternate A B B A, so that drift falls on both alike."
     )
     first, second = _pair(campaign, table)
@@ -109,7 +109,7 @@ def _blocks(table: RunTable) -> list[list[str]]:
 
 def _swaps(campaign: Campaign) -> list[Finding]:
     """Changes of configuration that were quicker than the stated swap: a slip of the clock, most likely."""
-    if not campaign.refit or not campaign.swap_hours:
+    if not campaign.fitted_anew or not campaign.swap_hours:
         return []
     found = []
     for (before, i), (now, j) in pairwise(in_flown_order(campaign.tables)):

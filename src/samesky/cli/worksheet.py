@@ -27,7 +27,7 @@ def worksheet(
             f"the worksheet pages need {', '.join(missing)}. Install them once, with a network: "
             "pip install 'samesky[worksheets]'"
         )
-    from samesky.worksheets.library.folders import Shelf
+    from samesky.worksheets.library.folders import CampaignStore
     from samesky.worksheets.server.server import exposes, local_address, serve
 
     address = None
@@ -35,7 +35,7 @@ def worksheet(
         address = local_address()
         if address is None:
             stop("this machine has no address on a local network. Join one (a phone's hotspot), or leave out --lan.")
-        typer.echo(exposes(Shelf.at(folder), address))
+        typer.echo(exposes(CampaignStore.at(folder), address))
         if not typer.confirm("Open the pages to this network?", default=False):
             stop("not opened. Without --lan the pages are on this machine alone.")
 

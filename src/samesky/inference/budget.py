@@ -64,7 +64,7 @@ def covariance(part: UncertaintyComponent, order: FlownOrder) -> np.ndarray:
             return np.diag(c * c)
         case "installation":
             same = order.installation[:, None] == order.installation[None, :]
-            return outer * same if order.refit else np.zeros_like(outer)
+            return outer * same if order.fitted_anew else np.zeros_like(outer)
         case "day":
             return outer * same_day
         case "campaign":

@@ -22,12 +22,12 @@ from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.leave_one_out import hangs_on
 from samesky.inference.linear import estimators, indicators
+from samesky.inference.look_status import look_status, withheld
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
 from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
 from samesky.inference.several import ranking
-from samesky.inference.standing import standing, withheld
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 from samesky.reduction.reduction import Reduction, reduce_table
@@ -41,10 +41,10 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
 
     With a planned ``look`` the limits fixed beforehand replace 95 % and 90 % in the verdict. Where none is asked for
     and the campaign planned several, the one that is due now is taken; between them no result is told
-    (:mod:`samesky.inference.standing`). The verdicts of secondary measures hold after Holm's adjustment; a measure
+    (:mod:`samesky.inference.look_status`). The verdicts of secondary measures hold after Holm's adjustment; a measure
     without runs of both configurations is left out.
     """
-    stand = standing(campaign) if look is None else None
+    stand = look_status(campaign) if look is None else None
     if stand is not None:
         look = stand.look
     found = []
@@ -88,7 +88,7 @@ def flown_order(
     baseline = campaign.baseline if baseline is None else baseline
     own = table.configuration[used]
     labels = {key: k for k, key in enumerate((baseline, other, *sorted(set(own) - {baseline, other})))}
-    return FlownOrder([labels[key] for key in own], table.installation[used], day, hours, campaign.refit)
+    return FlownOrder([labels[key] for key in own], table.installation[used], day, hours, campaign.fitted_anew)
 
 
 def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[UncertaintyComponent, ...]:
@@ -165,7 +165,7 @@ def _compare(
         baseline=baseline,
         other=key,
         runs={names[k]: int((order.configuration == k).sum()) for k in names},
-        installations={names[k]: order.installations[k] for k in names},
+        fittings={names[k]: order.fittings[k] for k in names},
         days=int(np.unique(order.day).size),
         design_name=design.name,
         method=design.method,

@@ -93,7 +93,7 @@ def recognise(order: FlownOrder) -> Design:
         return _over_days(order)
     if order.has_return and not order.days_without_return.size:
         regression = _regression(order)
-        if not order.refit:
+        if not order.fitted_anew:
             return regression if regression.degrees_of_freedom else _nothing(order)
         if regression.degrees_of_freedom >= FEWEST_BETWEEN:
             joined = _joined(order)
@@ -164,10 +164,10 @@ def _regression(order: FlownOrder) -> Design:
 
 
 def _pattern(order: FlownOrder) -> str:
-    if order.pairs is not None and not order.refit:
+    if order.pairs is not None and not order.fitted_anew:
         return "pairs"
     stretches = np.unique(order.stretch).size
-    return "blocks with a return" if order.refit or 2 * stretches <= order.runs else "irregular"
+    return "blocks with a return" if order.fitted_anew or 2 * stretches <= order.runs else "irregular"
 
 
 def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, np.ndarray | None]:
@@ -246,7 +246,7 @@ def _scatter_of_days(order: FlownOrder, factors: np.ndarray) -> dict | None:
 
 
 def _joined(order: FlownOrder) -> Design:
-    by_runs = order.has_return and not order.refit
+    by_runs = order.has_return and not order.fitted_anew
     labels = order.unit if by_runs else order.block
     columns, averages = order.mean_model(labels, order.sloped_days), order.averages(labels)
     residual, slope = within_blocks(order)
@@ -285,7 +285,7 @@ def _joined_drift(order: FlownOrder) -> np.ndarray | None:
     days = np.intersect1d(order.sloped_days, order.days_with_both)
     if not days.size:
         return None
-    labels = order.unit if not order.refit else order.block
+    labels = order.unit if not order.fitted_anew else order.block
     model = order.mean_model(labels, days)[np.searchsorted(np.unique(labels), labels)]
     rows = estimators(model)[-days.size :]
     information = 1.0 / np.square(rows).sum(axis=1)

@@ -150,7 +150,7 @@ def not_stated(design: Design, parts: tuple[UncertaintyComponent, ...]) -> tuple
         return ()
     scopes = {part.scope for part in parts}
     wanted = []
-    if design.order.refit and "installation" not in scopes:
+    if design.order.fitted_anew and "installation" not in scopes:
         wanted.append(NO_FITTING)
     if design.order.day_confounded and np.unique(design.order.day).size > 1:
         if not any(part.scope == "day" and part.level for part in parts):

@@ -213,7 +213,7 @@ def budget_note(
         return (
             "in the scatter seen" if part.level or not floor_used else "sets the scatter: the runs agree more closely"
         )
-    if part.scope == "installation" and not design.order.refit:
+    if part.scope == "installation" and not design.order.fitted_anew:
         return "nothing is fitted anew"
     if whole <= least:
         return "cancels: the same for both configurations"

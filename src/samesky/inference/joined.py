@@ -114,7 +114,7 @@ def mean_of_runs(design: Design, days: np.ndarray) -> np.ndarray:
     Where the change is free and a day goes back, a run is a block of its own.
     """
     order = design.order
-    if not order.refit and order.has_return:
+    if not order.fitted_anew and order.has_return:
         return order.mean_model(np.arange(order.runs), days)
     between = order.mean_model(order.block, days)[np.searchsorted(np.unique(order.block), order.block)]
     if not design.slope_removed:
@@ -148,7 +148,7 @@ def seen_in_part(part: UncertaintyComponent, design: Design) -> bool:
     between its runs."""
     if design.spare_blocks:
         rows, _ = between_axes(design, np.zeros((design.order.runs, design.order.runs)))
-    elif not design.order.refit and design.order.has_return:
+    elif not design.order.fitted_anew and design.order.has_return:
         rows = design.residual
     else:
         return False

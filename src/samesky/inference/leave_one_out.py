@@ -30,7 +30,9 @@ FEWEST_LEFT = 2
 def far_runs(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> list[int]:
     """The runs, among those compared, that lie beyond chance from what the others say of them, farthest first."""
     order = design.order
-    rows = design.within if order.refit else complement(order.mean_model(np.arange(order.runs), order.sloped_days))
+    rows = (
+        design.within if order.fitted_anew else complement(order.mean_model(np.arange(order.runs), order.sloped_days))
+    )
     if rows is None or rows.shape[0] <= FEWEST_LEFT:
         return []
     weight = np.square(rows).sum(axis=0)
@@ -61,7 +63,7 @@ def hangs_on(
         keep = np.arange(design.order.runs) != run
         order = design.order
         names = ("configuration", "installation", "day", "hours")
-        shorter = FlownOrder(*(getattr(order, name)[keep] for name in names), order.refit)
+        shorter = FlownOrder(*(getattr(order, name)[keep] for name in names), order.fitted_anew)
         if not np.isin((0, 1), shorter.configuration).all():
             continue
         own = tuple(replace(part, sensitivity=np.broadcast_to(part.sensitivity, (order.runs,))[keep]) for part in parts)

@@ -29,7 +29,7 @@ class FlownOrder:
     installation : (n,) int, a new number each time a configuration is fitted
     day : (n,) int
     hours : (n,) clock time in hours; only differences within a day are used
-    refit : whether changing configuration means fitting a part anew
+    fitted_anew : whether changing configuration means fitting a part anew
 
     Raises
     ------
@@ -41,7 +41,7 @@ class FlownOrder:
     installation: np.ndarray
     day: np.ndarray
     hours: np.ndarray
-    refit: bool
+    fitted_anew: bool
 
     def __post_init__(self) -> None:
         for name, kind in (("configuration", int), ("installation", int), ("day", int), ("hours", float)):
@@ -53,7 +53,7 @@ class FlownOrder:
             raise ValueError("configuration must be 0 (baseline), 1 (other) or above (further ones) for every run")
         if not np.isfinite(self.hours).all():
             raise ValueError("every run needs a clock time")
-        for fitted in np.unique(self.installation) if self.refit else ():
+        for fitted in np.unique(self.installation) if self.fitted_anew else ():
             if np.unique(self.configuration[self.installation == fitted]).size > 1:
                 raise ValueError(f"installation {fitted} carries two configurations")
 
@@ -95,17 +95,17 @@ class FlownOrder:
     @cached_property
     def block(self) -> np.ndarray:
         """Number (n,) of the block: a stretch, broken also by a new installation where parts are fitted anew."""
-        return self._numbered(self.configuration, self.day, self.installation) if self.refit else self.stretch
+        return self._numbered(self.configuration, self.day, self.installation) if self.fitted_anew else self.stretch
 
     @cached_property
     def unit(self) -> np.ndarray:
         """Number (n,) of the unit of replication: the run, or one installation on one day."""
-        return self.block if self.refit else self._numbered(np.arange(self.runs))
+        return self.block if self.fitted_anew else self._numbered(np.arange(self.runs))
 
     @property
     def unit_name(self) -> str:
         """``"installation"`` or ``"run"``."""
-        return "installation" if self.refit else "run"
+        return "installation" if self.fitted_anew else "run"
 
     def averages(self, labels: np.ndarray) -> np.ndarray:
         """Rows (k, n) that take the mean over the runs of each label."""
@@ -117,9 +117,9 @@ class FlownOrder:
         return np.array([values[np.flatnonzero(labels == label)[0]] for label in np.unique(labels)])
 
     @cached_property
-    def installations(self) -> tuple[int, int]:
+    def fittings(self) -> tuple[int, int]:
         """Number of installations (or, where the change is free, of stretches) of the baseline and of the other."""
-        labels = self.installation if self.refit else self.stretch
+        labels = self.installation if self.fitted_anew else self.stretch
         return tuple(int(np.unique(labels[self.configuration == key]).size) for key in (0, 1))
 
     @cached_property

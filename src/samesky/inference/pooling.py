@@ -80,7 +80,7 @@ def _within_days(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponen
     """
     order, operator = design.order, design.day_differences
     residual = design.within
-    if not order.refit:
+    if not order.fitted_anew:
         by_day = indicators(order.day)
         model = np.column_stack([by_day, by_day * order.configuration[:, None], by_day * order.time[:, None]])
         residual = complement(model)

@@ -83,7 +83,9 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
     df = f"{documented.degrees_of_freedom:g} degrees of freedom"
     if not np.isfinite(float(result.standard_uncertainty)):
         return "The documented repeatability cannot make up for what this order does not show."
-    if design.name == "days" or (design.order.refit and (design.estimator != "joined" or design.spare_blocks > 2)):
+    if design.name == "days" or (
+        design.order.fitted_anew and (design.estimator != "joined" or design.spare_blocks > 2)
+    ):
         shown = "days" if design.name == "days" else "installations"
         return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
     ratio = scale.asked.measure.ratio

@@ -148,7 +148,7 @@ class Comparison:
     baseline: str
     other: str
     runs: dict[str, int]
-    installations: dict[str, int]
+    fittings: dict[str, int]
     days: int
     design_name: str
     method: str
@@ -248,7 +248,7 @@ class Comparison:
             "configurations": {"baseline": self.baseline, "other": self.other},
             "runs": self.runs,
             "left_out": [{"run": run, "why": why} for run, why in self.left_out],
-            "installations": self.installations,
+            "installations": self.fittings,
             "design": self.design_name,
             "method": self.method,
             "difference": meant(self.difference),

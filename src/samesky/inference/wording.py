@@ -11,7 +11,7 @@ NOTHING_ASSUMED = "No interval: too few runs to show how far repeats of the same
 
 
 def _units(order: FlownOrder) -> str:
-    return "installations (means of their runs)" if order.refit else "runs"
+    return "installations (means of their runs)" if order.fitted_anew else "runs"
 
 
 def _days(order: FlownOrder) -> str:
@@ -32,7 +32,7 @@ def over_days(days: int, equal: bool) -> str:
 
 def joined(order: FlownOrder) -> str:
     """The joined estimator in words."""
-    stated = "re-rigging and unseen drift" if order.refit else "unseen drift"
+    stated = "re-rigging and unseen drift" if order.fitted_anew else "unseen drift"
     removed = "steady drift of each day that goes back removed, " if order.has_return else ""
     return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
 
@@ -45,7 +45,7 @@ def _sentence(*clauses: str) -> str:
 
 
 def _one_look(order: FlownOrder) -> str:
-    return "each installation is one look" if order.refit else ""
+    return "each installation is one look" if order.fitted_anew else ""
 
 
 def _alike_days(order: FlownOrder) -> str:
@@ -79,8 +79,8 @@ def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
         else f"drift is steady on the days that go back, and no faster than is believed of this measure on "
         f"{_numbered(order)} that cannot show it"
     )
-    rigging = "each fitting is off by no more than the fitting error entered" if order.refit else ""
-    if order.refit and spare:
+    rigging = "each fitting is off by no more than the fitting error entered" if order.fitted_anew else ""
+    if order.fitted_anew and spare:
         rigging = "each fitting differs by what the fittings flown and the fitting error entered say together"
     return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
 
@@ -133,10 +133,10 @@ def warnings(
 
 def _fittings(order: FlownOrder, rigging_stated: bool, plain: bool) -> list[str]:
     """What few fittings, and fittings flown on several days, leave open."""
-    if not order.refit:
+    if not order.fitted_anew:
         return []
     said = []
-    fewest, most = min(order.installations), max(order.installations)
+    fewest, most = min(order.fittings), max(order.fittings)
     sides = "Both sides were" if fewest == most else "One side was"
     if rigging_stated and fewest == 1:
         said.append(f"{sides} fitted only once: how far a new fitting would differ is stated, not seen.")

@@ -107,7 +107,7 @@ def _better(question: Question, candidate: Candidate) -> Iterator[tuple[str, Que
                 yield f"{source} twice as good", _halved(question, source)
         else:
             yield f"{name} half as large", _halved(question, name)
-    if question.campaign.refit and question.swap_hours > 0:
+    if question.campaign.fitted_anew and question.swap_hours > 0:
         yield "a swap in half the time", replace(question, swap_hours=0.5 * question.swap_hours)
     if not _is_calm(question):
         yield f"calm air ({_calm_words()})", _calm(question)

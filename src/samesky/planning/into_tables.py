@@ -210,7 +210,7 @@ def _last_installation(plan: Plan, grids: Sequence[Grid]) -> int | None:
     tables = plan.question.campaign.tables.values()
     written = [text for table in tables for text in table.text.get("installation", [""] * len(table.rows))]
     every = all(written) and all(grid.column("installation") is not None for grid in grids)
-    if not (every and plan.question.campaign.refit):
+    if not (every and plan.question.campaign.fitted_anew):
         return None
     return max((int(float(text.replace(",", "."))) for text in written), default=0)
 

@@ -11,7 +11,9 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.inference.design import Design
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
+from samesky.planning.alternatives import Alternative, alternatives
 from samesky.planning.flyable import flyable
+from samesky.planning.power import MeasurePower
 from samesky.planning.question import Question, Wanted, missing_reading, question, refuse
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
@@ -131,7 +133,7 @@ def plan_for(asked: Question) -> Plan:
 
 def _nothing_fits(asked: Question, why: str):
     runs = search.fewest(asked, 1)
-    order = search.order_of(asked, 1, 2 if asked.campaign.refit else 1)
+    order = search.order_of(asked, 1, 2 if asked.campaign.fitted_anew else 1)
     schedule, other_reason = laid_out(replace(asked, end=1e6), order, runs)
     if schedule is None:
         return refuse(f"nothing can be flown: {other_reason}.", "Take on more fuel, fewer runs or shorter ones.")
@@ -240,6 +242,6 @@ def _notes(asked: Question, chosen: Candidate, trials: Mapping[str, Trial]) -> t
             else "take on fuel between blocks, or ballast, if the papers allow it"
         )
         said.append(f"The weight falls further than its correction is trusted: {mend}.")
-    if not asked.campaign.refit and asked.swap_hours > 0.25:
+    if not asked.campaign.fitted_anew and asked.swap_hours > 0.25:
         said.append('Changing takes long for something that is free; if a part is fitted anew, say kind = "refit".')
     return tuple(said)

@@ -82,7 +82,8 @@ class MeasurePower:
     ``scatter`` of one run, ``uncertainty`` of the difference, ``smallest`` that matters: on the scale of the
     comparison; ``uncertainty`` is the root mean square of the campaigns drawn. ``found``: probability of finding a true
     difference as large as the smallest that matters; ``none``: of showing that there is none that matters, where there
-    is none; ``with_more_scatter``: the smaller of both, were the scatter as large as its documentation allows (one in five).
+    is none; ``with_more_scatter``: the smaller of both, were the scatter as large as its documentation allows (one in
+    five).
     ``shares`` of the variance of the difference by cause, largest first; ``worst_drift`` the limit of a drift that the
     order hides, beside the uncertainty; ``chances`` of the campaigns drawn. Zero probabilities and NaN uncertainty
     where the order can give no interval.

@@ -122,7 +122,7 @@ def question(campaign: Campaign, other: str | None = None) -> Question:
     start, end = _window(request)
     fuel, lowest, burn = _fuel(campaign, request)
     swap = campaign.swap_hours
-    if swap is None and campaign.refit:
+    if swap is None and campaign.fitted_anew:
         raise refuse("how long a swap takes is missing.", 'For example: time = "45 min"', "[swap] time")
     found = Question(
         campaign=campaign,

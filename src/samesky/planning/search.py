@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 
 from samesky.inference.looks import Look
 from samesky.planning import orders
+from samesky.planning.power import MeasurePower
 from samesky.planning.question import Question
 from samesky.planning.schedule import Schedule, laid_out
-from samesky.planning.power import MeasurePower
 from samesky.planning.trial import Bench
 
 #: Most runs of one measure in a block, and blocks in a day, that are tried (chosen: more is more than a crew flies).
@@ -53,7 +53,7 @@ def last_look(question: Question) -> Look | None:
 def order_of(question: Question, days: int, blocks_a_day: int) -> tuple[tuple[str, ...], ...]:
     """The blocks of each day in letters; see :mod:`samesky.planning.orders`."""
     seed = question.request.seed
-    if question.campaign.refit:
+    if question.campaign.fitted_anew:
         return tuple(tuple(day) for day in orders.alternating(days, blocks_a_day, seed))
     return orders.fours(days, blocks_a_day, seed)
 
@@ -90,7 +90,7 @@ def _rank(candidate: Candidate, wanted: float) -> tuple:
 def _candidates(bench: Bench, band: float, days: Sequence[int], least: int) -> Iterator[tuple[Candidate | None, str]]:
     question = bench.question
     for number in days:
-        for blocks in range(2 if question.campaign.refit else 1, MOST_BLOCKS + 1):
+        for blocks in range(2 if question.campaign.fitted_anew else 1, MOST_BLOCKS + 1):
             found, reason = _fewest_runs(bench, band, order_of(question, number, blocks), least)
             yield found, reason
             if found is None:
@@ -140,12 +140,12 @@ def _fewest_runs(
 
 def fewest(question: Question, least: int) -> dict[str, int]:
     """Runs a block to begin with, by measure: ``least`` where blocks are long, one on each turn where they are not."""
-    return {one.name: one.runs_a_block or (least if question.campaign.refit else 1) for one in question.wanted}
+    return {one.name: one.runs_a_block or (least if question.campaign.fitted_anew else 1) for one in question.wanted}
 
 
 def _rarely(question: Question) -> dict[str, int]:
     """Where changing is free, the other measures are flown in the first block alone, until more are asked for."""
-    if question.campaign.refit:
+    if question.campaign.fitted_anew:
         return {}
     return {one.name: 1 for one in question.wanted if not one.asked.primary}
 
@@ -155,7 +155,7 @@ def _counts(question: Question) -> range:
     fixed = question.primary.runs_a_block
     if fixed is not None:
         return range(fixed, fixed + 1)
-    return range(1, MOST_RUNS + 1 if question.campaign.refit else 2)
+    return range(1, MOST_RUNS + 1 if question.campaign.fitted_anew else 2)
 
 
 def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
@@ -166,7 +166,7 @@ def filled_up(bench: Bench, candidate: Candidate, band: float) -> Candidate:
     question = bench.question
     settles = candidate.power.least >= question.request.power
     for wanted in question.wanted:
-        if wanted.asked.primary or (question.campaign.refit and wanted.runs_a_block is not None):
+        if wanted.asked.primary or (question.campaign.fitted_anew and wanted.runs_a_block is not None):
             continue
         kept = candidate
         for more in _with_more_of(candidate, wanted.name):
@@ -200,7 +200,7 @@ def _relaid(bench: Bench, candidate: Candidate, band: float, settles: bool) -> C
     """
     question = bench.question
     primary = question.primary
-    fixed = primary.runs_a_block is not None or not question.campaign.refit
+    fixed = primary.runs_a_block is not None or not question.campaign.fitted_anew
     for extra in range(1 if fixed else 3):
         runs = {**candidate.runs, primary.name: candidate.runs[primary.name] + extra}
         schedule, _ = laid_out(question, candidate.order, runs, band, candidate.flown_in)

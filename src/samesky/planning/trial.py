@@ -19,10 +19,10 @@ from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
+from samesky.planning.power import FEW, MANY, MeasurePower, measure_power
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
-from samesky.planning.power import FEW, MANY, MeasurePower, measure_power
 from samesky.reduction.reduction import Reduction, reduce_table
 
 #: Clock times of the reference day, at each of which it flies full and on the lowest fuel.
@@ -109,7 +109,7 @@ class Bench:
             tuple(run.installation for run in runs),
             tuple(run.day for run in runs),
             tuple(hours),
-            campaign.refit,
+            campaign.fitted_anew,
         )
         clocks, heavy = base.table.hours[:_CLOCKS], self._heavy(runs)
 
@@ -182,7 +182,11 @@ def _same_reference(one: Question, other: Question) -> bool:
 
 @lru_cache(maxsize=2048)
 def _recognised(
-    other: tuple[bool, ...], installation: tuple[int, ...], day: tuple[int, ...], hours: tuple[float, ...], refit: bool
+    other: tuple[bool, ...],
+    installation: tuple[int, ...],
+    day: tuple[int, ...],
+    hours: tuple[float, ...],
+    fitted_anew: bool,
 ) -> Design:
     """The design of an order; the same orders are tried again and again under other errors."""
-    return recognise(FlownOrder(other, installation, day, hours, refit))
+    return recognise(FlownOrder(other, installation, day, hours, fitted_anew))

@@ -144,7 +144,7 @@ def disturbances(found: Scene) -> list[Change]:
         ),
         ("rising air" in handles, Change("rising and sinking air", "air that stands still", _no_moving_air)),
         (True, Change("unseen drift", "no drift that readings miss", _no_drift)),
-        (found.script.campaign.refit, Change("rigging", "every fitting alike", _no_rigging)),
+        (found.script.campaign.fitted_anew, Change("rigging", "every fitting alike", _no_rigging)),
         (
             True,
             Change("thermometer and altimeter", "air read without error", _of(*_AIR)),
@@ -175,7 +175,7 @@ def gains(found: Scene) -> list[Change]:
 
 
 def _block_words(found: Scene) -> str:
-    return "one more swap, one more block" if found.script.campaign.refit else "four more runs"
+    return "one more swap, one more block" if found.script.campaign.fitted_anew else "four more runs"
 
 
 def _more(how: Callable[[Script], Script]) -> Callable[[Scene], Scene]:

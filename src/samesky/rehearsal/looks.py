@@ -1,7 +1,7 @@
 """After which runs is a rehearsed campaign judged, and by which limits? At the planned looks, as it will be flown.
 
-Where ``[plan]`` fixes several looks, no verdict is told between them (:mod:`samesky.inference.standing`), each has its
-own limits (:mod:`samesky.inference.looks`), and the flying ends at the first that decides.
+Where ``[plan]`` fixes several looks, no verdict is told between them (:mod:`samesky.inference.look_status`), each has
+its own limits (:mod:`samesky.inference.looks`), and the flying ends at the first that decides.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ def flown_by(script: Script, after: int) -> dict[str, np.ndarray]:
     found = {}
     for name, table in script.tables.items():
         seen = table.hours < until
-        if script.campaign.refit:
+        if script.campaign.fitted_anew:
             seen &= table.installation <= newest
         found[name] = np.flatnonzero(seen)
     return {**found, script.primary: np.sort(first)}

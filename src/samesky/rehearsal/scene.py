@@ -290,7 +290,7 @@ def _as_stated(found: Scene) -> Scene:
             walk=_stated(found, name, "wandering") / by,
             day=_stated(found, name, "day") / by,
             fitting=_stated(found, name, "installation") / abs(answer["thrust"])
-            if found.script.campaign.refit
+            if found.script.campaign.fitted_anew
             else 0.0,
         )
     return replace(found, scenario=replace(found.scenario, unseen=unseen))

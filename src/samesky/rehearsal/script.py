@@ -157,7 +157,7 @@ def with_block(found: Script) -> Script:
     Where changing is free a block is the last four runs of each measure, with the two configurations exchanged.
     """
     last = max(table.hours.max() for table in found.tables.values())
-    if found.campaign.refit:
+    if found.campaign.fitted_anew:
         newest = max(table.installation.max() for table in found.tables.values())
         chosen = {name: np.flatnonzero(t.installation == newest) for name, t in found.tables.items()}
     else:

@@ -9,7 +9,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
 from samesky.inference.several import ranking
-from samesky.mission.suits import FIRM, Suited, correlated, gains, suits, trade_off
+from samesky.mission.trade_off import FIRM, Suited, correlated, gains, judge_mission, trade_off
 from samesky.report.adding_up import adding_up
 from samesky.report.sections import Table
 
@@ -28,7 +28,7 @@ def suited(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[Suited
         of_pair = [one for one in comparisons if (one.baseline, one.other) == pair]
         own, shared, compared = gains(of_pair), correlated(of_pair), max(one.estimate.compared for one in of_pair)
         found += [
-            suits(name.replace("_", " "), weights, own, *pair, shared, compared)
+            judge_mission(name.replace("_", " "), weights, own, *pair, shared, compared)
             for name, weights in campaign.missions.items()
             if weights
         ]

@@ -13,7 +13,7 @@ from samesky.campaign.tables.write import write_text
 from samesky.checks.check import check
 from samesky.inference.result import Comparison
 from samesky.reduction.reduction import Reduction, reduce_table
-from samesky.report import fooled, methods, missions, phrases, sections
+from samesky.report import methods, missions, phrases, pitfalls, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.picture import Picture, picture
@@ -102,7 +102,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         configurations=sections.configurations(campaign),
         sections=sections,
         methods=methods,
-        fooled=fooled,
+        pitfalls=pitfalls,
         phrases=phrases,
     )
 

@@ -248,8 +248,8 @@ def rests_on(comparison: Comparison) -> str:
         parts = [f"{runs} of {counted(runs + len(comparison.left_out), 'run')} ({sides}; {left_out(comparison)})"]
     else:
         parts = [f"{counted(runs, 'run')} ({sides})"]
-    if comparison.design.order.refit:
-        fitted = listed(f"{key} {times(count)}" for key, count in comparison.installations.items())
+    if comparison.design.order.fitted_anew:
+        fitted = listed(f"{key} {times(count)}" for key, count in comparison.fittings.items())
         parts.append(f"fitted: {fitted}")
     parts.append(counted(comparison.days, "day"))
     parts.append({"days": "each day one look"}.get(comparison.design_name, comparison.design_name))

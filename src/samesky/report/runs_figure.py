@@ -66,7 +66,7 @@ def runs_figure(
         _days(axes, flown, width)
     else:
         _dates(axes, flown, width)
-    if campaign.refit:
+    if campaign.fitted_anew:
         _installations(axes, reduction, flown, chosen, own, width)
     for key in dict.fromkeys(table.configuration[chosen]):
         _counted(axes, flown, np.flatnonzero(table.included & (table.configuration == key)), own[key])

@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.tables.write import write_text
-from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.server import faults
 from samesky.worksheets.server.flash import with_words, words_for
@@ -34,17 +34,17 @@ DRAWING = Lock()
 
 def page(request: Request) -> Response:
     """The verdict, with the report in it."""
-    return Desk(request).page("verdict.html", "verdict", said=words_for(request))
+    return CampaignContext(request).page("verdict.html", "verdict", said=words_for(request))
 
 
 def state(request: Request) -> Response:
     """What the page should show now; 204 where it shows that already."""
-    desk = Desk(request)
-    version = desk.draft.version()
+    context = CampaignContext(request)
+    version = context.draft.version()
     if request.query_params.get("version") == version:
         return Response(status_code=204)
-    said = desk.answers()
-    values = {"answers": said, "base": desk.base, "here": "verdict", "tabs": desk.tabs()}
+    said = context.answers()
+    values = {"answers": said, "base": context.base, "here": "verdict", "tabs": context.tabs()}
     return JSONResponse(
         {
             "version": version,
@@ -52,19 +52,19 @@ def state(request: Request) -> Response:
             "mend": rendered("to_mend.html", values),
             "tabs": rendered("tabs.html", values),
             "report": bool(said.comparisons),
-            "changed": desk.draft.changed(),
+            "changed": context.draft.changed(),
         }
     )
 
 
 def report(request: Request) -> Response:
     """The report of what is typed so far."""
-    desk = Desk(request)
+    context = CampaignContext(request)
     headers = {"Content-Security-Policy": REPORT_POLICY}
     if "download" in request.query_params:
         headers["Content-Disposition"] = f'attachment; filename="{REPORT}"'
     # What goes out of the house shows every run; what is only looked at says which runs it lacks.
-    return HTMLResponse(_report(desk, whole="download" in request.query_params), headers=headers)
+    return HTMLResponse(_report(context, whole="download" in request.query_params), headers=headers)
 
 
 async def save_report(request: Request) -> Response:
@@ -72,28 +72,28 @@ async def save_report(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk = Desk(request)
-        text = _report(desk, whole=True)
-        with desk.draft.lock():
+        context = CampaignContext(request)
+        text = _report(context, whole=True)
+        with context.draft.lock():
             try:
-                desk.draft.save(over=sent.get("over") == "yes")
+                context.draft.save(over=sent.get("over") == "yes")
             except ChangedOutsideError as error:
-                return desk.page("save_over.html", "save", message=str(error), files=error.files)
-            write_text(desk.draft.folder / REPORT, text)
-        return RedirectResponse(with_words(f"{desk.base}/verdict", f"Saved, with {REPORT} beside it."), 303)
+                return context.page("save_over.html", "save", message=str(error), files=error.files)
+            write_text(context.draft.folder / REPORT, text)
+        return RedirectResponse(with_words(f"{context.base}/verdict", f"Saved, with {REPORT} beside it."), 303)
 
     return await run_in_threadpool(work)
 
 
-def _report(desk: Desk, whole: bool = False) -> str:
+def _report(context: CampaignContext, whole: bool = False) -> str:
     """The report as text. Raises CampaignError where there is no verdict, or a ``whole`` one lacks a row."""
-    said = desk.answers()
+    said = context.answers()
     if not said.comparisons or said.compared is None:
         raise cannot("the report", "there is no verdict yet.", said.waiting or "Type in runs of both configurations.")
     if whole and said.without:
         mend = "Finish it, or give the reason in 'exclude': a report shows every run."
         raise cannot("the report", f"{', '.join(said.without)} is not finished.", mend)
-    key = (desk.draft.folder, desk.draft.version())
+    key = (context.draft.folder, context.draft.version())
     with DRAWING:
         if key not in _kept:
             from samesky.report.page import page as report_page

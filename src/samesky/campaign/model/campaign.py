@@ -148,7 +148,7 @@ class UnflownRun:
 
 @dataclass(frozen=True, slots=True)
 class Campaign:
-    """Everything a campaign folder says. ``refit`` is true where changing configuration means fitting a part anew.
+    """Everything a campaign folder says. ``fitted_anew``: changing configuration means fitting a part anew.
 
     ``airspeed_system`` is its calibration, None where none was flown: airspeeds as indicated are then taken as
     calibrated. ``unflown`` are rows that are planned and not flown yet: they are in no table. ``film`` is what was
@@ -164,7 +164,7 @@ class Campaign:
     title: str
     question: str
     baseline: str
-    refit: bool
+    fitted_anew: bool
     swap_hours: float | None
     loading: Loading | None
     engine: Engine

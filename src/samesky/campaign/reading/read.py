@@ -96,7 +96,7 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     top = Section(parsed(text), (), line_numbers(text), findings, example_of, written)
     title, question = top.text("title"), top.text("question")
     day = settings.one_day(top)
-    refit, swap_hours = settings.swap(top)
+    fitted_anew, swap_hours = settings.swap(top)
     loading, fuel_density = settings.loading(top)
     engine = settings.engine(top)
     propeller_kind, air_reading = settings.propeller_kind(top), settings.air_reading(top)
@@ -114,7 +114,7 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     plan = plan_request(top, asked, runways, fuel_density)
     tables_written = {name: one for name, one in sources_by_file.items() if name != FILE}
     film = filmed_rolls(top, tables_written, measures, findings)
-    top.close(TOP)
+    top.report_unknown(TOP)
     context = Context(
         configurations={key: one.label for key, one in configurations.items()},
         runways={name: name for name in runways},
@@ -131,7 +131,7 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
         title=title,
         question=question,
         baseline=baseline,
-        refit=refit,
+        fitted_anew=fitted_anew,
         swap_hours=swap_hours,
         loading=loading,
         engine=engine,

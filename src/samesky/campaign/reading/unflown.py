@@ -139,7 +139,7 @@ def last_number(campaign: Campaign, measure: str) -> int:
     return max((int(name) for name in names if name.isascii() and name.isdigit() and len(name) < 10), default=0)
 
 
-def to_fly(campaign: Campaign) -> list[UnflownRun]:
+def planned_runs(campaign: Campaign) -> list[UnflownRun]:
     """The planned runs in the order in which they are to be flown, over all files; those called off are not among them.
 
     By date, block and turn; within a turn in rounds, the measures in the order of their plan, which is how a plan lays
@@ -167,7 +167,7 @@ def to_fly(campaign: Campaign) -> list[UnflownRun]:
 
 def next_run(campaign: Campaign) -> UnflownRun | None:
     """The planned run that comes next; None where none is left."""
-    return next(iter(to_fly(campaign)), None)
+    return next(iter(planned_runs(campaign)), None)
 
 
 def place_words(run: UnflownRun) -> str:
@@ -187,7 +187,7 @@ def next_words(campaign: Campaign) -> str:
 
 def unflown_words(campaign: Campaign) -> str:
     """How many planned runs are not flown yet, and how many were called off; empty where there is none."""
-    left = [one.measure for one in to_fly(campaign)]
+    left = [one.measure for one in planned_runs(campaign)]
     off = len(campaign.unflown) - len(left)
     said = []
     if left:

@@ -60,7 +60,7 @@ def swap(top: Section) -> tuple[bool, float | None]:
     section = top.section("swap")
     kind = section.choice("kind", ("refit", "free"), "refit")
     seconds = section.quantity("time", "time", low=0.0, high=30 * 86400.0)
-    section.close()
+    section.report_unknown()
     return kind == "refit", None if seconds is None else seconds / 3600
 
 
@@ -80,7 +80,7 @@ def engine(top: Section) -> Engine:
     low, high = found.static_speed_low, found.static_speed_high
     if low is not None and high is not None and low > high:
         section.error("static rpm low", "is above static rpm high.", "Turn them round.")
-    section.close()
+    section.report_unknown()
     return found
 
 
@@ -99,7 +99,7 @@ def propeller_kind(top: Section) -> str | None:
     """Whether the blades turn, and who turns them; None where the campaign does not say."""
     section = top.section("propeller")
     found = _kind(section, PROPELLERS)
-    section.close()
+    section.report_unknown()
     return found
 
 
@@ -111,7 +111,7 @@ def air_reading(top: Section) -> AirReading:
         wing_height=section.quantity("wing height", "length", 0.3, 6.0) or AirReading().wing_height,
         ground_temperature=section.choice("climb temperature", ("aloft", "ground"), "aloft") == "ground",
     )
-    section.close()
+    section.report_unknown()
     return found
 
 
@@ -142,7 +142,7 @@ def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dic
             for needed, there in (("value", value), ("uncertainty", size), ("source", source or None)):
                 if there is None and needed not in entry:
                     entry.missing(needed, _NEEDED[needed])
-            entry.close()
+            entry.report_unknown()
             if value is not None and size is not None:
                 found.setdefault(measure.name, {})[one.name] = Stated(value, size, f"entered: {source}")
     return found
@@ -173,20 +173,20 @@ def loading(top: Section) -> tuple[Loading | None, float]:
     for name, station in section.named("station").items():
         weight = station.quantity("weight", *mass, needed="Write what sat there on every run.")
         at = station.quantity("arm", *arm)
-        station.close()
+        station.report_unknown()
         if weight is not None:
             stations[name] = (weight, at)
     fuel = section.section("fuel")
     fuel_arm = fuel.quantity("arm", *arm)
     density = fuel.quantity("weight per volume", "density", 500.0, 1100.0)
-    fuel.close()
+    fuel.report_unknown()
     maximum = section.quantity("maximum weight", *mass)
     forward, aft = section.quantity("cg forward", *arm), section.quantity("cg aft", *arm)
     if forward is not None and aft is not None and forward > aft:
         section.error(
             "cg forward", "is behind the aft limit.", "Arms count backwards from the datum: turn the two round."
         )
-    section.close()
+    section.report_unknown()
     density = AVGAS_DENSITY if density is None else density
     if not present or empty is None:
         return None, density
@@ -217,7 +217,7 @@ def runways(top: Section) -> dict[str, Runway]:
             heading=heading,
             surface=section.text("surface"),
         )
-        section.close()
+        section.report_unknown()
     return found
 
 
@@ -340,7 +340,7 @@ def limits(
     for name in map(plain_name, section.names()):
         if name in known:
             found[name] = section.band(name, known[name], fuel_density if name == "fuel" else None)
-    section.close(known)
+    section.report_unknown(known)
     return found
 
 
@@ -358,7 +358,7 @@ def reference(top: Section, known: Mapping[str, Column]) -> dict[str, float]:
             value = section.quantity(name, column.dimension, column.low, column.high)
             if value is not None:
                 found[name] = value
-    section.close(known)
+    section.report_unknown(known)
     if "pressure" in section and "pressure altitude" in section:
         section.error("pressure", "stands beside pressure altitude, which says the same.", "Keep one of the two.")
     return found
@@ -375,7 +375,7 @@ def missions(top: Section, measures: Mapping[str, object]) -> dict[str, dict[str
                 weight = section.number(name, low=0.0)
                 if weight is not None:
                     found[mission][by_plain[name]] = weight
-        section.close(by_plain)
+        section.report_unknown(by_plain)
         if found[mission] and not any(found[mission].values()):
             section.error(None, "gives every measure the weight 0.", "Give at least one of them a weight above 0.")
     return found

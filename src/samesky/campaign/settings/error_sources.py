@@ -36,7 +36,7 @@ def error_sources(
         name = section.text("name", key)
         before = [source for source in inherited if plain_name(source.name) == plain_name(name)]
         own += _own(name, before, section, measures, dimensions, fuel_density)
-        section.close()
+        section.report_unknown()
     return (*(left for source in shipped for left in _left_of(source, own, measures)), *own)
 
 

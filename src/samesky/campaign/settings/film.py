@@ -54,7 +54,7 @@ def film_setup(top: Section) -> FilmSetup | None:
         for name in ("marker tolerance", "camera tolerance", "line tolerance", "start tolerance")
     }
     share = section.quantity("frame rate tolerance", "fraction", 0.0, 0.2)
-    section.close()
+    section.report_unknown()
     if rate is None or markers is None or offset is None or (not lines and (camera is None or distance is None)):
         return None
     if lines:

@@ -31,7 +31,7 @@ def asked(top: Section) -> dict[str, MeasureSettings]:
         if len(sections) == 1 and primary_of[name] is None:
             primary_of[name] = True
         one = _one(name, section, primary=bool(primary_of[name]))
-        section.close()
+        section.report_unknown()
         if one is not None:
             found[name] = one
     if not misread:

@@ -77,7 +77,7 @@ def plan_request(
             if plain_name(name) in by_plain
         },
     )
-    section.close(by_plain)
+    section.report_unknown(by_plain)
     return found
 
 
@@ -95,7 +95,7 @@ def _measure(section: Section, asked: MeasureSettings) -> MeasurePlan:
             value = section.quantity(name, column.dimension, column.low, column.high)
             if value is not None:
                 expected[name] = value
-    section.close(columns)
+    section.report_unknown(columns)
     return MeasurePlan(None if seconds is None else seconds / 3600.0, scatter, is_fraction, freedom, runs, expected)
 
 

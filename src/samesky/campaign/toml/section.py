@@ -1,7 +1,7 @@
 """What does one table of ``campaign.toml`` say?
 
 A :class:`Section` hands out the values of one table by name, in SI, and collects what is wrong with them. Whatever
-has not been asked for when :meth:`Section.close` is called is a name that nobody knows.
+has not been asked for when :meth:`Section.report_unknown` is called is a name that nobody knows.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ class Section:
         self._findings.append(Finding(kind, FILE, message, mend, row, where))
 
     def missing(self, name: str, mend: str) -> None:
-        """Note that a needed entry is absent; reported by :meth:`close`, unless an unknown name is meant for it."""
+        """Note that an entry is absent: :meth:`report_unknown` says so, unless an unknown name is meant for it."""
         self._asked.add(name)
         self._missing[name] = mend
 
@@ -268,7 +268,7 @@ class Section:
             around.error(strays[0], message, f"Begin the table with [{'.'.join(around.path)}.NAME].")
         return found
 
-    def close(self, known: Iterable[str] = ()) -> None:
+    def report_unknown(self, known: Iterable[str] = ()) -> None:
         """Report every name that was never asked for, and what is missing; ``known`` adds names to offer."""
         unused = [name for name in self._values if name not in self._asked]
         names = sorted({*self._asked, *known})

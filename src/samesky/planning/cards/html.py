@@ -21,7 +21,7 @@ from samesky.measures.columns import COMMON
 from samesky.planning.cards.paper import AIMS, MARGIN, PAPERS, Card, CardTable, may_take_more, roomiest
 from samesky.planning.cards.pdf import pdf_bytes
 from samesky.planning.flyable import binds
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, clock, refuse
 from samesky.planning.schedule import Block
@@ -121,7 +121,7 @@ def _card(plan: Plan, block: Block, headers: dict[str, list[str]]) -> Card:
             *labels,
             f"{_date(plan, block)}, {clock(block.start)} to {clock(block.end)} as planned",
             _fitting(plan, block),
-            f"Fuel {shown.fuel(question, block.fuel)} at the start, about {shown.fuel(question, block.fuel_left)} left",
+            f"Fuel {words.fuel(question, block.fuel)} at the start, about {words.fuel(question, block.fuel_left)} left",
             *before,
             *after,
         ),
@@ -140,7 +140,7 @@ def _card(plan: Plan, block: Block, headers: dict[str, list[str]]) -> Card:
 def _limits(plan: Plan, flown: list[str]) -> tuple[tuple[str, str, str], ...]:
     """Each condition with the band that all measures of the block allow, and whose that is."""
     held: dict[str, ScrubLimit] = {}
-    for limit in shown.worth_saying(plan):
+    for limit in words.worth_saying(plan):
         if limit.measure not in ("", *flown) or not binds(limit):
             continue
         before = held.get(limit.condition)
@@ -152,7 +152,7 @@ def _limits(plan: Plan, flown: list[str]) -> tuple[tuple[str, str, str], ...]:
             whose = f"{before.measure}, {_short(limit.measure)}" if both else _short(limit.measure)
             held[limit.condition] = replace(before, low=low, high=high, measure=whose)
     question = plan.question
-    return tuple((shown.condition_name(one), shown.within(question, one), one.measure) for one in held.values())
+    return tuple((words.condition_name(one), words.within(question, one), one.measure) for one in held.values())
 
 
 def _date(plan: Plan, block: Block) -> str:
@@ -161,7 +161,7 @@ def _date(plan: Plan, block: Block) -> str:
 
 
 def _fitting(plan: Plan, block: Block) -> str:
-    if not plan.question.campaign.refit:
+    if not plan.question.campaign.fitted_anew:
         return "Changing is free: set it before each run, and read it back"
     return f"Installation {block.runs[0].installation + 1}: fitted, set and checked as the papers ask"
 

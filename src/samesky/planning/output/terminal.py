@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from samesky.planning.flyable import binds
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 
@@ -44,18 +44,18 @@ def headline(plan: Plan) -> str:
     found = plan.powers[primary.name]
     matters = primary.asked.smallest_text
     title = primary.asked.measure.title
-    wanted = shown.chance(plan.question.request.power)
+    wanted = words.chance(plan.question.request.power)
     if plan.answers:
         return (
             f"This plan can settle the question: a true difference of {matters} in the {title} is found with "
-            f"{shown.chance(found.found)}, and none that matters is shown with {shown.chance(found.none)}."
+            f"{words.chance(found.found)}, and none that matters is shown with {words.chance(found.none)}."
         )
     if not math.isfinite(found.uncertainty):
         return f"Nothing that fits can settle the question: the {title} gets no interval at all."
     return (
         f"Nothing that fits can settle the question with {wanted}: the likeliest plan, below, finds a true difference "
-        f"of {matters} in the {title} with {shown.chance(found.found)}, and shows that none matters with "
-        f"{shown.chance(found.none)}."
+        f"of {matters} in the {title} with {words.chance(found.found)}, and shows that none matters with "
+        f"{words.chance(found.none)}."
     )
 
 
@@ -71,7 +71,7 @@ def _opening(plan: Plan, console: Console) -> None:
     console.print(Text(headline(plan), style="bold green" if plan.answers else "bold yellow"), highlight=False)
     for number, way in enumerate(plan.alternatives):
         says = "cheapest that would" if number == 0 else "or"
-        cost = f"{way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h, {shown.chance(way.power)}"
+        cost = f"{way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h, {words.chance(way.power)}"
         _line(console, says, f"{way.says}: {cost}")
     if not plan.answers and not plan.alternatives:
         _line(console, "nothing tried would", "ask for a larger difference, another measure, or calmer air")
@@ -87,11 +87,11 @@ def _settle(plan: Plan, console: Console) -> None:
             f"{star} {wanted.asked.measure.title}",
             str(len(plan.schedule.runs_of(wanted.name))),
             wanted.asked.smallest_text,
-            shown.size(wanted, found.combined),
-            shown.chance(found.found),
-            shown.chance(found.none),
-            shown.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known",
-            shown.verdict_words(plan, found),
+            words.size(wanted, found.combined),
+            words.chance(found.found),
+            words.chance(found.none),
+            words.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known",
+            words.verdict_words(plan, found),
         )
     console.print(table)
     console.print(
@@ -103,7 +103,7 @@ def _settle(plan: Plan, console: Console) -> None:
         highlight=False,
     )
     _line(console, "Rests on", plan.powers[plan.question.primary.name].assumption)
-    _line(console, "Drift", shown.drift_words(plan))
+    _line(console, "Drift", words.drift_words(plan))
     console.print()
 
 
@@ -112,10 +112,10 @@ def _blocks(plan: Plan, console: Console) -> None:
     first = question.request.first_date
     for day in range(plan.schedule.days):
         date = f" ({first + timedelta(days=day)})" if first else ""
-        _line(console, f"Day {day + 1}{date}", shown.order_words(plan, day))
-    each = "block" if question.campaign.refit else "turn"
+        _line(console, f"Day {day + 1}{date}", words.order_words(plan, day))
+    each = "block" if question.campaign.fitted_anew else "turn"
     seed = question.request.seed
-    _line(console, f"Each {each}", f"{shown.runs_words(plan)}, in rounds. What comes first was drawn with seed {seed}.")
+    _line(console, f"Each {each}", f"{words.runs_words(plan)}, in rounds. What comes first was drawn with seed {seed}.")
     table = _table("block", "day", "clock", "fly", "fuel from", "to", "weight", "before")
     for block in plan.schedule.blocks:
         table.add_row(
@@ -123,13 +123,13 @@ def _blocks(plan: Plan, console: Console) -> None:
             str(block.day + 1),
             f"{clock(block.start)}-{clock(block.end)}",
             " ".join(block.configurations),
-            shown.fuel(question, block.fuel),
-            shown.fuel(question, block.fuel_left),
-            shown.weight_words(plan, block),
+            words.fuel(question, block.fuel),
+            words.fuel(question, block.fuel_left),
+            words.weight_words(plan, block),
             block.before,
         )
     console.print(table)
-    _line(console, "In all", shown.in_all(plan))
+    _line(console, "In all", words.in_all(plan))
     console.print()
 
 
@@ -141,11 +141,11 @@ def _limits(plan: Plan, console: Console) -> None:
     )
     table = _table("condition", "stay within", "forecast", "for", "reading", "set by")
     rules = {"derived": "what is left", "gust": "what is left", "papers": "papers", "range": "range"}
-    for limit in shown.worth_saying(plan):
+    for limit in words.worth_saying(plan):
         table.add_row(
-            shown.condition_name(limit),
-            shown.within(plan.question, limit),
-            shown.forecast_says(plan, limit),
+            words.condition_name(limit),
+            words.within(plan.question, limit),
+            words.forecast_says(plan, limit),
             limit.measure.replace("_", " ") or "all",
             f"{100 * limit.reading:.0f} %" if limit.reading >= 0.005 else "",
             rules[limit.rule] if binds(limit) else "",
@@ -160,7 +160,7 @@ def _limits(plan: Plan, console: Console) -> None:
         style="dim",
         highlight=False,
     )
-    outside = shown.outside(plan)
+    outside = words.outside(plan)
     if outside:
         _line(console, "By the forecast", outside)
     console.print()
@@ -169,11 +169,11 @@ def _limits(plan: Plan, console: Console) -> None:
 def _looks(plan: Plan, console: Console) -> None:
     if not plan.looks:
         return
-    said = [shown.look_words(look) for look in plan.looks]
+    said = [words.look_words(look) for look in plan.looks]
     kind = plan.question.request.stopping
     _line(console, "Looks", f"{'; '.join(said)}. {kind} limits, fixed now: samesky compare DIR --look K")
-    if shown.looks_to_state(plan):
-        _line(console, "Fix them", shown.looks_to_state(plan))
+    if words.looks_to_state(plan):
+        _line(console, "Fix them", words.looks_to_state(plan))
     console.print()
 
 

@@ -12,11 +12,11 @@ from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.unit_fits import fits
 from samesky.planning.flyable import DOES_NOT_BIND, binds
 from samesky.planning.plan import Plan, PlannedLook
+from samesky.planning.power import MeasurePower, smallest_found
 from samesky.planning.question import Question, Wanted, clock
 from samesky.planning.schedule import Block
 from samesky.planning.scrub import ScrubLimit
 from samesky.planning.search import last_look
-from samesky.planning.power import MeasurePower, smallest_found
 
 #: Units in which conditions are shown.
 _UNITS = {
@@ -158,7 +158,7 @@ def order_words(plan: Plan, day: int) -> str:
     campaign = plan.question.campaign
     keys = {"A": campaign.baseline, "B": plan.question.other}
     blocks = [" ".join(keys[letter] for letter in word) for word in plan.order[day]]
-    return (" " if campaign.refit else " | ").join(blocks)
+    return (" " if campaign.fitted_anew else " | ").join(blocks)
 
 
 def runs_words(plan: Plan) -> str:

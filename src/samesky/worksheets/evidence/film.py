@@ -16,7 +16,7 @@ from samesky.evidence.film.put import fresh_table
 from samesky.evidence.proposal import dry_run
 from samesky.measures.filmed_rolls import FILMED
 from samesky.worksheets.answers import Answers
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
 from samesky.worksheets.page_words import sentence
 from samesky.worksheets.runs.columns import film_file
@@ -55,32 +55,32 @@ def is_of_film(finding: Finding, file: str) -> bool:
     return finding.file == file
 
 
-def begin(desk: Desk) -> str:
+def begin(context: CampaignContext) -> str:
     """Begin the table of frames where there is none; give its file. Raises CampaignError."""
-    with desk.draft.lock():
-        file = next(iter(film_file(desk.draft.files())), "")
+    with context.draft.lock():
+        file = next(iter(film_file(context.draft.files())), "")
         if not file:
             file = FILM_FILE
-            desk.draft.write(file, fresh_table(desk.as_typed()))
+            context.draft.write(file, fresh_table(context.as_typed()))
     return file
 
 
-def look(desk: Desk) -> tuple[str, Proposal]:
+def look(context: CampaignContext) -> tuple[str, Proposal]:
     """The version of the typing, and what the film offers for it; some milliseconds. Raises CampaignError."""
-    with desk.draft.lock():
-        return desk.draft.version(), propose(desk.as_typed())
+    with context.draft.lock():
+        return context.draft.version(), propose(context.as_typed())
 
 
-def fill(desk: Desk, version: str) -> Proposal:
+def fill(context: CampaignContext, version: str) -> Proposal:
     """Fill what the film offers into what is typed, all of it or nothing; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as
     :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
-    with desk.draft.lock():
-        must_be_of(desk.draft, version)
-        _, proposal = look(desk)
-        keep_all(desk.draft, dry_run(desk.as_typed(), proposal).files)
+    with context.draft.lock():
+        must_be_of(context.draft, version)
+        _, proposal = look(context)
+        keep_all(context.draft, dry_run(context.as_typed(), proposal).files)
     return proposal
 
 

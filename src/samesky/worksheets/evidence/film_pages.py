@@ -15,7 +15,7 @@ from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.measures.filmed_rolls import FILMED
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import NotKeptError
 from samesky.worksheets.evidence import film as film_work
 from samesky.worksheets.evidence.track import StaleError
@@ -25,31 +25,31 @@ from samesky.worksheets.verdict_pages import DRAWING
 
 def begin(request: Request) -> Response:
     """A table of filmed rolls, where there is none."""
-    desk = Desk(request)
-    file = film_work.begin(desk)
+    context = CampaignContext(request)
+    file = film_work.begin(context)
     said = "Type one row a roll, a frame number a cell; then look under Evidence what they give."
-    return RedirectResponse(with_words(_table(desk, file), said), 303)
+    return RedirectResponse(with_words(_table(context, file), said), 303)
 
 
 def page(request: Request) -> Response:
     """What the film offers for what is typed; nothing is filled in."""
-    return _page(Desk(request), words_for(request))
+    return _page(CampaignContext(request), words_for(request))
 
 
-def _page(desk: Desk, said: str = "", status: int = 200) -> Response:
+def _page(context: CampaignContext, said: str = "", status: int = 200) -> Response:
     from samesky.report import film_page as sayings
 
-    state = film_work.state_of(desk.answers(), desk.draft.files())
+    state = film_work.state_of(context.answers(), context.draft.files())
     values = {"said": said, "film": state, "problem": "", "proposal": None, "sayings": sayings, "pictures": []}
     try:
-        version, proposal = film_work.look(desk)
+        version, proposal = film_work.look(context)
     except CampaignError as error:
         status = 422
         values |= {"problem": film_work.words_of(error)}
     else:
         with DRAWING:
             values |= {"proposal": proposal, "version": version, "pictures": sayings.pictures(proposal)}
-    answer = desk.page("evidence_film.html", "evidence", **values, cautions=FILMED.cautions)
+    answer = context.page("evidence_film.html", "evidence", **values, cautions=FILMED.cautions)
     answer.status_code = status
     return answer
 
@@ -59,28 +59,28 @@ async def put(request: Request) -> Response:
     sent = await request.form(max_files=0, max_fields=4, max_part_size=1_000)
 
     def work() -> Response:
-        desk = Desk(request)
+        context = CampaignContext(request)
         try:
-            proposal = film_work.fill(desk, str(sent.get("version", "")))
+            proposal = film_work.fill(context, str(sent.get("version", "")))
         except NotKeptError:
             raise
         except StaleError as error:
             # Worked out anew, for what is typed now.
-            return _page(desk, f"{error.finding.message} {error.finding.mend}".capitalize())
+            return _page(context, f"{error.finding.message} {error.finding.mend}".capitalize())
         except CampaignError:
             # The page says what is wrong now, at its place.
-            return _page(desk, status=422)
+            return _page(context, status=422)
         count = len(proposal.fills)
         if not count:
-            return _page(desk, "There is nothing to fill in.")
+            return _page(context, "There is nothing to fill in.")
         said = f"{count} cell{'s were' if count > 1 else ' was'} filled from the film."
-        return RedirectResponse(with_words(_table(desk, proposal.fills[0].file), said), 303)
+        return RedirectResponse(with_words(_table(context, proposal.fills[0].file), said), 303)
 
     return await run_in_threadpool(work)
 
 
-def _table(desk: Desk, file: str) -> str:
-    return f"{desk.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
+def _table(context: CampaignContext, file: str) -> str:
+    return f"{context.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
 
 
 ROUTES = [

@@ -19,7 +19,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.reading.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.worksheets.calibration_words import calibration
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import NotKeptError
 from samesky.worksheets.evidence import film as film_work
 from samesky.worksheets.evidence import kept_tracks
@@ -36,20 +36,22 @@ CALIBRATION_FILE = f"{CALIBRATION.name}.csv"
 
 def page(request: Request) -> Response:
     """The ways in."""
-    return _page(Desk(request), {}, {}, said=words_for(request))
+    return _page(CampaignContext(request), {}, {}, said=words_for(request))
 
 
-def _page(desk: Desk, track: Mapping[str, str], weather: Mapping[str, str], status: int = 200, **values) -> Response:
-    said = desk.answers()
+def _page(
+    context: CampaignContext, track: Mapping[str, str], weather: Mapping[str, str], status: int = 200, **values
+) -> Response:
+    said = context.answers()
     measures = {} if said.campaign is None else track_asked.measures_of(said.campaign)
     values = {
         "said": "", "wrong": {}, "wrong_weather": {}, "problem": "", "weather_problem": "",
         "words": track_asked.words_of(track), "asked": weather_work.words_of(weather), "measures": measures,
         "configurations": {} if said.campaign is None else said.campaign.configurations,
-        "airspeeds": calibration(said, desk.draft.files()), "film": film_work.state_of(said, desk.draft.files()),
+        "airspeeds": calibration(said, context.draft.files()), "film": film_work.state_of(said, context.draft.files()),
         "largest": LARGEST_BODY // 1_000_000, **values,
     }  # fmt: skip
-    answer = desk.page("evidence.html", "evidence", **values)
+    answer = context.page("evidence.html", "evidence", **values)
     answer.status_code = status
     return answer
 
@@ -59,62 +61,64 @@ async def upload(request: Request) -> Response:
     sent = await _sent(request)
 
     def work() -> Response:
-        desk, words = Desk(request), track_asked.words_of(sent)
+        context, words = CampaignContext(request), track_asked.words_of(sent)
         file = sent.get("file")
         try:
             if not isinstance(file, UploadFile):
                 raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
-            track_asked.ready(desk.as_typed())
+            track_asked.ready(context.as_typed())
             fixes = kept_tracks.read_upload(file.file, file.filename or "", track_asked.day_of_log(words))
         except CampaignError as error:
             place, said = track_asked.place_of(error)
-            return _page(desk, words, {}, 422, wrong={place or "file": said})
-        return RedirectResponse(_where(desk, kept_tracks.keep(desk.draft.folder, fixes), words), 303)
+            return _page(context, words, {}, 422, wrong={place or "file": said})
+        return RedirectResponse(_where(context, kept_tracks.keep(context.draft.folder, fixes), words), 303)
 
     return await run_in_threadpool(work)
 
 
 def track(request: Request) -> Response:
     """What a kept track offers; nothing is put."""
-    desk, word = Desk(request), request.path_params["word"]
+    context, word = CampaignContext(request), request.path_params["word"]
     words = track_asked.words_of(request.query_params)
     try:
-        kept_tracks.kept(desk.draft.folder, word)
+        kept_tracks.kept(context.draft.folder, word)
     except CampaignError as error:
-        return _page(desk, words, {}, 422, wrong={"file": track_asked.place_of(error)[1]})
+        return _page(context, words, {}, 422, wrong={"file": track_asked.place_of(error)[1]})
     try:
-        found = look(desk, word, words)
+        found = look(context, word, words)
         if "first" in request.query_params:
             between = track_asked.only(words, found.fixes, found.proposal, *_chosen(found, request.query_params))
-            return RedirectResponse(_where(desk, word, between), 303)
+            return RedirectResponse(_where(context, word, between), 303)
     except CampaignError as error:
-        return _track_page(desk, word, words, None, error)
-    return _track_page(desk, word, words, found)
+        return _track_page(context, word, words, None, error)
+    return _track_page(context, word, words, found)
 
 
-def _track_page(desk: Desk, word: str, words: Mapping[str, str], found: Look | None, error=None) -> Response:
+def _track_page(
+    context: CampaignContext, word: str, words: Mapping[str, str], found: Look | None, error=None
+) -> Response:
     from samesky.measures import MEASURES
     from samesky.report import track_page as sayings
 
-    said, fixes = desk.answers(), kept_tracks.kept(desk.draft.folder, word)
+    said, fixes = context.answers(), kept_tracks.kept(context.draft.folder, word)
     place, problem = ("", "") if error is None else track_asked.place_of(error)
     values = {
         "word": word, "words": words, "found": found, "source": fixes.source, "sayings": sayings, "problem": problem,
-        "wrong": {place: problem} if place else {}, "said": words_for(desk.request),
+        "wrong": {place: problem} if place else {}, "said": words_for(context.request),
         "measures": {} if said.campaign is None else track_asked.measures_of(said.campaign),
         "configurations": {} if said.campaign is None else said.campaign.configurations,
-        "alone_page": f"{desk.base}/evidence/track/{word}/page.html?{urlencode(words)}",
+        "alone_page": f"{context.base}/evidence/track/{word}/page.html?{urlencode(words)}",
         "measure": None if found is None else MEASURES[found.proposal.measure],
         "all_of_them": "", "links": [],
     }  # fmt: skip
     if found is not None and not found.proposal.rows:
-        values |= _ways_out(desk, word, words, found)
-    answer = desk.page("evidence_track.html", "evidence", **values)
+        values |= _ways_out(context, word, words, found)
+    answer = context.page("evidence_track.html", "evidence", **values)
     answer.status_code = 200 if error is None else 422
     return answer
 
 
-def _ways_out(desk: Desk, word: str, words: Mapping[str, str], found: Look) -> dict[str, object]:
+def _ways_out(context: CampaignContext, word: str, words: Mapping[str, str], found: Look) -> dict[str, object]:
     """Where the pilot can go from a track that leaves a choice: one candidate alone, or all of them."""
     count = len(found.proposal.found.candidates)
     if found.proposal.measure == "level_speed" or not count:
@@ -125,15 +129,15 @@ def _ways_out(desk: Desk, word: str, words: Mapping[str, str], found: Look) -> d
     if found.proposal.measure == "idle_descent":
         every = None  # that they were flown at idle can be said of each alone
     return {
-        "links": [_where(desk, word, one) for one in alone],
-        "all_of_them": _where(desk, word, every) if every else "",
+        "links": [_where(context, word, one) for one in alone],
+        "all_of_them": _where(context, word, every) if every else "",
     }
 
 
 def track_alone(request: Request) -> Response:
     """The same as a page of its own, to be kept."""
-    desk = Desk(request)
-    found = look(desk, request.path_params["word"], track_asked.words_of(request.query_params))
+    context = CampaignContext(request)
+    found = look(context, request.path_params["word"], track_asked.words_of(request.query_params))
     from samesky.report.track_page import track_page
 
     text = track_page(found.campaign, found.fixes, found.proposal, found.left, (found.clock, found.ground, found.part))
@@ -145,16 +149,16 @@ async def put_track(request: Request) -> Response:
     sent = await _sent(request)
 
     def work() -> Response:
-        desk, word = Desk(request), request.path_params["word"]
+        context, word = CampaignContext(request), request.path_params["word"]
         words = track_asked.words_of(sent)
         try:
-            proposal = put_rows(desk, word, words, str(sent.get("version", "")))
+            proposal = put_rows(context, word, words, str(sent.get("version", "")))
         except StaleError as error:
             # Worked out anew, for what is typed now.
-            return RedirectResponse(with_words(_where(desk, word, words), _message(error)), 303)
+            return RedirectResponse(with_words(_where(context, word, words), _message(error)), 303)
         count = len(proposal.rows)
         said = f"{count} row{'s' * (count > 1)} from the track {'were' if count > 1 else 'was'} put in."
-        return _to_table(desk, proposal.file, f"{said} Fill in what only you can know.")
+        return _to_table(context, proposal.file, f"{said} Fill in what only you can know.")
 
     return await run_in_threadpool(work)
 
@@ -166,41 +170,43 @@ async def weather(request: Request) -> Response:
     data = await file.read() if isinstance(file, UploadFile) else b""
 
     def work() -> Response:
-        desk, words = Desk(request), weather_work.words_of(sent)
+        context, words = CampaignContext(request), weather_work.words_of(sent)
         try:
             if data:
                 words["reports"] = weather_work.text_of(data, file.filename or "")
             if sent.get("do") == "fill":
-                proposal = weather_work.fill(desk, words, str(sent.get("version", "")))
+                proposal = weather_work.fill(context, words, str(sent.get("version", "")))
                 count = len(proposal.fills)
-                return _to_table(desk, proposal.fills[0].file, f"{count} cells were filled from the weather reports.")
-            proposal = weather_work.offered(desk, words)
+                return _to_table(
+                    context, proposal.fills[0].file, f"{count} cells were filled from the weather reports."
+                )
+            proposal = weather_work.offered(context, words)
         except NotKeptError:
             raise
         except StaleError as error:
-            return _weather_page(desk, words, weather_work.offered(desk, words), _message(error))
+            return _weather_page(context, words, weather_work.offered(context, words), _message(error))
         except CampaignError as error:
             place, said = weather_work.place_of(error)
-            return _page(desk, {}, words, 422, wrong_weather={place: said} if place else {}, weather_problem=said)
-        return _weather_page(desk, words, proposal)
+            return _page(context, {}, words, 422, wrong_weather={place: said} if place else {}, weather_problem=said)
+        return _weather_page(context, words, proposal)
 
     return await run_in_threadpool(work)
 
 
-def _weather_page(desk: Desk, words: Mapping[str, str], proposal, said: str = "") -> Response:
+def _weather_page(context: CampaignContext, words: Mapping[str, str], proposal, said: str = "") -> Response:
     values = {"asked": words, "proposal": proposal, "tables": weather_work.shown(proposal.fills), "said": said}
-    return desk.page("evidence_weather.html", "evidence", **values)
+    return context.page("evidence_weather.html", "evidence", **values)
 
 
 def begin_calibration(request: Request) -> Response:
     """A table of the airspeed system's calibration, where there is none."""
-    desk = Desk(request)
-    with desk.draft.lock():
-        file = next(iter(calibration_file(desk.draft.files())), "")
+    context = CampaignContext(request)
+    with context.draft.lock():
+        file = next(iter(calibration_file(context.draft.files())), "")
         if not file:
             file = CALIBRATION_FILE
-            desk.draft.write(file, measure_file(CALIBRATION))
-    return _to_table(desk, file, "")
+            context.draft.write(file, measure_file(CALIBRATION))
+    return _to_table(context, file, "")
 
 
 def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
@@ -215,12 +221,12 @@ def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
     return first, end
 
 
-def _where(desk: Desk, word: str, words: Mapping[str, str]) -> str:
-    return f"{desk.base}/evidence/track/{word}?{urlencode(words)}"
+def _where(context: CampaignContext, word: str, words: Mapping[str, str]) -> str:
+    return f"{context.base}/evidence/track/{word}?{urlencode(words)}"
 
 
-def _to_table(desk: Desk, file: str, said: str) -> Response:
-    where = f"{desk.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
+def _to_table(context: CampaignContext, file: str, said: str) -> Response:
+    where = f"{context.base}/runs/{quote(file.rpartition('.')[0], safe='')}"
     return RedirectResponse(with_words(where, said), 303)
 
 

@@ -18,7 +18,7 @@ from samesky.campaign.reading.read import read_texts
 from samesky.evidence.proposal import dry_run
 from samesky.evidence.tracks.propose import Proposal, propose
 from samesky.instruments.tracks import Fixes, TrackError
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.evidence import kept_tracks
 from samesky.worksheets.evidence.track_form import options, ready
@@ -55,13 +55,13 @@ class Look:
     part: str
 
 
-def look(desk: Desk, word: str, words: Mapping[str, str]) -> Look:
+def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> Look:
     """What the kept track offers for these words; a second or so where it is new. Raises CampaignError."""
-    fixes = kept_tracks.kept(desk.draft.folder, word)
+    fixes = kept_tracks.kept(context.draft.folder, word)
     with _looking:
-        with desk.draft.lock():
-            version, files = desk.draft.version(), desk.draft.files()
-        key = (desk.draft.folder, version, word, *words.items())
+        with context.draft.lock():
+            version, files = context.draft.version(), context.draft.files()
+        key = (context.draft.folder, version, word, *words.items())
         if key in _looks:
             _looks.move_to_end(key)
             return _looks[key]
@@ -93,17 +93,17 @@ def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> Pro
         raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
 
 
-def put_rows(desk: Desk, word: str, words: Mapping[str, str], version: str) -> Proposal:
+def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], version: str) -> Proposal:
     """Put what the track offers into what is typed, then let the track go; give what was put.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError where there is nothing to
     put or as :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
-    found = look(desk, word, words)
-    with desk.draft.lock():
-        must_be_of(desk.draft, version)
-        must_be_of(desk.draft, found.version)
-        keep_all(desk.draft, dry_run(desk.as_typed(), found.proposal).files)
+    found = look(context, word, words)
+    with context.draft.lock():
+        must_be_of(context.draft, version)
+        must_be_of(context.draft, found.version)
+        keep_all(context.draft, dry_run(context.as_typed(), found.proposal).files)
     kept_tracks.forget(word)
     with _looking:
         for key in [key for key in _looks if key[2] == word]:

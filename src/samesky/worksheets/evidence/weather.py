@@ -16,7 +16,7 @@ from samesky.evidence.proposal import dry_run
 from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose
 from samesky.evidence.weather.words import REPORTS
 from samesky.report.phrases import capital, places_for
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
 from samesky.worksheets.library.uploads import base_name
 
@@ -59,7 +59,7 @@ def text_of(data: bytes, name: str) -> str:
     return text
 
 
-def offered(desk: Desk, words: Mapping[str, str]) -> Proposal:
+def offered(context: CampaignContext, words: Mapping[str, str]) -> Proposal:
     """What the reports would fill into the campaign as typed; some milliseconds. Raises CampaignError."""
     if not words["reports"].strip():
         raise cannot(REPORTS, "there are none.", "Paste METAR or SPECI reports, or choose a text file with them.")
@@ -73,19 +73,19 @@ def offered(desk: Desk, words: Mapping[str, str]) -> Proposal:
         wing = units.parse(words["wing_height"].strip() or WING, "length")
     except units.UnitError as error:
         raise cannot(CALLED["wing_height"], f"{error}.", f'Write it with its unit, such as "{WING}".') from None
-    return propose(desk.as_typed(), words["reports"], utc_offset_hours=hours, heights=Heights(wing))
+    return propose(context.as_typed(), words["reports"], utc_offset_hours=hours, heights=Heights(wing))
 
 
-def fill(desk: Desk, words: Mapping[str, str], version: str) -> Proposal:
+def fill(context: CampaignContext, words: Mapping[str, str], version: str) -> Proposal:
     """Fill the cells into what is typed; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as
     :func:`samesky.evidence.proposal.put` does; nothing is changed then.
     """
-    with desk.draft.lock():
-        must_be_of(desk.draft, version)
-        proposal = offered(desk, words)
-        keep_all(desk.draft, dry_run(desk.as_typed(), proposal).files)
+    with context.draft.lock():
+        must_be_of(context.draft, version)
+        proposal = offered(context, words)
+        keep_all(context.draft, dry_run(context.as_typed(), proposal).files)
     return proposal
 
 

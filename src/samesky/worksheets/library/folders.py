@@ -1,6 +1,6 @@
 """Which campaigns are here, and how is one more put beside them?
 
-The shelf is one folder. A page may name only what stands in it: names are compared with the folder's own entries, so
+The store is one folder. A page may name only what stands in it: names are compared with the folder's own entries, so
 that no name can lead elsewhere, and a campaign that holds a link is not opened, so that nothing outside is read.
 """
 
@@ -30,8 +30,8 @@ _putting = Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class Shelved:
-    """One campaign on the shelf; ``unsaved`` where typing has not been saved to its files."""
+class StoredCampaign:
+    """One campaign on the store; ``unsaved`` where typing has not been saved to its files."""
 
     name: str
     title: str
@@ -39,17 +39,17 @@ class Shelved:
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
+class CampaignStore:
     """The folder ``root``; where ``only`` is given, that one campaign in it and no other."""
 
     root: Path
     only: str | None = None
 
     @classmethod
-    def at(cls, folder: Path) -> Shelf:
-        """The shelf at a folder: a campaign alone, or a folder of campaigns.
+    def at(cls, folder: Path) -> CampaignStore:
+        """The store at a folder: a campaign alone, or a folder of campaigns.
 
-        Raises CampaignError where there is no such folder: a mistyped name is no wish for an empty shelf.
+        Raises CampaignError where there is no such folder: a mistyped name is no wish for an empty store.
         """
         # os.path, unlike pathlib, answers for names that the file system cannot even look up.
         if os.path.exists(folder) and not os.path.isdir(folder):
@@ -62,14 +62,15 @@ class Shelf:
         if os.path.isfile(found / FILE):
             return cls(found.parent, found.name)
         if not os.path.isdir(found):
-            mend = "Check the spelling; to start an empty shelf, make the folder first."
+            mend = "Check the spelling; to begin without campaigns, make the folder first."
             raise cannot(folder, "there is no such folder.", mend)
         return cls(found)
 
-    def campaigns(self) -> list[Shelved]:
+    def campaigns(self) -> list[StoredCampaign]:
         """Every campaign here, by name."""
         return [
-            Shelved(name, _title(self.root / name), (self.root / name / UNSAVED).is_dir()) for name in self._names()
+            StoredCampaign(name, _title(self.root / name), (self.root / name / UNSAVED).is_dir())
+            for name in self._names()
         ]
 
     def folder(self, name: str) -> Path:
@@ -83,9 +84,9 @@ class Shelf:
         return folder
 
     def put(self, title: str, files: Mapping[str, str]) -> str:
-        """Put the files of a new campaign on the shelf, under a name made from its title; give the name.
+        """Put the files of a new campaign on the store, under a name made from its title; give the name.
 
-        A title that is taken gets a number. Raises CampaignError where nothing can be written, or where the shelf holds
+        A title that is taken gets a number. Raises CampaignError where nothing can be written, or where the store holds
         one campaign alone.
         """
         if self.only is not None:

@@ -16,7 +16,7 @@ from samesky.campaign.messages.words import plain_name
 from samesky.campaign.reading.template import PRIMARY, template_files
 from samesky.campaign.toml.section import FILE
 from samesky.measures import MEASURES
-from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.library.folders import title_of
 from samesky.worksheets.library.uploads import campaign_texts
@@ -24,12 +24,12 @@ from samesky.worksheets.server.flash import with_words
 from samesky.worksheets.settings.changes import decided
 
 
-def shelf(request: Request) -> Response:
+def store(request: Request) -> Response:
     """Every campaign here, and the ways to one more."""
-    here = request.app.state.shelf
+    here = request.app.state.store
     values = {"campaigns": here.campaigns(), "root": here.root.name, "alone": here.only is not None}
     values |= {"measures": list(MEASURES.values()), "primary": PRIMARY, "quote": lambda text: quote(text, safe="")}
-    return HTMLResponse(rendered("shelf.html", values))
+    return HTMLResponse(rendered("campaigns.html", values))
 
 
 async def start(request: Request) -> Response:
@@ -49,7 +49,7 @@ async def start(request: Request) -> Response:
         if decides in MEASURES and decides not in asked and (len(asked) > 1 or decides != PRIMARY):
             message = f"the {MEASURES[decides].title} is to decide, but is not ticked."
             raise cannot("measures", message, "Tick it as well, or let another one decide.")
-        return request.app.state.shelf.put(words["title"], _fresh(words, asked))
+        return request.app.state.store.put(words["title"], _fresh(words, asked))
 
     return _to(await run_in_threadpool(work))
 
@@ -89,10 +89,10 @@ async def take_in(request: Request) -> Response:
     def work() -> tuple[str, str]:
         texts = campaign_texts(uploads)
         names = [name for name in uploads if name]
-        title, shelf = title_of(texts[FILE]), request.app.state.shelf
+        title, store = title_of(texts[FILE]), request.app.state.store
         stem = names[0].rpartition(".")[0] if len(names) == 1 else title
-        here = [one.name for one in shelf.campaigns() if one.title == title]
-        name = shelf.put(stem or "campaign", texts)
+        here = [one.name for one in store.campaigns() if one.title == title]
+        name = store.put(stem or "campaign", texts)
         return name, _beside(name, here) if here else ""
 
     name, said = await run_in_threadpool(work)
@@ -112,13 +112,13 @@ async def save(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk = Desk(request)
-        with desk.draft.lock():
+        context = CampaignContext(request)
+        with context.draft.lock():
             try:
-                names = desk.draft.save(over=sent.get("over") == "yes")
+                names = context.draft.save(over=sent.get("over") == "yes")
             except ChangedOutsideError as error:
-                return desk.page("save_over.html", "save", message=str(error), files=error.files)
-        return desk.page("saved.html", "save", names=names)
+                return context.page("save_over.html", "save", message=str(error), files=error.files)
+        return context.page("saved.html", "save", names=names)
 
     return await run_in_threadpool(work)
 
@@ -128,21 +128,21 @@ async def throw_away(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk = Desk(request)
+        context = CampaignContext(request)
         if sent.get("sure") != "yes":
-            return desk.page("throw_away.html", "save")
-        with desk.draft.lock():
-            desk.draft.throw_away()
-        return _to(desk.name)
+            return context.page("throw_away.html", "save")
+        with context.draft.lock():
+            context.draft.throw_away()
+        return _to(context.name)
 
     return await run_in_threadpool(work)
 
 
 def take_along(request: Request) -> Response:
     """The campaign as typed in one file: a data package as a zip, or a workbook."""
-    desk, kind = Desk(request), request.path_params["kind"]
-    with desk.draft.lock():
-        files = desk.draft.files()
+    context, kind = CampaignContext(request), request.path_params["kind"]
+    with context.draft.lock():
+        files = context.draft.files()
     if kind == "zip":
         from samesky.exchange.data_package.describe import package
         from samesky.exchange.zip.archive import zip_bytes
@@ -151,12 +151,12 @@ def take_along(request: Request) -> Response:
     elif kind == "xlsx":
         from samesky.exchange.workbook.sheets import workbook_bytes
 
-        content = workbook_bytes(files, f"{desk.name}.xlsx")
+        content = workbook_bytes(files, f"{context.name}.xlsx")
         media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
     else:
         raise KeyError(kind)
     # RFC 6266: a name outside ASCII goes percent-encoded.
-    named = f"attachment; filename*=UTF-8''{quote(desk.name, safe='')}.{kind}"
+    named = f"attachment; filename*=UTF-8''{quote(context.name, safe='')}.{kind}"
     return Response(content, media_type=media, headers={"Content-Disposition": named})
 
 
@@ -165,7 +165,7 @@ def _to(name: str, said: str = "") -> Response:
 
 
 ROUTES = [
-    Route("/", shelf),
+    Route("/", store),
     Route("/start", start, methods=["POST"]),
     Route("/take-in", take_in, methods=["POST"]),
     Route("/c/{name}/save", save, methods=["POST"]),

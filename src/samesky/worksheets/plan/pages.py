@@ -17,20 +17,20 @@ from samesky.campaign.reading.unflown import next_run
 from samesky.campaign.tables.write import write_bytes
 from samesky.campaign.toml.section import FILE
 from samesky.planning.cards.paper import PAPERS
-from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.evidence.track import StaleError
 from samesky.worksheets.page_words import sentence
 from samesky.worksheets.plan.work import (
     LARGEST_SEED,
     MOST_CAMPAIGNS,
-    Standing,
+    PlanReadiness,
     card_files,
     offered_to_tables,
+    plan_readiness,
     planned,
     put_into_tables,
     rehearsal,
     remembered,
-    standing,
 )
 from samesky.worksheets.server.flash import with_words, words_for
 from samesky.worksheets.server.guard import REPORT_POLICY
@@ -44,23 +44,23 @@ CARDS, CARDS_PDF = "cards.html", "cards.pdf"
 
 def page(request: Request) -> Response:
     """What the plan goes by, and the plan where it is known; worked out only where ``work`` asks for it."""
-    desk = Desk(request)
+    context = CampaignContext(request)
     asked = request.query_params
-    found = standing(desk, asked.get("other", ""))
-    refused, plan = "", remembered(desk, found)
+    found = plan_readiness(context, asked.get("other", ""))
+    refused, plan = "", remembered(context, found)
     if "work" in asked and found.ready:
         try:
-            plan = planned(desk, found)
+            plan = planned(context, found)
         except CampaignError as error:
             refused = _in_words(error)
-    with desk.draft.lock():
+    with context.draft.lock():
         try:
-            groups = outline(desk.draft.files()[FILE])
+            groups = outline(context.draft.files()[FILE])
         except CampaignError:
             groups = ()
-        settings = shown(desk.answers())
+        settings = shown(context.answers())
         settings["wrong"] |= dict(wrong_entries(found.findings))
-        return desk.page(
+        return context.page(
             "plan.html",
             "plan",
             said=words_for(request),
@@ -68,19 +68,19 @@ def page(request: Request) -> Response:
             lacking=_lacking(found, groups),
             refused=refused,
             found=found,
-            **_result(desk, plan, _flown(desk, found)),
+            **_result(context, plan, _flown(context, found)),
             **settings,
         )
 
 
 def state(request: Request) -> Response:
     """What the page should show of the campaign as typed now; 204 where it shows that already."""
-    desk = Desk(request)
+    context = CampaignContext(request)
     asked = request.query_params
-    if asked.get("version") == desk.draft.version():
+    if asked.get("version") == context.draft.version():
         return Response(status_code=204)
-    found = standing(desk, asked.get("other", ""))
-    values = {"found": found, "base": desk.base, "refused": ""}
+    found = plan_readiness(context, asked.get("other", ""))
+    values = {"found": found, "base": context.base, "refused": ""}
     return JSONResponse(
         {
             "version": found.version,
@@ -92,23 +92,23 @@ def state(request: Request) -> Response:
 
 def worked(request: Request) -> Response:
     """The plan as a piece of the page, worked out where it is new."""
-    desk = Desk(request)
-    found = standing(desk, request.query_params.get("other", ""))
-    values = {"base": desk.base, "found": found, **_result(desk, planned(desk, found), _flown(desk, found))}
+    context = CampaignContext(request)
+    found = plan_readiness(context, request.query_params.get("other", ""))
+    values = {"base": context.base, "found": found, **_result(context, planned(context, found), _flown(context, found))}
     return JSONResponse({"version": found.version, "plan": rendered("planned.html", values)})
 
 
 def cards(request: Request) -> Response:
     """The cards to look at and print."""
-    desk, found, paper = _cards_asked(request, request.query_params)
-    made = card_files(desk, found, paper, pdf=False)
+    context, found, paper = _cards_asked(request, request.query_params)
+    made = card_files(context, found, paper, pdf=False)
     return HTMLResponse(made[CARDS], headers={"Content-Security-Policy": REPORT_POLICY})
 
 
 def cards_pdf(request: Request) -> Response:
     """The cards as PDF, to be kept."""
-    desk, found, paper = _cards_asked(request, request.query_params)
-    made = card_files(desk, found, paper, pdf=True)
+    context, found, paper = _cards_asked(request, request.query_params)
+    made = card_files(context, found, paper, pdf=True)
     headers = {"Content-Disposition": f'attachment; filename="{CARDS_PDF}"'}
     return Response(made[CARDS_PDF], media_type="application/pdf", headers=headers)
 
@@ -118,11 +118,11 @@ async def write_cards(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk, found, paper = _cards_asked(request, sent)
-        made = card_files(desk, found, paper, pdf=False)
-        with desk.draft.lock():
-            write_bytes(desk.draft.folder / CARDS, made[CARDS])
-        where = f"{desk.base}/plan?{urlencode({'other': found.other})}"
+        context, found, paper = _cards_asked(request, sent)
+        made = card_files(context, found, paper, pdf=False)
+        with context.draft.lock():
+            write_bytes(context.draft.folder / CARDS, made[CARDS])
+        where = f"{context.base}/plan?{urlencode({'other': found.other})}"
         return RedirectResponse(with_words(where, f"In the campaign's folder now: {CARDS}."), 303)
 
     return await run_in_threadpool(work)
@@ -134,23 +134,23 @@ async def rehearse(request: Request) -> Response:
     campaigns, seed = _numbers(sent)
 
     def work() -> Response:
-        desk = Desk(request)
-        found = standing(desk, _text(sent.get("other")))
-        rehearsal(desk, found, campaigns, seed, work=True)
+        context = CampaignContext(request)
+        found = plan_readiness(context, _text(sent.get("other")))
+        rehearsal(context, found, campaigns, seed, work=True)
         if "application/json" in request.headers.get("accept", ""):
-            return JSONResponse({"version": found.version, "page": _rehearsal_page(desk, found, campaigns, seed)})
+            return JSONResponse({"version": found.version, "page": _rehearsal_page(context, found, campaigns, seed)})
         query = urlencode({"other": found.other, "campaigns": campaigns, "seed": seed})
-        return RedirectResponse(f"{desk.base}/plan?{query}&work=1#rehearsal", 303)
+        return RedirectResponse(f"{context.base}/plan?{query}&work=1#rehearsal", 303)
 
     return await run_in_threadpool(work)
 
 
 def rehearsal_page(request: Request) -> Response:
     """The page of a rehearsal that was flown before."""
-    desk = Desk(request)
+    context = CampaignContext(request)
     asked = request.query_params
     campaigns, seed = _numbers(asked)
-    text = rehearsal(desk, standing(desk, asked.get("other", "")), campaigns, seed, work=False)
+    text = rehearsal(context, plan_readiness(context, asked.get("other", "")), campaigns, seed, work=False)
     headers = {"Content-Security-Policy": REPORT_POLICY}
     if "download" in asked:
         headers["Content-Disposition"] = 'attachment; filename="rehearsal.html"'
@@ -162,25 +162,25 @@ async def into_tables(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk = Desk(request)
+        context = CampaignContext(request)
         other = _text(sent.get("other"))
         try:
-            put = put_into_tables(desk, standing(desk, other), _text(sent.get("version")))
+            put = put_into_tables(context, plan_readiness(context, other), _text(sent.get("version")))
         except StaleError as error:
             # Worked out anew, for what is typed now.
-            where = f"{desk.base}/plan?{urlencode({'other': other, 'work': 1})}"
+            where = f"{context.base}/plan?{urlencode({'other': other, 'work': 1})}"
             return RedirectResponse(with_words(where, _in_words(error).capitalize()), 303)
-        campaign = desk.answers().campaign
+        campaign = context.answers().campaign
         ahead = None if campaign is None else next_run(campaign)
         stem = (put.puts[0].file if ahead is None else ahead.file).rpartition(".")[0]
         count = f"{put.count} planned runs are" if put.count > 1 else "1 planned run is"
         said = f"{count} in the tables. As each is flown, type its clock and its readings into its row."
-        return RedirectResponse(with_words(f"{desk.base}/runs/{quote(stem, safe='')}", said), 303)
+        return RedirectResponse(with_words(f"{context.base}/runs/{quote(stem, safe='')}", said), 303)
 
     return await run_in_threadpool(work)
 
 
-def _result(desk: Desk, plan, flown: dict[str, object]) -> dict[str, object]:
+def _result(context: CampaignContext, plan, flown: dict[str, object]) -> dict[str, object]:
     """What the templates need of a plan, and of what was flown of it in a rehearsal."""
     values = {"plan": plan, "papers": PAPERS, "flown": flown}
     values |= {"most_campaigns": MOST_CAMPAIGNS, "offered_campaigns": OFFERED_CAMPAIGNS}
@@ -191,7 +191,7 @@ def _result(desk: Desk, plan, flown: dict[str, object]) -> dict[str, object]:
 
         values |= {"words": words, "sayings": sayings, "plan_words": plan_words}
         try:
-            values |= {"into": offered_to_tables(desk, plan), "not_into": ""}
+            values |= {"into": offered_to_tables(context, plan), "not_into": ""}
         except CampaignError as error:
             values |= {"into": None, "not_into": sentence(error.finding)}
     return values
@@ -205,7 +205,7 @@ def _shown_groups(groups) -> list[Group]:
     ]
 
 
-def _lacking(found: Standing, groups) -> list[tuple[str, str]]:
+def _lacking(found: PlanReadiness, groups) -> list[tuple[str, str]]:
     """Name and title of every measure that is asked for and not yet planned."""
     there = {
         plain_name(group.path[1]) for group in groups if group.on and group.path[:1] == ("plan",) and group.path[1:]
@@ -214,23 +214,23 @@ def _lacking(found: Standing, groups) -> list[tuple[str, str]]:
     return [(name, one.measure.title) for name, one in asked.items() if plain_name(name) not in there]
 
 
-def _flown(desk: Desk, found: Standing) -> dict[str, object]:
+def _flown(context: CampaignContext, found: PlanReadiness) -> dict[str, object]:
     """Campaigns and seed of the rehearsal that the page's own address names, and where its page is; else the offer."""
-    asked = desk.request.query_params
+    asked = context.request.query_params
     offer = {"campaigns": OFFERED_CAMPAIGNS, "seed": 1, "page": ""}
     if "campaigns" not in asked:
         return offer
     try:
         campaigns, seed = _numbers(asked)
-        rehearsal(desk, found, campaigns, seed, work=False)
+        rehearsal(context, found, campaigns, seed, work=False)
     except CampaignError:
         return offer
-    return {"campaigns": campaigns, "seed": seed, "page": _rehearsal_page(desk, found, campaigns, seed)}
+    return {"campaigns": campaigns, "seed": seed, "page": _rehearsal_page(context, found, campaigns, seed)}
 
 
-def _rehearsal_page(desk: Desk, found: Standing, campaigns: int, seed: int) -> str:
+def _rehearsal_page(context: CampaignContext, found: PlanReadiness, campaigns: int, seed: int) -> str:
     query = urlencode({"other": found.other, "campaigns": campaigns, "seed": seed})
-    return f"{desk.base}/plan/rehearsal.html?{query}"
+    return f"{context.base}/plan/rehearsal.html?{query}"
 
 
 def _numbers(asked) -> tuple[int, int]:
@@ -238,9 +238,9 @@ def _numbers(asked) -> tuple[int, int]:
     return campaigns, _whole(asked.get("seed"), "the seed", 0, LARGEST_SEED)
 
 
-def _cards_asked(request: Request, asked) -> tuple[Desk, Standing, str]:
-    desk = Desk(request)
-    return desk, standing(desk, _text(asked.get("other"))), _text(asked.get("paper")) or next(iter(PAPERS))
+def _cards_asked(request: Request, asked) -> tuple[CampaignContext, PlanReadiness, str]:
+    context = CampaignContext(request)
+    return context, plan_readiness(context, _text(asked.get("other"))), _text(asked.get("paper")) or next(iter(PAPERS))
 
 
 def _in_words(error: CampaignError) -> str:

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from samesky.campaign.derived.cautions import of_the_change
 from samesky.planning.flyable import binds
-from samesky.planning.output import words as shown
+from samesky.planning.output import words
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 from samesky.planning.schedule import Block
@@ -51,24 +51,24 @@ class Flown:
 
 def power_in_words(plan: Plan) -> list[PowerInWords]:
     """Every measure, the one that decides first."""
-    power = shown.chance(plan.question.request.power)
+    power = words.chance(plan.question.request.power)
     found = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
         one = plan.powers[wanted.name]
-        noisier = shown.chance(one.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
+        noisier = words.chance(one.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
         cells = (
             ("runs", str(len(plan.schedule.runs_of(wanted.name)))),
             ("matters", wanted.asked.smallest_text),
-            ("finds it", shown.chance(one.found)),
-            ("shows none", shown.chance(one.none)),
-            (f"smallest it finds with {power}", shown.reach_words(plan, wanted)),
-            ("expected ±", shown.size(wanted, one.combined)),
+            ("finds it", words.chance(one.found)),
+            ("shows none", words.chance(one.none)),
+            (f"smallest it finds with {power}", words.reach_words(plan, wanted)),
+            ("expected ±", words.size(wanted, one.combined)),
             ("if it scatters more", noisier),
         )
-        words = shown.verdict_words(plan, one)
+        said = words.verdict_words(plan, one)
         found.append(
             PowerInWords(
-                capital(wanted.asked.measure.title), wanted.asked.primary, words, plan.settles(wanted.name), cells
+                capital(wanted.asked.measure.title), wanted.asked.primary, said, plan.settles(wanted.name), cells
             )
         )
     return found
@@ -76,7 +76,7 @@ def power_in_words(plan: Plan) -> list[PowerInWords]:
 
 def cannot_settle(plan: Plan) -> list[str]:
     """A sentence for every measure that is likelier than not to stay open."""
-    power = shown.chance(plan.question.request.power)
+    power = words.chance(plan.question.request.power)
     said = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
         one = plan.powers[wanted.name]
@@ -85,9 +85,9 @@ def cannot_settle(plan: Plan) -> list[str]:
             said.append(f"{title}: this order gives it no interval at all. {one.assumption}")
         elif one.least < 0.5:
             said.append(
-                f"{title}: a true difference of {matters} would be found with {shown.chance(one.found)}, and none that "
-                f"matters be shown with {shown.chance(one.none)}. With {power} it finds "
-                f"{shown.reach_words(plan, wanted)} or more."
+                f"{title}: a true difference of {matters} would be found with {words.chance(one.found)}, and none that "
+                f"matters be shown with {words.chance(one.none)}. With {power} it finds "
+                f"{words.reach_words(plan, wanted)} or more."
             )
     return said
 
@@ -110,7 +110,7 @@ def days(plan: Plan) -> list[tuple[str, str, list[Flown]]]:
     return [
         (
             _day(plan, day),
-            shown.order_words(plan, day),
+            words.order_words(plan, day),
             [_flown(plan, block) for block in plan.schedule.blocks if block.day == day],
         )
         for day in range(plan.schedule.days)
@@ -120,8 +120,8 @@ def days(plan: Plan) -> list[tuple[str, str, list[Flown]]]:
 def fuel(plan: Plan) -> str:
     """What is on board each morning, what stays, and what is burnt in all."""
     question = plan.question
-    morning, kept = shown.fuel(question, question.fuel), shown.fuel(question, question.lowest_fuel)
-    return f"{morning} each morning, {kept} never touched; in all {shown.in_all(plan)}"
+    morning, kept = words.fuel(question, question.fuel), words.fuel(question, question.lowest_fuel)
+    return f"{morning} each morning, {kept} never touched; in all {words.in_all(plan)}"
 
 
 def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
@@ -129,13 +129,13 @@ def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     titles = {wanted.name: wanted.asked.measure.title for wanted in plan.question.wanted}
     return [
         (
-            shown.condition_name(limit),
-            shown.within(plan.question, limit),
-            shown.forecast_says(plan, limit),
+            words.condition_name(limit),
+            words.within(plan.question, limit),
+            words.forecast_says(plan, limit),
             titles.get(limit.measure, "all"),
             SET_BY[limit.rule] if binds(limit) else "",
         )
-        for limit in shown.worth_saying(plan)
+        for limit in words.worth_saying(plan)
     ]
 
 
@@ -143,7 +143,7 @@ def alternatives(plan: Plan) -> list[str]:
     """What would settle the measure that decides, cheapest first."""
     return [
         f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field, then settled with "
-        f"{shown.chance(way.power)}."
+        f"{words.chance(way.power)}."
         for way in plan.alternatives
     ]
 
@@ -167,8 +167,8 @@ def _flown(plan: Plan, block: Block) -> Flown:
         times=f"{clock(block.start)} to {clock(block.end)}",
         configurations=" ".join(block.configurations),
         runs=_runs(block),
-        fuel=f"{shown.fuel(plan.question, block.fuel)} to {shown.fuel(plan.question, block.fuel_left)}",
-        weight=shown.weight_words(plan, block),
+        fuel=f"{words.fuel(plan.question, block.fuel)} to {words.fuel(plan.question, block.fuel_left)}",
+        weight=words.weight_words(plan, block),
         before=_before(plan, block),
     )
 
@@ -189,6 +189,6 @@ def _before(plan: Plan, block: Block) -> str:
     said, place = [], plan.schedule.blocks.index(block)
     earlier = plan.schedule.blocks[place - 1] if place else None
     fitted = earlier is None or earlier.runs[-1].installation != block.runs[0].installation
-    if plan.question.campaign.refit and fitted:
+    if plan.question.campaign.fitted_anew and fitted:
         said.append(f"fit {block.configurations[0]}")
     return ", ".join([*said, *([block.before] if block.before else [])])

@@ -17,7 +17,7 @@ from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.planning.cards.paper import PAPERS
 from samesky.planning.question import question
-from samesky.worksheets.desk import Desk
+from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
 from samesky.worksheets.server import faults
 from samesky.worksheets.verdict_pages import DRAWING
@@ -44,7 +44,7 @@ _rehearsing = Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class PlanReadiness:
     """Whether the campaign as typed can be planned.
 
     ``version`` of the typing; ``errors`` that have to be mended first; ``others`` the configurations beside the
@@ -71,47 +71,47 @@ class Standing:
         return [*self.errors, *([self.refusal] if self.refusal is not None else [])]
 
 
-def standing(desk: Desk, other: str = "") -> Standing:
+def plan_readiness(context: CampaignContext, other: str = "") -> PlanReadiness:
     """How the campaign stands before planning; some milliseconds."""
-    with desk.draft.lock():
-        version = desk.draft.version()
+    with context.draft.lock():
+        version = context.draft.version()
         try:
-            campaign = desk.as_typed()
+            campaign = context.as_typed()
         except CampaignError as error:
-            return Standing(version, None, (error.finding,), (), None, None)
+            return PlanReadiness(version, None, (error.finding,), (), None, None)
         errors = tuple(finding for finding in check(campaign) if finding.kind == "error")
     others = tuple(key for key in campaign.configurations if key != campaign.baseline)
     if errors:
-        return Standing(version, campaign, errors, others, None, None)
+        return PlanReadiness(version, campaign, errors, others, None, None)
     if campaign.plan is None:
-        return Standing(version, campaign, (), others, None, None, unplanned=True)
+        return PlanReadiness(version, campaign, (), others, None, None, unplanned=True)
     if other and other not in others:
         message = f"{quoted(other)} is no configuration beside {campaign.baseline}."
         finding = cannot(FILE, message, f"Choose {listed(others, 'or')}.").finding
-        return Standing(version, campaign, (), others, None, finding)
+        return PlanReadiness(version, campaign, (), others, None, finding)
     chosen = other or (others[0] if len(others) == 1 else None)
     try:
         # What is missing or contradicts itself is the same whichever configuration is chosen, but for its weight.
         question(campaign, chosen or others[0])
     except CampaignError as error:
-        return Standing(version, campaign, (), others, chosen, error.finding)
+        return PlanReadiness(version, campaign, (), others, chosen, error.finding)
     except Exception as error:
-        return Standing(version, campaign, (), others, chosen, faults.as_campaign_error(error, "the plan").finding)
-    return Standing(version, campaign, (), others, chosen, None)
+        return PlanReadiness(version, campaign, (), others, chosen, faults.as_campaign_error(error, "the plan").finding)
+    return PlanReadiness(version, campaign, (), others, chosen, None)
 
 
-def remembered(desk: Desk, found: Standing) -> Plan | None:
+def remembered(context: CampaignContext, found: PlanReadiness) -> Plan | None:
     """The plan of this state of the typing, where it was worked out before."""
-    plan = _plans.get((desk.draft.folder, found.version, found.other or ""))
+    plan = _plans.get((context.draft.folder, found.version, found.other or ""))
     return None if isinstance(plan, CampaignError) else plan
 
 
-def planned(desk: Desk, found: Standing) -> Plan:
+def planned(context: CampaignContext, found: PlanReadiness) -> Plan:
     """The plan; some seconds where it is new. Raises CampaignError where nothing can be planned."""
     _must_be_ready(found)
     from samesky.planning.plan import plan
 
-    key = (desk.draft.folder, found.version, found.other)
+    key = (context.draft.folder, found.version, found.other)
     with _planning:
         made = _plans.get(key)
         if made is None:
@@ -127,38 +127,38 @@ def planned(desk: Desk, found: Standing) -> Plan:
     return made
 
 
-def offered_to_tables(desk: Desk, plan: Plan) -> IntoTables:
+def offered_to_tables(context: CampaignContext, plan: Plan) -> IntoTables:
     """What putting the plan into the tables as typed comes to. Raises CampaignError where it cannot be put."""
     from samesky.planning.into_tables import into_tables
 
-    return into_tables(plan, desk.draft.files())
+    return into_tables(plan, context.draft.files())
 
 
-def put_into_tables(desk: Desk, found: Standing, version: str) -> IntoTables:
+def put_into_tables(context: CampaignContext, found: PlanReadiness, version: str) -> IntoTables:
     """Put the planned order into the tables as typed, all of them or none; the plan stays remembered.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError where it cannot be put.
     """
-    plan = planned(desk, found)
-    with desk.draft.lock():
-        must_be_of(desk.draft, version)
-        put = offered_to_tables(desk, plan)
-        keep_all(desk.draft, put.files)
+    plan = planned(context, found)
+    with context.draft.lock():
+        must_be_of(context.draft, version)
+        put = offered_to_tables(context, plan)
+        keep_all(context.draft, put.files)
         # Rows that are not flown yet change nothing of the plan.
-        _keep(_plans, (desk.draft.folder, desk.draft.version(), found.other), plan)
+        _keep(_plans, (context.draft.folder, context.draft.version(), found.other), plan)
     return put
 
 
-def card_files(desk: Desk, found: Standing, paper: str, pdf: bool) -> dict[str, bytes]:
+def card_files(context: CampaignContext, found: PlanReadiness, paper: str, pdf: bool) -> dict[str, bytes]:
     """The test cards by file name: HTML, and PDF where asked. Raises CampaignError for another paper, or no library."""
     from samesky.planning.cards.html import write_cards
 
     if paper not in PAPERS:
         raise cannot("the cards", f"there are none on {quoted(paper)}.", f"Choose {listed(PAPERS, 'or')}.")
-    plan = planned(desk, found)
-    with desk.draft.lock(), tempfile.TemporaryDirectory(prefix="samesky-") as place:
+    plan = planned(context, found)
+    with context.draft.lock(), tempfile.TemporaryDirectory(prefix="samesky-") as place:
         # The blanks follow the header of each file of runs, wherever the typing stands by now.
-        campaign = replace(plan.question.campaign, texts=desk.draft.files())
+        campaign = replace(plan.question.campaign, texts=context.draft.files())
         made = replace(plan, question=replace(plan.question, campaign=campaign))
         try:
             written = write_cards(made, Path(place) / "cards.html", paper, pdf)
@@ -167,13 +167,13 @@ def card_files(desk: Desk, found: Standing, paper: str, pdf: bool) -> dict[str, 
         return {path.name: path.read_bytes() for path in written}
 
 
-def rehearsal(desk: Desk, found: Standing, campaigns: int, seed: int, work: bool) -> str:
+def rehearsal(context: CampaignContext, found: PlanReadiness, campaigns: int, seed: int, work: bool) -> str:
     """The page of a rehearsal; a quarter of a minute where it is new, which is worked out only with ``work``.
 
     Raises CampaignError where it is not known without work, cannot be planned, or while another is being worked out.
     """
     _must_be_ready(found)
-    key = (desk.draft.folder, found.version, found.other, campaigns, seed)
+    key = (context.draft.folder, found.version, found.other, campaigns, seed)
     before = _rehearsals.get(key)
     if before is not None:
         return before
@@ -183,7 +183,7 @@ def rehearsal(desk: Desk, found: Standing, campaigns: int, seed: int, work: bool
         mend = "Wait until it has answered, then press Rehearse again."
         raise cannot("the rehearsal", "another one is being flown just now, and they go one at a time.", mend)
     try:
-        page = _rehearsed(desk, found, campaigns, seed)
+        page = _rehearsed(context, found, campaigns, seed)
         _keep(_rehearsals, key, page)
     except CampaignError:
         raise
@@ -194,22 +194,22 @@ def rehearsal(desk: Desk, found: Standing, campaigns: int, seed: int, work: bool
     return page
 
 
-def _rehearsed(desk: Desk, found: Standing, campaigns: int, seed: int) -> str:
+def _rehearsed(context: CampaignContext, found: PlanReadiness, campaigns: int, seed: int) -> str:
     from samesky.rehearsal.rehearse import rehearse, with_truth
     from samesky.rehearsal.through_files import through_files
     from samesky.report.rehearsal_page import rehearsal_page
 
-    with desk.draft.lock():
-        if desk.draft.version() != found.version:
+    with context.draft.lock():
+        if context.draft.version() != found.version:
             raise cannot("the rehearsal", "the campaign was changed just now.", "Press Rehearse once more.")
-        campaign = desk.as_typed()
+        campaign = context.as_typed()
     made = rehearse(campaign, campaigns, seed, other=found.other)
     both = through_files(with_truth(made.scene, 1.0), made.ready, THROUGH_FILES, seed)
     with DRAWING:
         return rehearsal_page(made, both)
 
 
-def _must_be_ready(found: Standing) -> None:
+def _must_be_ready(found: PlanReadiness) -> None:
     if found.findings:
         raise CampaignError(found.findings[0])
     if found.unplanned:

@@ -13,7 +13,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError, cannot
-from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.library.uploads import table_text
 from samesky.worksheets.runs.changes import (
     Changed,
@@ -37,11 +37,11 @@ _CELL = re.compile(r"c-([0-9]{1,5})-([0-9]{1,4})")
 
 def page(request: Request) -> Response:
     """The table of one file of runs."""
-    desk = Desk(request)
-    with desk.draft.lock():
-        runs = desk.runs(request.path_params["stem"])
+    context = CampaignContext(request)
+    with context.draft.lock():
+        runs = context.runs(request.path_params["stem"])
         here, said = f"runs/{runs.stem}", words_for(request)
-        return desk.page("runs.html", here, runs=runs, state=_state(desk, runs), said=said)
+        return context.page("runs.html", here, runs=runs, state=_state(context, runs), said=said)
 
 
 async def cell(request: Request) -> Response:
@@ -73,11 +73,11 @@ async def deleted(request: Request) -> Response:
 
 def state(request: Request) -> Response:
     """What a page that is open should show now; 204 where it shows that already."""
-    desk = Desk(request)
-    with desk.draft.lock():
-        if request.query_params.get("version") == desk.draft.version():
+    context = CampaignContext(request)
+    with context.draft.lock():
+        if request.query_params.get("version") == context.draft.version():
             return Response(status_code=204)
-        return JSONResponse(_state(desk, desk.runs(request.path_params["stem"])))
+        return JSONResponse(_state(context, context.runs(request.path_params["stem"])))
 
 
 async def form(request: Request) -> Response:
@@ -92,18 +92,18 @@ async def form(request: Request) -> Response:
     taken = doing == "take" and isinstance(upload, UploadFile)
     name, data = (upload.filename or "", await upload.read()) if taken else ("", b"")
 
-    def change(desk: Desk) -> tuple[str, str]:
-        runs, words = desk.runs(request.path_params["stem"]), []
+    def change(context: CampaignContext) -> tuple[str, str]:
+        runs, words = context.runs(request.path_params["stem"]), []
         if typed:
-            if sent.get("version") != desk.draft.version():
+            if sent.get("version") != context.draft.version():
                 message = "the table was changed on another page since you saw it."
                 raise cannot(runs.file, message, "Go back, copy what you typed, and load the page again.")
             by_hand = typed_table(runs, typed)
-            keep(desk.draft, runs, by_hand)
+            keep(context.draft, runs, by_hand)
             words.append(by_hand.said)
-            runs = desk.runs(runs.stem)
+            runs = context.runs(runs.stem)
         changed = _done(doing, runs, sent, name, data)
-        keep(desk.draft, runs, changed)
+        keep(context.draft, runs, changed)
         return runs.stem, " ".join(filter(None, [*words, changed.said]))
 
     stem, said = await run_in_threadpool(_locked, request, change)
@@ -122,38 +122,38 @@ def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
     return Changed(runs.grid, "")
 
 
-def _locked(request: Request, change: Callable[[Desk], tuple[str, str]]) -> tuple[str, str]:
-    desk = Desk(request)
-    with desk.draft.lock():
-        return change(desk)
+def _locked(request: Request, change: Callable[[CampaignContext], tuple[str, str]]) -> tuple[str, str]:
+    context = CampaignContext(request)
+    with context.draft.lock():
+        return change(context)
 
 
 async def _changed(request: Request, change: Callable[[Runs], Changed], row: int | None = None) -> Response:
     def work() -> Response:
-        desk = Desk(request)
-        with desk.draft.lock():
-            runs = desk.runs(request.path_params["stem"])
+        context = CampaignContext(request)
+        with context.draft.lock():
+            runs = context.runs(request.path_params["stem"])
             try:
                 changed = change(runs)
             except SomebodyElseError as error:
-                there = {"row": row, "cells": error.row, "changed": desk.draft.changed()}
+                there = {"row": row, "cells": error.row, "changed": context.draft.changed()}
                 return JSONResponse({"problem": str(error), **there}, 409)
-            keep(desk.draft, runs, changed)
-            return JSONResponse({**_state(desk, desk.runs(runs.stem)), "said": changed.said})
+            keep(context.draft, runs, changed)
+            return JSONResponse({**_state(context, context.runs(runs.stem)), "said": changed.said})
 
     return await run_in_threadpool(work)
 
 
-def _state(desk: Desk, runs: Runs) -> dict:
+def _state(context: CampaignContext, runs: Runs) -> dict:
     """What the page shows of a table, and of what the numbers say."""
-    said = desk.answers()
+    said = context.answers()
     marks = [
         {"row": row, "column": column, "kind": finding.kind, "text": _brief(finding)}
         for finding, row, column in runs.places(said.findings)
     ]
-    values = {"answers": said, "base": desk.base, "here": f"runs/{runs.stem}", "tabs": desk.tabs()}
+    values = {"answers": said, "base": context.base, "here": f"runs/{runs.stem}", "tabs": context.tabs()}
     return {
-        "version": desk.draft.version(),
+        "version": context.draft.version(),
         "header": list(runs.grid.header),
         "rows": runs.rows,
         "numbers": runs.numbers,
@@ -163,7 +163,7 @@ def _state(desk: Desk, runs: Runs) -> dict:
         "verdict": rendered("so_far.html", values),
         "mend": rendered("to_mend.html", values),
         "tabs": rendered("tabs.html", values),
-        "changed": desk.draft.changed(),
+        "changed": context.draft.changed(),
     }
 
 

@@ -14,12 +14,12 @@ from starlette.staticfiles import StaticFiles
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.worksheets import verdict_pages
-from samesky.worksheets.desk import rendered
+from samesky.worksheets.campaign_context import rendered
 from samesky.worksheets.draft import ChangedOutsideError, NotKeptError
 from samesky.worksheets.evidence import film_pages
 from samesky.worksheets.evidence import pages as evidence_pages
-from samesky.worksheets.library import pages as shelf_pages
-from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.library import pages as library_pages
+from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.plan import pages as plan_pages
 from samesky.worksheets.runs import pages as runs_pages
 from samesky.worksheets.server.guard import Guard, TooMuchError, too_much
@@ -30,10 +30,10 @@ from samesky.worksheets.today import pages as today_pages
 STATIC = Path(__file__).parents[1] / "static"
 
 
-def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
-    """The pages over one shelf, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
+def application(store: CampaignStore, key: str, hosts: Collection[str]) -> Guard:
+    """The pages over one store, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
-    rooms = (shelf_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages)
+    rooms = (library_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages)
     for pages in (*rooms, evidence_pages, film_pages):
         routes += pages.ROUTES
     app = Starlette(
@@ -46,7 +46,7 @@ def application(shelf: Shelf, key: str, hosts: Collection[str]) -> Guard:
             Exception: _our_fault,
         },
     )
-    app.state.shelf = shelf
+    app.state.store = store
     # Around all of it, so that its answers to failures are guarded as well.
     return Guard(app, key, hosts)
 

@@ -9,7 +9,7 @@ import socket
 from pathlib import Path
 
 from samesky.campaign.messages.errors import CampaignError, cannot
-from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.library.folders import CampaignStore
 
 #: This machine, and nobody else.
 LOOPBACK = "127.0.0.1"
@@ -32,9 +32,9 @@ def local_address() -> str | None:
     return None if found.startswith("127.") or found == "0.0.0.0" else found
 
 
-def exposes(shelf: Shelf, address: str) -> str:
+def exposes(store: CampaignStore, address: str) -> str:
     """What opening the pages to the local network means, in words to be agreed to."""
-    what = f"the campaign {shelf.only!r}" if shelf.only is not None else f"every campaign in {shelf.root}"
+    what = f"the campaign {store.only!r}" if store.only is not None else f"every campaign in {store.root}"
     return (
         f"On the local network ({address}) everybody who has the address with its key can read and change {what} "
         "while this runs. What is sent is not encrypted: others on the network could listen in, and learn the key. "
@@ -92,7 +92,7 @@ def serve(folder: Path, port: int, lan: str | None, say) -> None:
     from samesky.worksheets.server.application import application
     from samesky.worksheets.server.impatient import Impatient
 
-    shelf = Shelf.at(folder)
+    store = CampaignStore.at(folder)
     addresses = [LOOPBACK, *([lan] if lan else [])]
     try:
         listening, port = sockets(addresses, port or usual_port(folder))
@@ -101,7 +101,7 @@ def serve(folder: Path, port: int, lan: str | None, say) -> None:
             raise
         listening, port = sockets(addresses, 0)
     key = secrets.token_urlsafe(KEY_BYTES)
-    app = application(shelf, key, [authority(address, port) for address in (*addresses, "localhost")])
+    app = application(store, key, [authority(address, port) for address in (*addresses, "localhost")])
     say(f"Open in a browser on this machine: http://{LOOPBACK}:{port}/?key={key}")
     if lan:
         say(f"Open on a phone in the same network: http://{lan}:{port}/?key={key}")

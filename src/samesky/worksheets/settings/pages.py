@@ -16,7 +16,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.toml.section import FILE
 from samesky.worksheets.answers import Answers
-from samesky.worksheets.desk import Desk, rendered
+from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.page_words import entry_words
 from samesky.worksheets.server.flash import words_for
 from samesky.worksheets.settings.changes import (
@@ -56,15 +56,17 @@ BETWEEN = "\x1f"
 
 def page(request: Request) -> Response:
     """The settings; as plain text where ``campaign.toml`` cannot be taken apart."""
-    desk = Desk(request)
-    with desk.draft.lock():
-        text = desk.draft.files()[FILE]
+    context = CampaignContext(request)
+    with context.draft.lock():
+        text = context.draft.files()[FILE]
         values = {"said": words_for(request), "text": text}
         try:
             groups = outline(text)
         except CampaignError as error:
-            return desk.page("settings_text.html", "settings", problem=str(error), **values)
-        return desk.page("settings.html", "settings", parts=parts(groups, PARTS), **shown(desk.answers()), **values)
+            return context.page("settings_text.html", "settings", problem=str(error), **values)
+        return context.page(
+            "settings.html", "settings", parts=parts(groups, PARTS), **shown(context.answers()), **values
+        )
 
 
 def parts(groups: tuple[Group, ...], wanted) -> list[tuple[str, str, list[Group], list[str]]]:
@@ -110,37 +112,37 @@ async def entry(request: Request) -> Response:
         raise cannot("this page", "sent a change that is none.", "Load the page again.")
 
     def work() -> Response:
-        desk = Desk(request)
+        context = CampaignContext(request)
         path, name, text = _path(sent.get("path", "")), sent["name"], sent.get("text", "")
-        with desk.draft.lock():
-            before = desk.draft.files()[FILE]
+        with context.draft.lock():
+            before = context.draft.files()[FILE]
             try:
                 after = change_entry(before, path, name, text, sent["seen"])
             except EntryChangedError as error:
-                return JSONResponse({"problem": str(error), "there": error.there, **_state(desk)}, 409)
+                return JSONResponse({"problem": str(error), "there": error.there, **_state(context)}, 409)
             if after != before:
-                desk.draft.write(FILE, after)
-            return JSONResponse(_state(desk))
+                context.draft.write(FILE, after)
+            return JSONResponse(_state(context))
 
     return await run_in_threadpool(work)
 
 
 def state(request: Request) -> Response:
     """What a page of settings that is open should show now; 204 where it shows that already."""
-    desk = Desk(request)
-    with desk.draft.lock():
-        if request.query_params.get("version") == desk.draft.version():
+    context = CampaignContext(request)
+    with context.draft.lock():
+        if request.query_params.get("version") == context.draft.version():
             return Response(status_code=204)
-        return JSONResponse(_state(desk))
+        return JSONResponse(_state(context))
 
 
-def _state(desk: Desk) -> dict:
+def _state(context: CampaignContext) -> dict:
     """What a page shows of the settings, and of what the numbers say."""
-    said = desk.answers()
-    values = {"answers": said, "base": desk.base, "here": "settings", "tabs": desk.tabs()}
-    groups = outline(desk.draft.files()[FILE])
+    said = context.answers()
+    values = {"answers": said, "base": context.base, "here": "settings", "tabs": context.tabs()}
+    groups = outline(context.draft.files()[FILE])
     return {
-        "version": desk.draft.version(),
+        "version": context.draft.version(),
         "entries": [
             [BETWEEN.join((*group.path, plain_name(entry.name))), entry.text]
             for group in groups
@@ -152,7 +154,7 @@ def _state(desk: Desk) -> dict:
         "mend": rendered("to_mend.html", values),
         "verdict": rendered("so_far.html", values),
         "tabs": rendered("tabs.html", values),
-        "changed": desk.draft.changed(),
+        "changed": context.draft.changed(),
     }
 
 
@@ -162,9 +164,9 @@ async def group(request: Request) -> Response:
     doing, path = str(sent.get("do", "keep")), _path(str(sent.get("path", "")))
 
     def work() -> Response:
-        desk = Desk(request)
-        with desk.draft.lock():
-            text = desk.draft.files()[FILE]
+        context = CampaignContext(request)
+        with context.draft.lock():
+            text = context.draft.files()[FILE]
             if doing == "add":
                 name = str(sent.get("name", "")).strip()
                 if not name:
@@ -176,14 +178,14 @@ async def group(request: Request) -> Response:
                     text = with_entry(text, (*path, name), "smallest_difference_that_matters", matters)
             elif doing == "remove":
                 unchanged_since(text, path, sent)
-                _may_go(desk, path)
+                _may_go(context, path)
                 text = without_group(text, path)
             else:
                 text = change_group(text, path, sent)
-            if text != desk.draft.files()[FILE]:
-                desk.draft.write(FILE, text)
+            if text != context.draft.files()[FILE]:
+                context.draft.write(FILE, text)
         back = "plan" if path[:1] == ("plan",) else "settings"
-        return RedirectResponse(f"{desk.base}/{back}#{'.'.join(path) or 'question'}", 303)
+        return RedirectResponse(f"{context.base}/{back}#{'.'.join(path) or 'question'}", 303)
 
     return await run_in_threadpool(work)
 
@@ -193,28 +195,28 @@ async def whole_text(request: Request) -> Response:
     sent = await request.form()
 
     def work() -> Response:
-        desk = Desk(request)
-        with desk.draft.lock():
-            if sent.get("version") != desk.draft.version():
+        context = CampaignContext(request)
+        with context.draft.lock():
+            if sent.get("version") != context.draft.version():
                 mend = "Go back, copy what you typed, and load the page again."
                 raise cannot(FILE, "was changed on another page since you saw it.", mend)
-            desk.draft.write(FILE, str(sent.get("text", "")).replace("\r\n", "\n"))
-        return RedirectResponse(f"{desk.base}/settings", 303)
+            context.draft.write(FILE, str(sent.get("text", "")).replace("\r\n", "\n"))
+        return RedirectResponse(f"{context.base}/settings", 303)
 
     return await run_in_threadpool(work)
 
 
-def _may_go(desk: Desk, path: tuple[str, ...]) -> None:
+def _may_go(context: CampaignContext, path: tuple[str, ...]) -> None:
     """A measure goes only with a file that holds no run, which then goes as well."""
     if path[:1] != ("measure",):
         return
-    for file, measure in desk.measures().items():
-        if plain_name(file.rpartition(".")[0]) == plain_name(path[-1]) and file in desk.draft.files():
-            if desk.runs(file.rpartition(".")[0]).grid.trimmed().rows:
+    for file, measure in context.measures().items():
+        if plain_name(file.rpartition(".")[0]) == plain_name(path[-1]) and file in context.draft.files():
+            if context.runs(file.rpartition(".")[0]).grid.trimmed().rows:
                 message = "has runs, so its measure cannot be taken away."
                 raise cannot(file, message, "Move the file elsewhere first; a run that does not count says why.")
             del measure
-            desk.draft.remove(file)
+            context.draft.remove(file)
 
 
 def _path(text: str) -> tuple[str, ...]:
@@ -223,14 +225,14 @@ def _path(text: str) -> tuple[str, ...]:
 
 def first_page(request: Request) -> Response:
     """The first page of a campaign: the runs of the measure that decides where there are any, else the settings."""
-    desk = Desk(request)
-    campaign = desk.answers().campaign
+    context = CampaignContext(request)
+    campaign = context.answers().campaign
     tables = {} if campaign is None else campaign.tables
     # What was to be said of the way here is said by the page that is shown.
     words = f"?{request.url.query}" if request.url.query else ""
     for name in sorted(tables, key=lambda name: not campaign.asked[name].primary):
-        return RedirectResponse(f"{desk.base}/runs/{quote(tables[name].file.rpartition('.')[0])}{words}", 303)
-    return RedirectResponse(f"{desk.base}/settings{words}", 303)
+        return RedirectResponse(f"{context.base}/runs/{quote(tables[name].file.rpartition('.')[0])}{words}", 303)
+    return RedirectResponse(f"{context.base}/settings{words}", 303)
 
 
 ROUTES = [

@@ -235,7 +235,7 @@ def _ahead(campaign: Campaign, ahead: UnflownRun) -> Card:
         said.append(f"Planned for {ahead.date}.")
     flown = in_flown_order(campaign.tables)
     fitted = None if not flown else str(flown[-1][0].configuration[flown[-1][1]])
-    if campaign.refit and fitted not in (None, ahead.configuration):
+    if campaign.fitted_anew and fitted not in (None, ahead.configuration):
         said.append(f"The last run was flown with {fitted}: fit and check {ahead.configuration} as the papers ask.")
     table = f"runs/{quote(ahead.file.rpartition('.')[0])}"
     said.append(unflown_words(campaign))

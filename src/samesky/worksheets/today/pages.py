@@ -12,8 +12,8 @@ from starlette.routing import Route
 from samesky import apron
 from samesky.campaign.messages.errors import CampaignError
 from samesky.report.phrases import capital
-from samesky.worksheets.desk import Desk, rendered
-from samesky.worksheets.plan.work import planned, remembered, standing
+from samesky.worksheets.campaign_context import CampaignContext, rendered
+from samesky.worksheets.plan.work import plan_readiness, planned, remembered
 from samesky.worksheets.runs.columns import Runs, runs_of
 from samesky.worksheets.server import faults
 from samesky.worksheets.today.cards import Card, Given, cards, wind
@@ -29,85 +29,87 @@ _planning = Lock()
 
 def page(request: Request) -> Response:
     """The form and its answers; with ``more`` also whether one more block is worth it."""
-    desk = Desk(request)
-    answers = desk.answers()
+    context = CampaignContext(request)
+    answers = context.answers()
     if answers.campaign is None:
-        return desk.page("today.html", "today", fields=[], cards=[], given=None, more=None, tables=[], chosen="")
-    fields, given, runs = _asked(desk, request)
-    return desk.page(
+        return context.page("today.html", "today", fields=[], cards=[], given=None, more=None, tables=[], chosen="")
+    fields, given, runs = _asked(context, request)
+    return context.page(
         "today.html",
         "today",
         fields=fields,
         cards=cards(given, runs),
         given=given,
-        more=_more(desk, given) if "more" in request.query_params else None,
-        tables=[file.rpartition(".")[0] for file, one in desk.measures().items() if one is not None],
+        more=_more(context, given) if "more" in request.query_params else None,
+        tables=[file.rpartition(".")[0] for file, one in context.measures().items() if one is not None],
         chosen="" if runs is None else runs.stem,
     )
 
 
 def fragment(request: Request) -> Response:
     """The answers alone, while numbers are typed."""
-    desk = Desk(request)
-    if desk.answers().campaign is None:
+    context = CampaignContext(request)
+    if context.answers().campaign is None:
         return JSONResponse({"problem": "What is entered under Question cannot be read yet: mend it there."}, 422)
-    _, given, runs = _asked(desk, request)
+    _, given, runs = _asked(context, request)
     found = cards(given, runs)
     return JSONResponse({"cards": rendered("today_cards.html", {"cards": found}), "wrong": given.wrong})
 
 
 def more(request: Request) -> Response:
     """One more block or stop, by itself: making the plan anew takes some seconds."""
-    desk = Desk(request)
-    if desk.answers().campaign is None:
+    context = CampaignContext(request)
+    if context.answers().campaign is None:
         return JSONResponse({"problem": "What is entered under Question cannot be read yet: mend it there."}, 422)
-    _, given, _ = _asked(desk, request)
-    return JSONResponse({"cards": rendered("today_cards.html", {"cards": [_more(desk, given)]}), "wrong": given.wrong})
-
-
-def _asked(desk: Desk, request: Request) -> tuple[list[Field], Given, Runs | None]:
-    campaign = desk.answers().campaign
-    fields = form(campaign, {name: text[:100] for name, text in request.query_params.items()})
-    return (
-        fields,
-        Given.of(campaign, fields, remembered(desk, standing(desk))),
-        _table(desk, request.query_params.get("table", "")),
+    _, given, _ = _asked(context, request)
+    return JSONResponse(
+        {"cards": rendered("today_cards.html", {"cards": [_more(context, given)]}), "wrong": given.wrong}
     )
 
 
-def _table(desk: Desk, stem: str) -> Runs | None:
+def _asked(context: CampaignContext, request: Request) -> tuple[list[Field], Given, Runs | None]:
+    campaign = context.answers().campaign
+    fields = form(campaign, {name: text[:100] for name, text in request.query_params.items()})
+    return (
+        fields,
+        Given.of(campaign, fields, remembered(context, plan_readiness(context))),
+        _table(context, request.query_params.get("table", "")),
+    )
+
+
+def _table(context: CampaignContext, stem: str) -> Runs | None:
     """The table asked for, else that of the latest run."""
-    files, campaign = desk.draft.files(), desk.answers().campaign
+    files, campaign = context.draft.files(), context.answers().campaign
     there = {
-        file.rpartition(".")[0]: file for file, one in desk.measures().items() if one is not None and file in files
+        file.rpartition(".")[0]: file for file, one in context.measures().items() if one is not None and file in files
     }
     if stem not in there:
         latest = sorted(campaign.tables.values(), key=lambda table: float(table.hours.max(initial=-1.0)))
         stem = latest[-1].file.rpartition(".")[0] if latest else next(iter(there), "")
-    return runs_of(there[stem], files[there[stem]], desk.measures()[there[stem]]) if stem in there else None
+    return runs_of(there[stem], files[there[stem]], context.measures()[there[stem]]) if stem in there else None
 
 
-def _more(desk: Desk, given: Given) -> Card:
+def _more(context: CampaignContext, given: Given) -> Card:
     title = "One more block, or stop?"
     try:
         now = (given.hours(), given.number("fuel"), wind(given))
     except CampaignError as error:
         given.blame(error)
         return Card("more", title, needs=f"{error.finding.message} {error.finding.mend}".strip())
-    key = (desk.draft.folder, desk.draft.version(), *now[:2], repr(now[2]))
+    key = (context.draft.folder, context.draft.version(), *now[:2], repr(now[2]))
     with _planning:
         if key not in _kept:
-            _kept[key] = _one_more(desk, title, *now)
+            _kept[key] = _one_more(context, title, *now)
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
         return _kept[key]
 
 
-def _one_more(desk: Desk, title: str, clock: float | None, fuel: float | None, blowing) -> Card:
+def _one_more(context: CampaignContext, title: str, clock: float | None, fuel: float | None, blowing) -> Card:
     try:
-        ready = standing(desk)
-        plan = planned(desk, ready) if ready.ready else None
-        found = apron.one_more_or_stop(desk.answers().campaign, clock, fuel, plan, wind=blowing)
+        ready = plan_readiness(context)
+        plan = planned(context, ready) if ready.ready else None
+        found = apron.one_more_or_stop(context.answers().campaign, clock, fuel, plan, wind=blowing)
     except CampaignError as error:
         return Card("more", title, needs=str(error))
     except Exception as error:

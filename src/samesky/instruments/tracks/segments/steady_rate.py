@@ -85,7 +85,9 @@ def assumed(way: Direction, asked: SteadySearch, height_name: str, noise: Noise)
     return said
 
 
-def steady(part: Fixes, height: np.ndarray, noise: Noise, way: Direction, asked: SteadySearch) -> tuple[list[Segment], str]:
+def steady(
+    part: Fixes, height: np.ndarray, noise: Noise, way: Direction, asked: SteadySearch
+) -> tuple[list[Segment], str]:
     """All climbs (or descents) that are asked for, in order of time, and why they cannot be used; blank if they can.
 
     One that is not steady comes without values, the reason in its notes.
@@ -132,7 +134,13 @@ def _crossings(time, smooth, first, last, begin, end) -> tuple[float, float] | N
 
 
 def _measured(
-    part: Fixes, height: np.ndarray, rate: np.ndarray, span: tuple[float, float], noise: Noise, way: Direction, window: float
+    part: Fixes,
+    height: np.ndarray,
+    rate: np.ndarray,
+    span: tuple[float, float],
+    noise: Noise,
+    way: Direction,
+    window: float,
 ) -> Segment | None:
     own = (part.time >= span[0]) & (part.time <= span[1])
     if own.sum() < 5:

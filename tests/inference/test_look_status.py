@@ -17,8 +17,8 @@ from samesky.inference import verdict
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
+from samesky.inference.look_status import LookStatus, look_status
 from samesky.inference.looks import Look
-from samesky.inference.standing import Standing, standing
 
 LETTERS = "ABBABAABABBABAABABBA"
 AFTER = (8, 12, 16, 20)
@@ -28,8 +28,8 @@ def looking(runs: int, effect=0.0, after=AFTER, looks=4, left_out=(), seed=3, **
     """So many runs of A B B A … where changing is free, with looks planned."""
     keys = np.array(list(LETTERS[:runs]))
     values = 120.0 * np.exp(0.02 * np.random.default_rng(seed).standard_normal(runs) + effect * (keys == "B"))
-    rows = table(ROLL_AS_IT_IS, LETTERS[:runs], values, refit=False, left_out=left_out)
-    made = campaign(rows, refit=False, sources=stated("roll_paced_out"), **more)
+    rows = table(ROLL_AS_IT_IS, LETTERS[:runs], values, fitted_anew=False, left_out=left_out)
+    made = campaign(rows, fitted_anew=False, sources=stated("roll_paced_out"), **more)
     return replace(made, plan=PlanRequest(looks=looks, looks_after=after))
 
 
@@ -37,28 +37,28 @@ def looking(runs: int, effect=0.0, after=AFTER, looks=4, left_out=(), seed=3, **
     ("runs", "number", "to_go"), [(4, None, 4), (8, 1, 4), (9, None, 3), (16, 3, 4), (20, 4, None)]
 )
 def test_a_look_is_due_after_its_runs_and_nowhere_else(runs, number, to_go):
-    found = standing(looking(runs))
+    found = look_status(looking(runs))
     assert (found.look.number if found.look else None, found.to_go) == (number, to_go)
 
 
 def test_a_run_left_out_counts_until_it_is_flown_again():
     """Run 3 left out: due after the 8 flown, and when it was flown again; then no more."""
-    due = [standing(looking(runs, left_out=(2,))).look for runs in (7, 8, 9, 10)]
+    due = [look_status(looking(runs, left_out=(2,))).look for runs in (7, 8, 9, 10)]
     assert [one.number if one else None for one in due] == [None, 1, 1, None]
-    assert "7 runs of the roll paced out are flown (1 run left out)" in standing(looking(7, left_out=(2,))).why_not()
+    assert "7 runs of the roll paced out are flown (1 run left out)" in look_status(looking(7, left_out=(2,))).why_not()
 
 
 def test_a_planned_run_called_off_counts_until_another_is_flown_in_its_place():
     off = UnflownRun("roll_paced_out", "roll_paced_out.csv", 9, "8", "", "A", "a shower", None, None, 0)
-    due = [standing(replace(looking(runs), unflown=(off,))).look for runs in (6, 7, 8, 9)]
+    due = [look_status(replace(looking(runs), unflown=(off,))).look for runs in (6, 7, 8, 9)]
     assert [one.number if one else None for one in due] == [None, 1, 1, None]
     waiting = replace(off, called_off="")
-    assert standing(replace(looking(7), unflown=(waiting,))).look is None
+    assert look_status(replace(looking(7), unflown=(waiting,))).look is None
 
 
 def test_one_look_is_none_on_the_way():
-    assert standing(replace(looking(8), plan=PlanRequest())) is None
-    assert standing(replace(looking(8), plan=None)) is None
+    assert look_status(replace(looking(8), plan=PlanRequest())) is None
+    assert look_status(replace(looking(8), plan=None)) is None
 
 
 def test_between_looks_nothing_is_told_however_large_the_difference():
@@ -128,10 +128,10 @@ def test_secondary_measures_have_to_survive_the_limits_of_the_look_after_holm():
     look = Look(1, 2)
     for seed in range(400):
         made = looking(12, effect=-0.045, seed=seed)
-        noise = table(NOISE, LETTERS[:12], np.random.default_rng(seed).normal(80.0, 1.0, 12), refit=False)
+        noise = table(NOISE, LETTERS[:12], np.random.default_rng(seed).normal(80.0, 1.0, 12), fitted_anew=False)
         both = [replace(noise, measure=replace(NOISE, name=name)) for name in ("first", "second")]
         roll = made.tables["roll_paced_out"]
-        whole = campaign(both[0], roll, both[1], refit=False, sources=stated("roll_paced_out"), smallest=0.01)
+        whole = campaign(both[0], roll, both[1], fitted_anew=False, sources=stated("roll_paced_out"), smallest=0.01)
         found = {one.measure: one for one in compare(whole, look)}["roll_paced_out"]
         if 0.5 * (1 - look.level) < found.p < 1 - look.level:
             break
@@ -144,11 +144,11 @@ def test_secondary_measures_have_to_survive_the_limits_of_the_look_after_holm():
 def read_all_along(y: np.ndarray, obeying: bool) -> float:
     """Share of campaigns (campaigns, 20), without a difference, in which a difference is claimed on the way.
 
-    A verdict is read after every run from the fourth: where the standing tells one, or always at 95 %.
+    A verdict is read after every run from the fourth: where the status tells one, or always at 95 %.
     """
     claimed = np.zeros(len(y), dtype=bool)
     for runs in range(4, y.shape[1] + 1):
-        look = standing(looking(runs)).look if obeying else Look(1, 1)
+        look = look_status(looking(runs)).look if obeying else Look(1, 1)
         if look is not None:
             found = estimate(recognise(order(LETTERS[:runs])), y[:, :runs])
             low, high = found.interval(look.level)
@@ -167,4 +167,4 @@ def test_following_what_is_shown_keeps_the_promise_and_reading_between_does_not(
 
 
 def test_a_standing_speaks_of_one_run_as_one():
-    assert "1 run of the roll is flown" in Standing("roll", 1, 1, (8,), 2, "pocock").why_not()
+    assert "1 run of the roll is flown" in LookStatus("roll", 1, 1, (8,), 2, "pocock").why_not()

@@ -22,7 +22,7 @@ RARE = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class OutlierCheck:
     """One run among its like, on the scale of the comparison (logarithm for a ratio measure).
 
     ``others`` how many; their ``mean`` and standard deviation ``scatter``; ``t`` of the run with ``others - 1`` degrees
@@ -41,7 +41,7 @@ class Standing:
         return bool(self.p < RARE)
 
 
-def standing(value: float, others: np.ndarray) -> Standing | None:
+def outlier_check(value: float, others: np.ndarray) -> OutlierCheck | None:
     """How a run's value stands among others (n,), all on the scale of the comparison; None with fewer than three."""
     others = np.asarray(others, dtype=float)
     others = others[np.isfinite(others)]
@@ -50,4 +50,4 @@ def standing(value: float, others: np.ndarray) -> Standing | None:
         return None
     mean, scatter = float(others.mean()), float(others.std(ddof=1))
     t = (value - mean) / (scatter * np.sqrt(1.0 + 1.0 / n)) if scatter > 0 else np.nan
-    return Standing(n, mean, scatter, float(t), float(two_sided_p(np.abs(t), n - 1)))
+    return OutlierCheck(n, mean, scatter, float(t), float(two_sided_p(np.abs(t), n - 1)))

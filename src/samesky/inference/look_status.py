@@ -22,7 +22,7 @@ _WHY = "What they say is not told before: whoever reads it on the way finds diff
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class LookStatus:
     """How far the flying is among the planned looks.
 
     Attributes
@@ -82,7 +82,7 @@ class Standing:
         )
 
 
-def standing(campaign: Campaign) -> Standing | None:
+def look_status(campaign: Campaign) -> LookStatus | None:
     """Where the flying stands among the looks that the campaign states; None where no more than one was planned."""
     plan = campaign.plan
     if plan is None or plan.looks < 2:
@@ -90,14 +90,14 @@ def standing(campaign: Campaign) -> Standing | None:
     return among(campaign, plan.looks, plan.stopping, plan.looks_after)
 
 
-def among(campaign: Campaign, planned: int, shape: str, after: tuple[int, ...]) -> Standing:
+def among(campaign: Campaign, planned: int, shape: str, after: tuple[int, ...]) -> LookStatus:
     """Where the flying stands among so many looks, which come after these runs of the deciding measure."""
     name = next((key for key, asked in campaign.asked.items() if asked.primary), None)
     title = "deciding measure" if name is None else campaign.asked[name].measure.title
     table = None if name is None else campaign.tables.get(name)
     flown, counted = (0, 0) if table is None else (len(table.rows), int(table.included.sum()))
     off = sum(one.measure == name and bool(one.called_off) for one in campaign.unflown)
-    return Standing(title, flown + off, counted, after, planned, shape)
+    return LookStatus(title, flown + off, counted, after, planned, shape)
 
 
 def withheld(comparison: Comparison, why: str) -> Comparison:

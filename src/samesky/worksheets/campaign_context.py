@@ -1,4 +1,4 @@
-"""What is on the desk while a page is answered: the campaign that it is about, and what the numbers say so far."""
+"""What is on the context while a page is answered: the campaign that it is about, and what the numbers say so far."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from samesky.report import phrases
 from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
-from samesky.worksheets.library.folders import Shelf
+from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.runs.columns import Runs, calibration_file, film_file, measures_of, runs_of
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -31,14 +31,14 @@ _kept: OrderedDict[tuple[Path, str], Answers] = OrderedDict()
 _kept_lock = Lock()
 
 
-class Desk:
+class CampaignContext:
     """The campaign that a request is about. Raises CampaignError where there is none of that name."""
 
     def __init__(self, request: Request):
         self.request = request
-        self.shelf: Shelf = request.app.state.shelf
+        self.store: CampaignStore = request.app.state.store
         self.name: str = request.path_params["name"]
-        self.draft = Draft(self.shelf.folder(self.name))
+        self.draft = Draft(self.store.folder(self.name))
         self.draft.follow()
         self.base = f"/c/{quote(self.name, safe='')}"
 
@@ -97,7 +97,7 @@ class Desk:
             "title": said.campaign.title if said.campaign is not None and said.campaign.title else self.name,
             "changed": self.draft.changed(),
             "version": self.draft.version(),
-            "alone": self.shelf.only is not None,
+            "alone": self.store.only is not None,
             **values,
         }
         return HTMLResponse(rendered(template, values))

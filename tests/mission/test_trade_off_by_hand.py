@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from samesky.mission.suits import DRAWS, FIRM, Gain, _answer, gains, suits, trade_off
+from samesky.mission.trade_off import DRAWS, FIRM, Gain, _answer, gains, judge_mission, trade_off
 
 
 def gain(measure, value, u=0.3, df=1e9):
@@ -52,7 +52,9 @@ def test_a_gain_counts_smallest_differences_that_matter_in_favour_of_the_other()
 def test_one_measure_has_its_own_interval_and_students_share(value, df):
     """One measure of weight one: interval and share of draws ahead are those of a shifted, scaled t."""
     u = 1.3
-    suited = suits("climb", {"timed_climb": 2.0, "level_speed": 0.0}, gain("timed_climb", value, u, df), "A", "B")
+    suited = judge_mission(
+        "climb", {"timed_climb": 2.0, "level_speed": 0.0}, gain("timed_climb", value, u, df), "A", "B"
+    )
     t = stats.t(df)
     assert suited.weights == {"timed_climb": 1.0}
     assert suited.value == pytest.approx(value)
@@ -73,14 +75,14 @@ def test_degrees_of_freedom_join_by_cochrans_weighted_t_and_hidden_drift_is_adde
     variances = np.square([0.75 * 0.6, 0.25 * 0.8])
     quantile = (variances @ stats.t.ppf(0.975, [3.0, 12.0])) / variances.sum()
     half = quantile * math.sqrt(variances.sum())
-    suited = suits("mix", {"timed_climb": 3, "level_speed": 1}, found, "A", "B")
+    suited = judge_mission("mix", {"timed_climb": 3, "level_speed": 1}, found, "A", "B")
     assert suited.interval_95 == pytest.approx((3.25 - half, 3.25 + half), rel=1e-6)
     assert suited.interval_95[0] < suited.interval_90[0] < suited.interval_90[1] < suited.interval_95[1]
     drifting = {
         "timed_climb": replace(found["timed_climb"], worst_drift=0.4),
         "level_speed": replace(found["level_speed"], worst_drift=0.8),
     }
-    wide = suits("mix", {"timed_climb": 3, "level_speed": 1}, drifting, "A", "B")
+    wide = judge_mission("mix", {"timed_climb": 3, "level_speed": 1}, drifting, "A", "B")
     more = 0.75 * 0.4 + 0.25 * 0.8
     assert wide.interval_95 == pytest.approx((3.25 - half - more, 3.25 + half + more), rel=1e-6)
     assert wide.other_ahead < suited.other_ahead
@@ -91,9 +93,9 @@ def test_shares_over_agreeing_weights_keep_each_measure_with_its_own_weight():
     """Sure gains of 2 and -1 with weights x >= 1 - x: 2x - (1 - x) > 0 for every x above a third, so always; turned
     round, x - 2 (1 - x) > 0 for x above two thirds: two thirds of x between a half and one."""
     sure = gain("timed_climb", 2.0, 1e-6) | gain("level_speed", -1.0, 1e-6)
-    first = suits("x", {"timed_climb": 2, "level_speed": 1}, sure, "A", "B")
+    first = judge_mission("x", {"timed_climb": 2, "level_speed": 1}, sure, "A", "B")
     assert (first.other_ahead, first.baseline_ahead) == (1.0, 0.0)
-    turned = suits("x", {"timed_climb": 1, "level_speed": 2}, sure, "A", "B")
+    turned = judge_mission("x", {"timed_climb": 1, "level_speed": 2}, sure, "A", "B")
     # Now level_speed weighs x: 2 (1 - x) - x > 0 for x below two thirds: a third of the weights.
     assert turned.other_ahead == pytest.approx(1 / 3, abs=0.02)
     assert turned.baseline_ahead == pytest.approx(2 / 3, abs=0.02)
@@ -150,7 +152,7 @@ def test_who_wins_what():
 
 def test_a_measure_without_interval_leaves_all_open_and_is_named():
     found = gain("timed_climb", 9.0) | gain("level_speed", 1.0, math.nan)
-    suited = suits("fast", {"timed_climb": 2, "level_speed": 1}, found, "A", "B")
+    suited = judge_mission("fast", {"timed_climb": 2, "level_speed": 1}, found, "A", "B")
     assert suited.answer == "open"
     assert math.isnan(suited.value)
     assert all(math.isnan(end) for end in (*suited.interval_95, *suited.interval_90))

@@ -131,7 +131,7 @@ def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float
     return {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}
 
 
-def suits(
+def judge_mission(
     mission: str,
     weights: Mapping[str, float],
     found: Mapping[str, Gain],

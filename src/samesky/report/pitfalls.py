@@ -118,9 +118,9 @@ def _one_swap(one: Comparison) -> str:
 
 
 def _few_fittings(one: Comparison) -> str:
-    if not one.design.order.refit:
+    if not one.design.order.fitted_anew:
         return ""
-    runs, fitted = sum(one.runs.values()), sum(one.installations.values())
+    runs, fitted = sum(one.runs.values()), sum(one.fittings.values())
     if fitted >= runs:
         return ""
     return (

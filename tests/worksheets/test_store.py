@@ -1,4 +1,4 @@
-"""The shelf: what stands on it, under which name, and how one more is put there."""
+"""The store: what stands on it, under which name, and how one more is put there."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 
 from samesky import cli
 from samesky.campaign.messages.errors import CampaignError
-from samesky.worksheets.library.folders import Shelf, Shelved, folder_name
+from samesky.worksheets.library.folders import CampaignStore, StoredCampaign, folder_name
 
 
 def test_campaigns_are_the_folders_that_hold_one(tmp_path):
@@ -18,21 +18,21 @@ def test_campaigns_are_the_folders_that_hold_one(tmp_path):
     put_campaign(tmp_path, ".hidden")
     (tmp_path / "photographs").mkdir()
     (tmp_path / "campaign.toml").mkdir()
-    shelf = Shelf(tmp_path)
+    store = CampaignStore(tmp_path)
     title = 'title = "'
     text = campaign_files()["campaign.toml"]
     expected = text[text.index(title) + len(title) :].partition('"')[0]
-    assert shelf.campaigns() == [Shelved("a", expected, False), Shelved("b", expected, False)]
+    assert store.campaigns() == [StoredCampaign("a", expected, False), StoredCampaign("b", expected, False)]
 
 
 @pytest.mark.parametrize("text", ["", "[[", "title = 5", "title = ''", "\0", "x" * 10_000_000, "[" * 5000])
 def test_a_campaign_without_a_title_goes_by_its_folder(tmp_path, text):
     put_campaign(tmp_path, "a", files={"campaign.toml": text})
-    assert Shelf(tmp_path).campaigns() == [Shelved("a", "a", False)]
+    assert CampaignStore(tmp_path).campaigns() == [StoredCampaign("a", "a", False)]
     assert Visitor(tmp_path).get("/").status_code == 200
 
 
-def test_what_is_typed_and_not_saved_shows_on_the_shelf(tmp_path):
+def test_what_is_typed_and_not_saved_shows_in_the_store(tmp_path):
     put_campaign(tmp_path)
     visitor = Visitor(tmp_path)
     assert "typed, not saved" not in visitor.get("/").text
@@ -56,9 +56,9 @@ def test_a_title_as_the_name_of_a_folder(title, name):
 
 
 def test_a_name_that_is_taken_gets_a_number(tmp_path):
-    shelf = Shelf(tmp_path)
+    store = CampaignStore(tmp_path)
     (tmp_path / "FINER-PITCH").write_text("a file")
-    assert [shelf.put("Finer pitch", {"campaign.toml": "x"}) for _ in range(3)] == [
+    assert [store.put("Finer pitch", {"campaign.toml": "x"}) for _ in range(3)] == [
         "finer-pitch-2",
         "finer-pitch-3",
         "finer-pitch-4",
@@ -68,12 +68,12 @@ def test_a_name_that_is_taken_gets_a_number(tmp_path):
 def test_a_campaign_alone_is_the_only_one(tmp_path):
     folder = put_campaign(tmp_path, ".mine")
     put_campaign(tmp_path, "other")
-    shelf = Shelf.at(folder)
-    assert [one.name for one in shelf.campaigns()] == [".mine"]
+    store = CampaignStore.at(folder)
+    assert [one.name for one in store.campaigns()] == [".mine"]
     with pytest.raises(CampaignError, match="no campaign here"):
-        shelf.folder("other")
+        store.folder("other")
     with pytest.raises(CampaignError, match="for this campaign alone"):
-        shelf.put("Another", {})
+        store.put("Another", {})
     visitor = Visitor(folder)
     assert visitor.get("/c/other/settings").status_code == 422
     assert (
@@ -96,7 +96,7 @@ def test_a_folder_that_cannot_be_one(tmp_path, kind, monkeypatch, capsys):
     (tmp_path / "file").write_text("x")
     name = {"file": "file", "below a file": "file/below", "long": "x" * 300, "nought": "a\0b"}[kind]
     with pytest.raises(CampaignError):
-        Shelf.at(tmp_path / name)
+        CampaignStore.at(tmp_path / name)
     monkeypatch.setattr("sys.argv", ["samesky", "worksheet", str(tmp_path / name), "--no-browser"])
     with pytest.raises(SystemExit) as stop:
         cli.main()
@@ -104,11 +104,11 @@ def test_a_folder_that_cannot_be_one(tmp_path, kind, monkeypatch, capsys):
     assert "Traceback" not in capsys.readouterr().err
 
 
-def test_a_shelf_that_is_gone_is_said(tmp_path):
-    shelf = tmp_path / "hangar"
-    shelf.mkdir()
-    visitor = Visitor(shelf)
-    os.rmdir(shelf)
+def test_a_store_that_is_gone_is_said(tmp_path):
+    store = tmp_path / "hangar"
+    store.mkdir()
+    visitor = Visitor(store)
+    os.rmdir(store)
     answer = visitor.get("/")
     assert answer.status_code == 422
     assert "cannot be listed" in answer.text
