@@ -25,4 +25,6 @@ def test_plan_with_every_way(benchmark, campaign):
 
 def test_one_order_on_trial(benchmark, campaign):
     found = plan(campaign)
-    benchmark.pedantic(lambda: Bench(found.question).quick(found.schedule, found.question.primary), rounds=size(20, 1))
+    benchmark.pedantic(
+        lambda: Bench(found.question).approximate(found.schedule, found.question.primary), rounds=size(20, 1)
+    )

@@ -151,6 +151,6 @@ def test_what_has_no_uncertainty_has_no_correlation():
 def test_runs_of_a_free_change_are_no_samples_that_two_measures_share():
     """Where the change is free each run is a sample of its own, and no run of one measure is a run of the other."""
     rng = np.random.default_rng(28)
-    runs = [table(measure, "ABABABAB", rng.normal(100.0, 1.0, 8), refit=False) for measure in MEASURES[:2]]
-    for one in compare(campaign(*runs, refit=False, smallest=0.03)):
+    runs = [table(measure, "ABABABAB", rng.normal(100.0, 1.0, 8), fitted_anew=False) for measure in MEASURES[:2]]
+    for one in compare(campaign(*runs, fitted_anew=False, smallest=0.03)):
         assert samples(one) == {}

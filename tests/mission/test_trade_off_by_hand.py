@@ -106,14 +106,14 @@ def test_shares_of_gains_that_err_together_by_quadrature():
     variance x^2 + (1 - x)^2 + 1.8 x (1 - x); its share above zero is averaged over x by the midpoint rule."""
     found = gain("timed_climb", 1.0, 1.0) | gain("level_speed", 1.0, 1.0)
     shared = {("timed_climb", "level_speed"): 0.9, ("level_speed", "timed_climb"): 0.9}
-    suited = suits("x", {"timed_climb": 1, "level_speed": 1}, found, "A", "B", shared)
+    suited = judge_mission("x", {"timed_climb": 1, "level_speed": 1}, found, "A", "B", shared)
     x = (np.arange(1000) + 0.5) / 1000
     expected = stats.norm.cdf(1.0 / np.sqrt(x**2 + (1 - x) ** 2 + 1.8 * x * (1 - x))).mean()
     assert suited.other_ahead == pytest.approx(expected, abs=4 * 0.5 / math.sqrt(DRAWS))
 
 
 def test_two_that_are_alike_to_the_last_digit_are_ahead_of_each_other_never():
-    suited = suits("x", {"timed_climb": 1}, gain("timed_climb", 0.0, 0.0), "A", "B")
+    suited = judge_mission("x", {"timed_climb": 1}, gain("timed_climb", 0.0, 0.0), "A", "B")
     assert (suited.other_ahead, suited.baseline_ahead, suited.answer) == (0.0, 0.0, "either")
 
 

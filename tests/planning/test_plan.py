@@ -118,13 +118,13 @@ def test_a_question_asked_otherwise_has_a_reference_day_of_its_own(good):
     bench = Bench(asked)
     for other in (quiet, calm, replace(asked, end=asked.end + 2.0), replace(asked, fuel=asked.fuel - 5.0)):
         alone, beside = Bench(other), Bench(other, bench)
-        assert alone.quick(good.schedule, roll).least == beside.quick(good.schedule, roll).least
+        assert alone.approximate(good.schedule, roll).least == beside.approximate(good.schedule, roll).least
         assert beside._reference is not bench._reference
     more = Bench(replace(asked, request=replace(asked.request, days=asked.request.days + 1)), bench)
     assert more._reference is bench._reference
 
 
-def test_the_quick_judgement_agrees_with_the_careful_one(good, monkeypatch):
+def test_the_approximate_power_agrees_with_the_exact_one(good, monkeypatch):
     """On as many campaigns the reference day is as good as the runs themselves; on few, chance is all there is more."""
     for wanted in good.question.wanted:
         exact = good.powers[wanted.name]

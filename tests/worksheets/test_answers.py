@@ -11,7 +11,7 @@ from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report import phrases
-from samesky.worksheets import desk
+from samesky.worksheets import campaign_context
 from samesky.worksheets.answers import answers
 
 CSV = f"{STEM}.csv"
@@ -141,7 +141,7 @@ def test_a_typed_cell_is_kept_before_anything_is_computed(tmp_path, monkeypatch)
     path = folder / f"{STEM}.csv"
     path.write_text(path.read_text("utf-8") + "\n", "utf-8")
     seen: list[str] = []
-    monkeypatch.setattr(desk, "answers", lambda files: seen.append(files[f"{STEM}.csv"]) or answers(files))
+    monkeypatch.setattr(campaign_context, "answers", lambda files: seen.append(files[f"{STEM}.csv"]) or answers(files))
     place = state["header"].index(next(cell for cell in state["header"] if cell.startswith("elapsed")))
     assert visitor.cell(1, place, "91.5", state["rows"][1]).status_code == 200
     assert seen

@@ -39,7 +39,7 @@ class Alternative:
     question: Question
 
 
-def ways(bench: Bench, candidate: Candidate, band: float) -> tuple[Way, ...]:
+def alternatives(bench: Bench, candidate: Candidate, band: float) -> tuple[Alternative, ...]:
     """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
     question = bench.question
     found = [*_more_days(bench, candidate, band), *_longer_days(question, band)]
@@ -50,18 +50,18 @@ def ways(bench: Bench, candidate: Candidate, band: float) -> tuple[Way, ...]:
     return tuple(sorted(found, key=lambda way: (way.days, way.hours)))
 
 
-def _if_settled(says: str, bench: Bench, band: float, days: range) -> list[Way]:
+def _if_settled(says: str, bench: Bench, band: float, days: range) -> list[Alternative]:
     tried, _ = best(bench, band, days)
-    if tried is None or tried.prospect.least < bench.question.request.power:
+    if tried is None or tried.power.least < bench.question.request.power:
         return []
-    return [Way(says, *tried.cost, tried.prospect.least, bench.question)]
+    return [Alternative(says, *tried.cost, tried.power.least, bench.question)]
 
 
 def _with_days(question: Question, days: int) -> Question:
     return replace(question, request=replace(question.request, days=days))
 
 
-def _more_days(bench: Bench, candidate: Candidate, band: float) -> Iterator[Way]:
+def _more_days(bench: Bench, candidate: Candidate, band: float) -> Iterator[Alternative]:
     """The fewest days that settle it, each flown as the candidate's."""
     question = bench.question
     blocks, now = len(candidate.order[0]), question.request.days

@@ -13,14 +13,12 @@ from samesky.inference.looks import Look, t_limits
 from samesky.planning import orders, search
 from samesky.planning.alternatives import Alternative, alternatives
 from samesky.planning.flyable import flyable
-from samesky.planning.power import MeasurePower
+from samesky.planning.power import MeasurePower, smallest_of
 from samesky.planning.question import Question, Wanted, missing_reading, question, refuse
 from samesky.planning.schedule import Block, Schedule, laid_out, weight_of
 from samesky.planning.scrub import ScrubLimit, scrub_limits
 from samesky.planning.search import Candidate
-from samesky.planning.settle import Prospect, smallest_of
 from samesky.planning.trial import Bench, Trial, margins
-from samesky.planning.ways import Way, ways
 from samesky.reduction.reduction import Reduction
 from samesky.simulator.schedule import RunPlan
 
@@ -126,7 +124,7 @@ def plan_for(asked: Question) -> Plan:
         limits=_limits(asked, trials),
         drift=orders.left_by_drift(trials[asked.primary.name].design),
         looks=_looks(asked, chosen, bench),
-        ways=() if settled else ways(bench, chosen, band),
+        alternatives=() if settled else alternatives(bench, chosen, band),
         notes=_notes(asked, chosen, trials),
     )
 

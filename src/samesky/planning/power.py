@@ -205,7 +205,7 @@ def smallest_of(wanted: Wanted, margins: tuple[float, float]) -> float:
     return -margins[0] if wanted.asked.better == "smaller" else margins[1]
 
 
-def smallest_found(found: Prospect, power: float, look: Look | None = None) -> float:
+def smallest_found(found: MeasurePower, power: float, look: Look | None = None) -> float:
     """The smallest true difference, on the scale of the comparison, that is found with probability ``power``.
 
     ``look`` is the last of the planned ones; infinite where the order can give no interval.

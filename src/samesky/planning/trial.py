@@ -139,7 +139,7 @@ class Bench:
             flown_order(asked.campaign, table, np.ones(len(table.rows), dtype=bool), asked.other)
         ), reduction
 
-    def careful(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
+    def exact(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> Trial:
         """What the measure would answer, on the planned runs themselves."""
         design, reduction = self.reduced(schedule, wanted)
         parts = stated_parts(self.question.campaign, reduction, np.ones(len(reduction.table.rows), dtype=bool))
@@ -156,8 +156,8 @@ class Bench:
         look: Look | None,
         doubt: bool,
         campaigns: int,
-    ) -> Prospect:
-        return prospect(design, parts, wanted, level, margins(wanted, level), look, doubt, campaigns)
+    ) -> MeasurePower:
+        return measure_power(design, parts, wanted, level, margins(wanted, level), look, doubt, campaigns)
 
 
 def margins(wanted: Wanted, level: float) -> tuple[float, float]:
