@@ -1,8 +1,9 @@
 """Build the handbook: ``python book/tools/build.py [--always] [--answers]``.
 
-Warnings are errors, every cell is run anew, and the result is checked: all pages there, none empty, nothing loaded
-from outside, no dead link, no picture without words. A book that is up to date is not built again; a change of the
-package, of its data or of the environment runs every chapter anew, because old numbers must not survive it. With
+Warnings are errors, and the result is checked: all pages there, none empty, nothing loaded from outside, no dead link,
+no picture without words. A book that is up to date is not built again. A chapter that ``run_chapters.py`` has run, with
+this package, these data and this environment, is not run again either; a change of one of them runs every chapter
+anew, because old numbers must not survive it. With
 ``--answers`` the instructor's key is added, and the result stands in a folder of its own.
 """
 
@@ -30,6 +31,9 @@ HTML = BUILT / "html"
 #: Where the instructor's edition is built.
 KEY = BUILT / "answers"
 STAMP = BUILT / "sources.json"
+#: What the cells of the chapters gave, and the digest of what it was made with.
+CACHE = BUILT / ".jupyter_cache"
+MADE_WITH = CACHE / "made_with.txt"
 
 
 def _digest(paths: Iterable[Path], more: str = "") -> str:
@@ -55,14 +59,29 @@ def stamp() -> dict[str, str]:
     return json.loads(STAMP.read_text()) if STAMP.is_file() and HTML.is_dir() else {}
 
 
+def own_cache() -> Path:
+    """Where the outputs of chapters are kept: emptied where another package, other data or tools made them."""
+    made_with = sources()["foundation"]
+    if not MADE_WITH.is_file() or MADE_WITH.read_text(encoding="utf-8") != made_with:
+        shutil.rmtree(CACHE, ignore_errors=True)
+        CACHE.mkdir(parents=True)
+        MADE_WITH.write_text(made_with, encoding="utf-8")
+    return CACHE
+
+
 def build(always: bool = False) -> list[str]:
     """Bring ``book/_build/html`` up to date; what is wrong with it, in sentences."""
     wanted, had = sources(), stamp()
     if wanted != had or always:
         STAMP.unlink(missing_ok=True)
-        # After a build that failed nothing is kept either: a page already read does not warn a second time.
+        if always:
+            shutil.rmtree(CACHE, ignore_errors=True)
+        own_cache()
+        # After a build that failed no page is kept either: a page already read does not warn a second time.
         if wanted["foundation"] != had.get("foundation") or always:
-            shutil.rmtree(BUILT, ignore_errors=True)
+            for made in BUILT.iterdir():
+                if made != CACHE:
+                    shutil.rmtree(made) if made.is_dir() else made.unlink()
         said = _run()
         if said:
             return said

@@ -27,8 +27,8 @@ from nbformat import NotebookNode
 MACHINE_PATH = re.compile(r"(?<![\w.:/])/(?:home|root|tmp|usr|work|var|opt|mnt|Users)/|\b[A-Z]:\\{1,2}Users")
 
 
-def run(path: Path) -> NotebookNode:
-    """The notebook, run from its own folder, tidied. Raises ValueError with what is wrong in it."""
+def executed(path: Path) -> NotebookNode:
+    """The notebook with everything that its cells give, pictures too, run from its own folder. Raises ValueError."""
     notebook = notebooks.load(path)
     _, notebook = nbformat.validator.normalize(notebook)
     for cell in notebook.cells:
@@ -46,6 +46,16 @@ def run(path: Path) -> NotebookNode:
         client.execute()
     except CellExecutionError as error:
         raise ValueError(str(error)) from None
+    return notebook
+
+
+def run(path: Path) -> NotebookNode:
+    """The notebook, run and tidied. Raises ValueError with what is wrong in it."""
+    return sound(executed(path))
+
+
+def sound(notebook: NotebookNode) -> NotebookNode:
+    """A notebook that was run, tidied in place. Raises ValueError for what no chapter may print."""
     for cell in notebooks.tidy(notebook).cells:
         if cell.cell_type == "code":
             _refuse(cell)

@@ -1,6 +1,6 @@
 """What must stand in a chapter before it is built: checks that can fail, words for pictures, nothing of one machine.
 
-nbval never compares a cell without a stored output and count, so that a chapter without them is checked by nobody.
+A cell without a stored output is compared with nothing, so that a chapter without them is checked by nobody.
 """
 
 from __future__ import annotations

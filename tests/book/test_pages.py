@@ -125,56 +125,51 @@ def names() -> list[str]:
     return [*(f"{name}.html" for name in built.documents(build.BOOK)), "search.html"]
 
 
-@pytest.mark.parametrize("size", WIDTHS)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_page_opens_alone_fits_and_can_be_read(visit, site, size, scheme):
-    opened = visit(size=size, scheme=scheme)
-    said = []
+#: Each page is loaded at one width and turned to the other, in one scheme and then, loaded anew, in the other.
+@pytest.mark.parametrize(("scheme", "sizes"), [("light", ["desk", "phone"]), ("dark", ["phone", "desk"])])
+def test_every_page_opens_alone_fits_and_can_be_read(visit, site, scheme, sizes):
+    opened = visit(size=sizes[0], scheme=scheme)
+    said, with_mathematics = [], 0
     for name in names():
+        opened.page.set_viewport_size(dict(zip(("width", "height"), WIDTHS[sizes[0]], strict=True)))
         opened.open(site + name)
-        page = opened.page
+        assert opened.page.evaluate("() => document.documentElement.dataset.theme") == scheme
+        said += wrong_pictures(opened.page, name)
+        with_mathematics += opened.page.locator(".math").count() > 0
+        said += wrong_mathematics(opened.page, name)
+        for size in sizes:
+            opened.page.set_viewport_size(dict(zip(("width", "height"), WIDTHS[size], strict=True)))
+            said += [f"{name}, {size}: {one}" for one in unreadable(opened.page)]
         said += [f"{name}: {trouble}" for trouble in opened.troubles]
         opened.troubles.clear()
-        wide = page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        if wide > 0:
-            said.append(f"{name}: scrolls sideways by {wide} px")
-        said += [f"{name}: reaches over the edge: {each}" for each in page.evaluate(TOO_WIDE)]
-        assert page.evaluate("() => document.documentElement.dataset.theme") == scheme
-        ratio, where = page.evaluate(CONTRAST)
-        if ratio < 4.5:
-            said.append(f"{name}: contrast {ratio:.1f}: {where}")
     assert said == []
+    assert with_mathematics >= 2
 
 
-def test_mathematics_is_set_by_the_books_own_mathjax(visit, site):
-    opened, pages = visit(), 0
-    for name in names():
-        opened.open(site + name)
-        written = opened.page.locator(".math").count()
-        assert opened.page.locator("mjx-container").count() >= written, name
-        assert opened.page.locator("mjx-merror").count() == 0, name
-        if written:
-            pages += 1
-            fonts = opened.page.evaluate(
-                "() => [...document.fonts].filter(f => f.status === 'loaded').map(f => f.family)"
-            )
-            assert any("MJX" in family for family in fonts), name
-    assert pages >= 2
-    assert opened.troubles == []
+def unreadable(page) -> list[str]:
+    wide = page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    said = [f"scrolls sideways by {wide} px"] if wide > 0 else []
+    said += [f"reaches over the edge: {each}" for each in page.evaluate(TOO_WIDE)]
+    ratio, where = page.evaluate(CONTRAST)
+    return [*said, f"contrast {ratio:.1f}: {where}"] if ratio < 4.5 else said
 
 
-def test_every_picture_is_loaded_and_has_words(visit, site):
-    opened = visit()
-    for name in names():
-        opened.open(site + name)
-        pictures = opened.page.evaluate(
-            "() => [...document.querySelectorAll('article img')].map(i => [i.naturalWidth, i.alt.length, i.src])"
-        )
-        for width, words, source in pictures:
-            assert width > 0, source
-            assert words > 20, source
-        if name.startswith("chapters/"):
-            assert len(pictures) >= 2
+def wrong_mathematics(page, name: str) -> list[str]:
+    """Whether every formula is set, by the book's own MathJax and its fonts."""
+    written = page.locator(".math").count()
+    if not written:
+        return []
+    fonts = page.evaluate("() => [...document.fonts].filter(f => f.status === 'loaded').map(f => f.family)")
+    whole = page.locator("mjx-container").count() >= written and page.locator("mjx-merror").count() == 0
+    return [] if whole and any("MJX" in family for family in fonts) else [f"{name}: mathematics that is not set"]
+
+
+def wrong_pictures(page, name: str) -> list[str]:
+    pictures = page.evaluate(
+        "() => [...document.querySelectorAll('article img')].map(i => [i.naturalWidth, i.alt.length, i.src])"
+    )
+    said = [f"{name}: a picture not loaded, or without words: {src}" for w, alt, src in pictures if not w or alt <= 20]
+    return [*said, f"{name}: fewer than two pictures"] if name.startswith("chapters/") and len(pictures) < 2 else said
 
 
 def test_solutions_are_folded_and_open(visit, site):

@@ -59,7 +59,7 @@ def _caches(beginning: tuple[str, ...]) -> list:
 
 
 def _arguments(files: list[str], temp: str) -> list[str]:
-    return ["-p", "no:cacheprovider", "-p", "no:benchmark", "-p", "no:nbval", "-p", "no:xdist", "-o", "addopts=",
+    return ["-p", "no:cacheprovider", "-p", "no:benchmark", "-p", "no:xdist", "-o", "addopts=",
             "-o", "tmp_path_retention_policy=none", "--import-mode=importlib", "--capture=sys", "-q",
             "-m", "not browser and not slow", f"--basetemp={temp}", *files]  # fmt: skip
 
