@@ -14,6 +14,8 @@ import pytest
 from samesky import cli
 from samesky.campaign.entries.edit import with_entry, without_group
 from samesky.campaign.messages.words import plain_name
+from samesky.campaign.reading.read import read
+from samesky.planning.plan import Plan, plan
 from samesky.worksheets.settings.pages import BETWEEN
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic" / "finer_pitch_planned"
@@ -27,7 +29,7 @@ def put(pages) -> Path:
 
 
 def with_one_measure(folder: Path) -> Path:
-    """The same evening with the timed climb alone, on one day: seconds less."""
+    """The same evening with the timed climb alone, on one day, and a difference that few runs find: seconds less."""
     (folder / "campaign.toml").write_text(_one_measure(), encoding="utf-8")
     return folder
 
@@ -39,7 +41,14 @@ def _one_measure() -> str:
         text = without_group(without_group(text, ("plan", name)), ("measure", name))
     for mission in ("short_strip", "cross_country", "everyday"):
         text = without_group(text, ("mission", mission))
-    return with_entry(with_entry(text, ("plan",), "days", "1"), ("plan",), "looks", "")
+    text = with_entry(with_entry(text, ("plan",), "days", "1"), ("plan",), "looks", "")
+    return with_entry(text, ("measure", "timed_climb"), "smallest_difference_that_matters", "6 %")
+
+
+@cache
+def whole_plan() -> Plan:
+    """The plan of the example as it stands, worked out once."""
+    return plan(read(DATA, flown=False))
 
 
 @contextmanager

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import evening
 import pytest
+from slow_cases import slow_unless
 
-from samesky.campaign.reading.read import read
-from samesky.planning import plan as planning
 from samesky.planning.output.terminal import headline
 
 pytestmark = pytest.mark.browser
@@ -26,7 +25,7 @@ def no_overflow(page):
     return page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
-@pytest.mark.parametrize("size", ["desktop", "phone"])
+@pytest.mark.parametrize("size", slow_unless(["phone"], ["desktop", "phone"]))
 def test_from_the_settings_to_the_cards(visitor, folder, size):
     text = (folder / "campaign.toml").read_text(encoding="utf-8")
     (folder / "campaign.toml").write_text(text.replace('start = "06:20"\n', ""), encoding="utf-8")
@@ -44,7 +43,7 @@ def test_from_the_settings_to_the_cards(visitor, folder, size):
     assert start.get_attribute("aria-invalid") is None
     page.get_by_role("button", name="Work it out").first.click()
     page.get_by_role("heading", name="Run order").wait_for()
-    made = planning.plan(read(evening.DATA, flown=False))
+    made = evening.whole_plan()
     assert headline(made) in " ".join(page.locator("#worked").inner_text().split())
     assert page.locator("table.order tbody tr").count() == len(made.schedule.blocks)
     assert "06:20 to 06:52" in page.locator("table.order").first.inner_text()

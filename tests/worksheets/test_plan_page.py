@@ -57,7 +57,7 @@ def percent(probability: float) -> str:
 
 
 def test_the_page_says_what_the_plan_says(client, folder):
-    made = planning.plan(read(folder, flown=False))
+    made = evening.whole_plan()
     plain = to_json(made)
     page = client.get(evening.at(), params={"work": "1"}).text
     said = read_off(page)
