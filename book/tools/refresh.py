@@ -40,6 +40,8 @@ def executed(path: Path) -> NotebookNode:
         kernel_name="python3",
         record_timing=False,
         coalesce_streams=True,
+        # What a kernel says of its own connection is no news of a chapter.
+        extra_arguments=["--IPKernelApp.log_level=40"],
         resources={"metadata": {"path": str(path.parent)}},
     )
     try:
