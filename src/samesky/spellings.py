@@ -41,7 +41,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "volume flow": Dimension("m^3/s", ("L/h", "US gal/h", "gph")),
     # What people write one of is a fuel: 0.72 of the SI unit would be a gas.
     "density": Dimension("kg/m^3", ("kg/L", "lb/US gal", "kg/m^3")),
-    "acceleration": Dimension("m/s^2", ("m/s^2", "ft/s^2", "g")),
+    "acceleration": Dimension("m/s^2", ("m/s^2", "kt/s", "ft/s^2", "g")),
     "fraction per hour": Dimension("1/h", ("%/h", "1/h")),
     "fraction per root hour": Dimension("1/h**0.5", ("%/h**0.5", "1/h**0.5")),
 }
@@ -137,6 +137,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "acceleration": {
         **dict.fromkeys(("m/s^2", "m/s2", "m/s²"), 1.0),
         **dict.fromkeys(("ft/s^2", "ft/s2", "ft/s²"), _FT),
+        **dict.fromkeys(("kt/s", "kts/s", "kn/s"), _NM / 3600),
         "g": _G0,
     },
     "fraction per hour": {"1/h": 1.0, "%/h": 0.01, "percent/h": 0.01, "%/hr": 0.01, "per hour": 1.0},

@@ -13,8 +13,7 @@ from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 from samesky.inference.order import FlownOrder
-from samesky.instruments import default_sources
-from samesky.measures import MEASURES
+from samesky.measures import MEASURES, default_sources
 from samesky.measures.sensitivity import sensitivities
 from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.ambient import Ambient, true_airspeed

@@ -15,8 +15,8 @@ from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.exchange.data_package.describe import describe
-from samesky.instruments import default_sources
 from samesky.instruments.airspeed_indicator import INDICATED
+from samesky.measures import default_sources
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.reduction.reduction import reduce_table
 from samesky.simulator.readings import read as read_off

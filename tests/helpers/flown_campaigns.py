@@ -8,9 +8,8 @@ import numpy as np
 from flown import order
 
 from samesky.campaign.model.campaign import Campaign, Configuration, Engine, MeasureSettings, RunTable
-from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
-from samesky.measures import MEASURES, free
+from samesky.measures import MEASURES, default_sources, free
 
 NOISE = free("cabin_noise", "1", "fraction", "smaller")
 ROLL_AS_IT_IS = free("roll_paced_out", "m", "length", "smaller", ratio=True)

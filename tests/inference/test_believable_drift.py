@@ -11,8 +11,7 @@ from samesky.inference.budget import WORST, UncertaintyComponent
 from samesky.inference.comparison import compare
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
-from samesky.instruments import default_sources
-from samesky.measures import MEASURES
+from samesky.measures import MEASURES, default_sources
 
 
 @pytest.mark.parametrize("bias", [0.1, 0.5, 1.0, 2.0, 6.0])

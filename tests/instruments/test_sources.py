@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from samesky.instruments import airspeed_indicator, default_sources, satellite_speed, stopwatch
+from samesky.instruments import airspeed_indicator, satellite_speed, stopwatch
 from samesky.instruments.sources import SCOPES, ErrorSource, rectangular
-from samesky.measures import MEASURES
+from samesky.measures import MEASURES, default_sources
 from samesky.published.registry import check, row
 
 FOOT, KNOT = 0.3048, 1852 / 3600

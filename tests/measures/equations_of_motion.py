@@ -63,12 +63,9 @@ def thrust_curve(air: Air) -> CubicSpline:
     return CubicSpline(speeds, [thrust_at(v, air) for v in speeds])
 
 
-def ground_roll(
-    mass: float = 540.0, lift_off: float = 38 * KNOT, headwind: float = 0.0, slope: float = 0.0, air: Air | None = None
-) -> float:
-    """Ground roll [m] to a calibrated lift-off speed [m/s], by integration in time to the event of lift-off."""
-    air = air or Air()
-    thrust, wanted = thrust_curve(air), air.true_airspeed(lift_off)
+def on_the_wheels(mass: float, headwind: float, slope: float, air: Air):
+    """Right side of the equation of motion of a take-off run: state is way [m] and ground speed [m/s]."""
+    thrust = thrust_curve(air)
     sine, cosine = np.sin(np.arctan(slope)), np.cos(np.arctan(slope))
 
     def motion(t, state):
@@ -77,6 +74,53 @@ def ground_roll(
         drag = q * (0.068 + K_INDUCED * 0.911 * 0.55**2)
         friction = 0.05 * max(mass * G * cosine - q * 0.55, 0.0)
         return [state[1], (thrust(airspeed) - drag - friction) / mass - G * sine]
+
+    return motion
+
+
+def ground_seconds(
+    first: float, second: float, mass: float = 540.0, headwind: float = 0.0, slope: float = 0.0, air: Air | None = None
+) -> float:
+    """Time [s] from one ground speed [m/s] to the other on the take-off run, by integration from a standstill."""
+    motion = on_the_wheels(mass, headwind, slope, air or Air())
+
+    def passes_first(t, state):
+        return state[1] - first
+
+    def passes_second(t, state):
+        return state[1] - second
+
+    passes_second.terminal = True
+    flown = solve_ivp(motion, (0.0, 120.0), [0.0, 0.0], events=[passes_first, passes_second], rtol=1e-9, atol=1e-9)
+    return float(flown.t_events[1][0] - flown.t_events[0][0])
+
+
+def level_seconds(
+    first: float, second: float, mass: float = 540.0, path: float = 0.0, air: Air | None = None
+) -> tuple[float, float]:
+    """Time [s] from one calibrated airspeed [m/s] to the other at full throttle, and the height [m] gained meanwhile on
+    a straight path of sine ``path``."""
+    air = air or Air()
+    thrust, start, end = thrust_curve(air), air.true_airspeed(first), air.true_airspeed(second)
+
+    def motion(t, state):
+        speed = state[1]
+        return [speed * path, (thrust(speed) - drag_at(speed, mass, air)) / mass - G * path]
+
+    def arrives(t, state):
+        return state[1] - end
+
+    arrives.terminal = True
+    flown = solve_ivp(motion, (0.0, 300.0), [0.0, start], events=arrives, rtol=1e-9, atol=1e-9)
+    return float(flown.t_events[0][0]), float(flown.y_events[0][0][0])
+
+
+def ground_roll(
+    mass: float = 540.0, lift_off: float = 38 * KNOT, headwind: float = 0.0, slope: float = 0.0, air: Air | None = None
+) -> float:
+    """Ground roll [m] to a calibrated lift-off speed [m/s], by integration in time to the event of lift-off."""
+    air = air or Air()
+    wanted, motion = air.true_airspeed(lift_off), on_the_wheels(mass, headwind, slope, air)
 
     def lifts_off(t, state):
         return state[1] + headwind - wanted

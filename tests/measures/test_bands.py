@@ -191,7 +191,7 @@ def test_common_practice_one_second_in_fifty():
     # Common practice: climbs of about 50 s through 1 000 ft that differ by 1 s are within scatter.
     runs = {"from": np.array([500.0, 500.0]) * FOOT, "to": np.array([1500.0, 1500.0]) * FOOT}
     runs["elapsed"] = np.array([50.0, 51.0])
-    from samesky.instruments import default_sources
+    from samesky.measures import default_sources
 
     effects = sensitivities(CLIMB, runs, {}, default_sources())
     by_run = [effect for source, effect in effects if source.scope == "run"]

@@ -19,13 +19,16 @@ SKY = {
     "ground roll": 120.0, "headwind": 1.0, "lift-off airspeed": 19.5, "touch-down airspeed": 18.5, "slope": 0.004,
     "weight": 540.0, "oat": 288.0, "pressure": 100_000.0, "from": 300.0, "to": 600.0, "elapsed": 60.0,
     "entry airspeed": 31.0, "exit airspeed": 31.0, "airspeed": 31.0, "altitude": 600.0, "pull": 1800.0,
-    "fuel flow": 5e-6,
+    "fuel flow": 5e-6, "first ground speed": 5.0, "second ground speed": 15.0, "first airspeed": 31.0,
+    "second airspeed": 40.0, "end altitude": 600.0,
 }  # fmt: skip
 CASES = [(name, limit.correction) for name, measure in MEASURES.items() for limit in measure.limits]
 
 
 def runs_of(name, **changed):
     values = dict(SKY) | changed
+    if name == "ground_acceleration":
+        values["elapsed"] = 5.0
     if name == "idle_descent" and "from" not in changed:
         values["from"], values["to"] = values["to"], values["from"]
     return {key: np.array([value, value]) for key, value in values.items()}
@@ -41,16 +44,31 @@ def quantity(name, correction, **changed):
 
 def moved(name, correction, size):
     """Readings that put the bounded quantity at ``size``."""
+    if (name, correction) == ("level_acceleration", "airspeed"):
+        return {one: SKY[one] * size for one in ("first airspeed", "second airspeed")}
+    if correction == "second airspeed":
+        return {correction: SKY["first airspeed"] * size}
+    if correction == "ground speeds":
+        return {one: SKY[one] + size for one in ("first ground speed", "second ground speed")}
+    if correction == "gain of speed":
+        return {"second ground speed": SKY["first ground speed"] + size}
+    if correction == "height":
+        # V^2/2g gained from 31 to 40 m/s calibrated, both true at 600 m of pressure altitude.
+        pressure = 101_325.0 * (1 - 0.0065 * 600 / 288.15) ** 5.25588
+        first, second = (float(airspeed.cas_to_tas(v, pressure, SKY["oat"])) for v in (31.0, 40.0))
+        return {"end altitude": SKY["altitude"] + size * (second**2 - first**2) / (2 * G)}
     if correction == "weight":
         return {"weight": SKY["weight"] * size}
     if correction in ("lift-off airspeed", "touch-down airspeed", "airspeed"):
         return {correction: SKY[correction] * size}
     if correction == "density":
         return {"oat": SKY["oat"] / size}
-    if correction == "wind" and name == "static_pull":
+    if correction == "wind" and name in ("static_pull", "ground_acceleration"):
         return {"headwind": size}
     if correction == "wind":
         return {"headwind": size * SKY["lift-off airspeed" if name == "takeoff_roll" else "touch-down airspeed"]}
+    if correction == "slope" and name == "ground_acceleration":
+        return {"slope": SKY["slope"] + size * 2.0 / G}
     if correction == "slope":
         speed = SKY["lift-off airspeed" if name == "takeoff_roll" else "touch-down airspeed"] - SKY["headwind"]
         return {"slope": SKY["slope"] + size * speed**2 / (2 * G * SKY["ground roll"])}
@@ -65,17 +83,24 @@ def moved(name, correction, size):
     raise AssertionError(f"a limit on {correction} that this test does not know")
 
 
+def middle_of(limit):
+    """One for a ratio about one, zero for a share or a wind, else halfway between the bounds."""
+    if not (limit.low and limit.high and limit.low > 0):
+        return 0.0
+    return 1.0 if limit.low < 1.0 < limit.high else 0.5 * (limit.low + limit.high)
+
+
 @pytest.mark.parametrize(("name", "correction"), CASES)
 def test_the_bounded_quantity_is_what_its_definition_says(name, correction):
     """At the bound within a hundredth of the way: true height, moisture and compressibility are all there is else."""
     _, limit = quantity(name, correction)
-    middle = 1.0 if limit.low and limit.high and limit.low > 0 else 0.0
+    middle = middle_of(limit)
     for bound in (limit.low, limit.high):
         if bound is None or bound == 0.0:
             continue
         found, _ = quantity(name, correction, **moved(name, correction, bound))
         sign = -1.0 if name == "idle_descent" and correction == "energy" else 1.0
-        room = (0.06 if correction == "energy" else 0.012) * abs(bound - middle)
+        room = (0.06 if correction in ("energy", "height") else 0.012) * abs(bound - middle)
         assert min(abs(found - bound), abs(sign * found - bound)) <= room, (found, bound)
 
 
@@ -83,7 +108,7 @@ def test_the_bounded_quantity_is_what_its_definition_says(name, correction):
 def test_just_inside_is_believed_and_just_outside_is_not(name, correction):
     """Nine and eleven tenths of the way from the middle to each bound."""
     _, limit = quantity(name, correction)
-    middle = 1.0 if limit.low and limit.high and limit.low > 0 else 0.0
+    middle = middle_of(limit)
     for bound in (limit.low, limit.high):
         if bound is None or bound == 0.0:
             continue

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
-from samesky.measures import MEASURES, free
+from samesky.measures import MEASURES, default_sources, free
 from samesky.measures.columns import COMMON, MOST_LEGS
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.units import DIMENSIONS
@@ -31,13 +30,22 @@ CONDITIONS = {
     "altitude": 600.0,
     "pull": 1800.0,
     "fuel flow": 5e-6,
+    "first ground speed": 5.0,
+    "second ground speed": 15.0,
+    "first airspeed": 31.0,
+    "second airspeed": 40.0,
+    "end altitude": 602.0,
 }
+#: An elapsed time of a band is none of an acceleration.
+ELAPSED = {"ground_acceleration": 4.5, "level_acceleration": 11.0}
 
 
 def runs_of(measure, n=4):
     """Believable runs, each a little different, with the band turned over for a descent."""
     rng = np.random.default_rng(1)
     runs = {name: value * (1 + 0.01 * rng.standard_normal(n)) for name, value in CONDITIONS.items()}
+    runs["end altitude"] = runs["altitude"] + 2.0 * rng.standard_normal(n)
+    runs["elapsed"] = runs["elapsed"] * ELAPSED.get(measure.name, CONDITIONS["elapsed"]) / CONDITIONS["elapsed"]
     if measure.name == "idle_descent":
         runs["from"], runs["to"] = runs["to"], runs["from"]
     return runs
@@ -55,6 +63,7 @@ def measure(request):
 def test_every_measure_is_found():
     assert set(MEASURES) == {
         "takeoff_roll", "timed_climb", "static_pull", "level_speed", "landing_roll", "idle_descent", "cruise_fuel",
+        "ground_acceleration", "level_acceleration",
     }  # fmt: skip
 
 

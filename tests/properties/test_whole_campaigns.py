@@ -19,8 +19,7 @@ from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
-from samesky.instruments import default_sources
-from samesky.measures import MEASURES, free
+from samesky.measures import MEASURES, default_sources, free
 
 DATA = Path(__file__).resolve().parents[2] / "data_synthetic"
 EXAMPLES = ("finer_pitch", "warming_day", "wheel_fairings", "willing_hands")

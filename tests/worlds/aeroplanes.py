@@ -95,6 +95,29 @@ class Aeroplane:
         # A wheel, a propeller and a crank turn too: 2 % of the mass (assumed).
         return np.sum(half * share * (speed - wind[..., None]) * 1.02 * _last(mass) / force, axis=-1)
 
+    def ground_acceleration(self, air: Air, mass, first, second, wind=0.0, slope=0.0, power=1.0, friction=None):
+        """Mean acceleration [m/s2] between two ground speeds [m/s] in a headwind [m/s] at the height of the wing."""
+        node, share = _ROLL
+        first, second, wind = (np.asarray(one, dtype=float) for one in (first, second, wind))
+        half = 0.5 * (second - first)[..., None]
+        speed = (first + wind)[..., None] + half * (node + 1.0)
+        wide = Air(*(_last(one) for one in (air.pressure, air.temperature, air.vapour)))
+        force = self.net_on_wheels(
+            speed, wide, _last(mass), _last(slope), _last(power), None if friction is None else _last(friction)
+        )
+        return (second - first) / np.sum(half * share * 1.02 * _last(mass) / force, axis=-1)
+
+    def level_run(self, air: Air, mass, first, second, power=1.0, path=0.0):
+        """Seconds [s] and way [m] between two equivalent airspeeds [m/s], full throttle; ``path``: height over way."""
+        node, share = _ROLL
+        ends = [np.asarray(air.true(one), dtype=float) for one in (first, second)]
+        half = 0.5 * (ends[1] - ends[0])[..., None]
+        speed = ends[0][..., None] + half * (node + 1.0)
+        wide = Air(*(_last(one) for one in (air.pressure, air.temperature, air.vapour)))
+        force = self.machine.thrust(speed, wide, _last(power)) - self.level_drag(speed, wide, _last(mass))
+        seconds = half * share * _last(mass) / (force - _last(mass) * GRAVITY * _last(path))
+        return np.sum(seconds, axis=-1), np.sum(seconds * speed, axis=-1)
+
     def climb_rate(self, air: Air, mass, climb=None, power=1.0, lapse=0.0065):
         """Rate of climb [m/s, tapeline] at an equivalent airspeed [m/s] that is held."""
         speed = air.true(self.climb if climb is None else climb)

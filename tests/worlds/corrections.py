@@ -26,7 +26,17 @@ from tests.worlds.air import (
     standard_temperature,
     vapour_pressure,
 )
-from tests.worlds.flown import MEASURES, Conditions, Kind, columns, order, result, write
+from tests.worlds.flown import (
+    MEASURES,
+    Conditions,
+    Kind,
+    columns,
+    ground_marks,
+    level_marks,
+    order,
+    result,
+    write,
+)
 
 RUNS, PLACE = 120, 600.0
 #: What no coefficient is asked to answer for: rounding of the worlds' own tables and quadratures.
@@ -37,7 +47,11 @@ CAUSES = {
     "takeoff_roll": ("wind", "height", "oat", "moist", "mass", "lift-off", "wind height oat mass lift-off"),
     "timed_climb": ("height", "oat", "moist", "mass", "height oat mass"),
     "level_speed": ("height", "oat", "moist", "mass", "height oat mass"),
-}
+    "ground_acceleration": (
+        "wind", "height", "oat", "moist", "mass", "slope", "marks", "wind height oat mass slope marks",
+    ),
+    "level_acceleration": ("height", "oat", "moist", "mass", "path", "marks", "half height oat mass path marks"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -85,23 +99,38 @@ class Held:
 
 
 def conditions(plane: Aeroplane, cause: str, runs: int, rng: np.random.Generator) -> tuple[Conditions, Conditions]:
-    """The common sky and conditions (runs,): -3 to 10 kt, 0 to 8,000 ft, -10 to 35 degC, +-15 % weight, +-4 kt."""
+    """The common sky and conditions (runs,): -3 to 10 kt, 0 to 8,000 ft, -10 to 35 degC, +-15 % weight, +-4 kt.
+
+    Slopes of +-1 %, speeds at which the watch is pressed +-1.5 kt, paths of +-0.6 % in level flight; ``"half"`` halves
+    every range.
+    """
     sky = Conditions(PLACE, standard_temperature(PLACE) + 2.0, plane.mass, wind=2.0, lift_off=plane.lift_off)
-    flown, draw = replace(sky), rng.uniform
+    flown, half = replace(sky), 0.5 if "half" in cause else 1.0
+
+    def draw(low: float, high: float, runs: int) -> np.ndarray:
+        return half * rng.uniform(low, high, runs)
+
     if "wind" in cause:
         flown.wind = draw(-3.0, 10.0, runs) * KNOT
     if "height" in cause:
-        flown.height = draw(160.0, 2438.0, runs)
+        flown.height = 160.0 + draw(0.0, 2278.0, runs)
         flown.oat = standard_temperature(flown.height) + 2.0
     if "oat" in cause:
         flown.oat = np.clip(flown.oat + draw(-22.0, 22.0, runs), 263.15, 308.15)
     if "mass" in cause:
-        flown.mass = plane.mass * draw(0.85, 1.15, runs)
+        flown.mass = plane.mass * (1.0 + draw(-0.15, 0.15, runs))
     if "lift-off" in cause:
         flown.lift_off = plane.lift_off + draw(-4.0, 4.0, runs) * KNOT
+    if "slope" in cause:
+        flown.slope = draw(-0.01, 0.01, runs)
+    if "marks" in cause:
+        flown.marks = tuple(one + draw(-1.5, 1.5, runs) * KNOT for one in ground_marks(plane, sky))
+        flown.level_marks = tuple(one + draw(-1.5, 1.5, runs) * KNOT for one in level_marks(plane, sky))
+    if "path" in cause:
+        flown.path = draw(-0.006, 0.006, runs)
     if "moist" in cause:
-        flown.oat = np.minimum(flown.oat + draw(0.0, 20.0, runs), 308.15)
-        flown.vapour = draw(0.1, 0.9, runs) * vapour_pressure(flown.oat)
+        flown.oat = np.minimum(flown.oat + rng.uniform(0.0, 20.0, runs), 308.15)
+        flown.vapour = rng.uniform(0.1, 0.9, runs) * vapour_pressure(flown.oat)
     return sky, flown
 
 
@@ -159,6 +188,13 @@ def truth_at(world: World, measure: str, reduction: Reduction, spare: Conditions
     at.oat, at.mass = sky.get("oat", at.oat), sky.get("weight", at.mass)
     at.vapour = vapour_pressure(sky["dew point"]) if "dew point" in sky else at.vapour
     at.wind = sky.get("headwind", at.wind)
+    at.slope = sky.get("slope", at.slope)
+    if "first ground speed" in sky:
+        at.marks = (sky["first ground speed"], sky["second ground speed"])
+    if "first airspeed" in sky:
+        pressure = standard_pressure(at.height)
+        read = (sky["first airspeed"], sky["second airspeed"])
+        at.level_marks = tuple(one * one / calibrated(one, pressure) for one in read)
     if "lift-off airspeed" in sky:
         wanted = sky["lift-off airspeed"]
         at.lift_off = wanted * wanted / calibrated(wanted, standard_pressure(at.height))

@@ -20,9 +20,12 @@ from tests.worlds.air import FOOT, KNOT, Air, calibrated, standard_pressure, sta
 UNITS = {
     "oat": "degC", "pressure altitude": "m", "dew point": "degC", "fuel": "kg", "rpm": "rpm", "headwind": "m/s",
     "pull": "N", "ground roll": "m", "lift-off airspeed": "m/s", "from": "m", "to": "m", "elapsed": "s",
-    "airspeed": "m/s", "entry airspeed": "m/s", "exit airspeed": "m/s", "altitude": "m",
+    "airspeed": "m/s", "entry airspeed": "m/s", "exit airspeed": "m/s", "altitude": "m", "end altitude": "m",
+    "first ground speed": "m/s", "second ground speed": "m/s", "first airspeed": "m/s", "second airspeed": "m/s",
+    "slope": "1",
 }  # fmt: skip
 MEASURES = ("static_pull", "takeoff_roll", "timed_climb", "level_speed")
+ACCELERATIONS = ("ground_acceleration", "level_acceleration")
 #: Share of the mass that is no fuel, so that fuel carries any weight that is asked for.
 WITHOUT_FUEL = 0.6
 
@@ -42,6 +45,8 @@ SILENT = Kind()
 class Conditions:
     """What was, not what was read: arrays that broadcast to (campaigns, runs) [SI].
 
+    ``slope`` of the strip; ``marks`` and ``level_marks``: ground speeds, and equivalent airspeeds, between which an
+    acceleration is timed; ``path``: height over way of a level run that is not quite level.
     ``height`` pressure altitude of the place, of the middle of the climb's band (``band`` thick), of the level run;
     ``oat`` there; ``mass``; ``wind`` from ahead at the wing; ``lift_off`` and ``climb`` equivalent airspeeds; ``power``
     and ``friction`` factors; ``rising`` air [m/s].
@@ -58,6 +63,10 @@ class Conditions:
     friction: np.ndarray | float = 1.0
     rising: np.ndarray | float = 0.0
     band: float = 1000.0 * FOOT
+    slope: np.ndarray | float = 0.0
+    marks: tuple | None = None
+    level_marks: tuple | None = None
+    path: np.ndarray | float = 0.0
 
     @property
     def air(self) -> Air:
@@ -76,7 +85,23 @@ def result(plane: Aeroplane, measure: str, c: Conditions) -> np.ndarray:
             return c.band * _stretch(c) / seconds(plane, c)
         case "level_speed":
             return plane.level_speed(c.air, c.mass, c.power)
+        case "ground_acceleration":
+            friction = plane.friction * np.asarray(c.friction, dtype=float)
+            return plane.ground_acceleration(c.air, c.mass, *ground_marks(plane, c), c.wind, c.slope, c.power, friction)
+        case "level_acceleration":
+            first, second = level_marks(plane, c)
+            return (c.air.true(second) - c.air.true(first)) / plane.level_run(c.air, c.mass, first, second, c.power)[0]
     raise ValueError(measure)
+
+
+def ground_marks(plane: Aeroplane, c: Conditions) -> tuple:
+    """Ground speeds [m/s] between which it is timed: a third and three quarters of the lift-off speed."""
+    return c.marks if c.marks is not None else (0.33 * plane.lift_off, 0.75 * plane.lift_off)
+
+
+def level_marks(plane: Aeroplane, c: Conditions) -> tuple:
+    """Equivalent airspeeds [m/s] between which it is timed: from the climbing speed on."""
+    return c.level_marks if c.level_marks is not None else (plane.climb, 1.32 * plane.climb)
 
 
 def _stretch(c: Conditions):
@@ -118,6 +143,19 @@ def columns(plane: Aeroplane, measure: str, c: Conditions) -> dict[str, np.ndarr
             speed = result(plane, measure, c)
             found |= {"altitude": c.height, "airspeed": calibrated(air.equivalent(speed), air.pressure)}
             at = speed
+        case "ground_acceleration":
+            first, second = ground_marks(plane, c)
+            found |= {"pressure altitude": c.height, "headwind": c.wind, "slope": c.slope}
+            found |= {"first ground speed": first, "second ground speed": second}
+            found["elapsed"] = (np.asarray(second) - first) / result(plane, measure, c)
+            at = c.wind + 0.5 * (np.asarray(first) + second)
+        case "level_acceleration":
+            first, second = level_marks(plane, c)
+            elapsed, way = plane.level_run(air, c.mass, first, second, c.power, c.path)
+            found |= {"altitude": c.height, "end altitude": np.asarray(c.height) + c.path * way / _stretch(c)}
+            found |= {"first airspeed": calibrated(first, air.pressure), "elapsed": elapsed}
+            found["second airspeed"] = calibrated(second, air.pressure)
+            at = 0.5 * (air.true(first) + air.true(second))
     found["rpm"] = plane.machine.speed(at, air, c.power) * gear
     shape = np.broadcast_shapes(*(np.shape(one) for one in found.values()))
     return {name: np.broadcast_to(np.asarray(values, dtype=float), shape).copy() for name, values in found.items()}

@@ -23,11 +23,13 @@ CELLS = slow_unless(
 )
 #: The largest uncertainty of an exponent of density, by what moved it, where power and rpm are entered. By warmth an
 #: engine's power is known to 0.3 (it lies between two laws), and the climb answers to power with 2 to 2.5, the roll
-#: with 1.5: no width below that would be true.
+#: with 1.5, an acceleration in level flight with 2.5 to 3.3: no width below that would be true.
 WIDEST = {
     ("static_pull", "height"): 0.2, ("takeoff_roll", "height"): 0.25, ("timed_climb", "height"): 0.4,
     ("level_speed", "height"): 0.2, ("static_pull", "oat"): 0.35, ("takeoff_roll", "oat"): 0.6,
     ("timed_climb", "oat"): 0.9, ("level_speed", "oat"): 0.35,
+    ("ground_acceleration", "height"): 0.25, ("level_acceleration", "height"): 0.55,
+    ("ground_acceleration", "oat"): 0.6, ("level_acceleration", "oat"): 1.1,
 }  # fmt: skip
 
 
@@ -47,8 +49,8 @@ def test_what_is_left_lies_inside_what_is_stated(measure, cause):
 def test_what_is_stated_is_not_idle(measure, cause):
     """Nor is it much too large: somewhere in the family a residual comes near to it, or all are below 0.5 %."""
     family = [held(world, measure, cause) for world in WORLDS.values()]
-    nearest = max(float(np.max(np.abs(one.residual) / one.stated)) for one in family)
-    assert nearest >= 0.5 or max(float(np.max(np.abs(one.residual))) for one in family) < 0.005
+    nearest = any(bool(np.any(np.abs(one.residual) >= 0.5 * one.stated)) for one in family)
+    assert nearest or max(float(np.max(np.abs(one.residual))) for one in family) < 0.005
 
 
 @pytest.mark.parametrize(("measure", "world"), [(m, w) for m in CAUSES for w in WORLDS])

@@ -93,6 +93,10 @@ THRUST_BY_POWER, THRUST_BY_POWER_UNCERTAINTY = 1.25, 0.04
 #: Thrust power over what climbing takes, where the power is not known, and what is believable of it (assumed).
 EXCESS = (1.90, 0.30)
 EXCESS_RANGE = (1.2, 4.0)
+#: Efficiency of a propeller half of the way from climb to top speed (assumed; 0.72 to 0.77 in own computations), and
+#: thrust over what accelerates there, where the power is not known (1.9 to 2.6 in own computations).
+LEVEL_EFFICIENCY = (0.745, 0.04)
+LEVEL_EXCESS = (2.25, 0.40)
 #: Mean thrust over mean net force of a take-off roll (1.18 to 1.54 in own computations), standard uncertainty without
 #: and with pull and roll measured, and what is believable of it.
 ROLLING = (1.40, 0.16)
@@ -118,6 +122,9 @@ class Known:
     climb_weight, climb_rate, climb_speed : mean mass [kg], tapeline rate [m/s] and engine speed [rev/s] of the climbs
     climb_pressure, climb_temperature : mean air of the climbs [Pa], [K]
     sky_pressure, sky_temperature : that of the common sky, where the campaign names one
+    level_weight, level_acceleration, level_airspeed, level_speed : mean mass [kg], energy-corrected acceleration
+        [m/s^2], mean true airspeed [m/s] and engine speed [rev/s] of the accelerations in level flight
+    level_pressure, level_temperature : mean air of these [Pa], [K]
     pull : mean static pull [N]
     roll_weight, roll, lift_off : mean mass [kg], take-off roll [m] and lift-off airspeed over the ground [m/s]
     pull_speed_read : whether n D of the static pulls is known run by run
@@ -135,6 +142,12 @@ class Known:
     climb_temperature: float | None = None
     sky_pressure: float | None = None
     sky_temperature: float | None = None
+    level_weight: float | None = None
+    level_acceleration: float | None = None
+    level_airspeed: float | None = None
+    level_speed: float | None = None
+    level_pressure: float | None = None
+    level_temperature: float | None = None
     pull: float | None = None
     roll_weight: float | None = None
     roll: float | None = None
@@ -182,6 +195,28 @@ class Known:
             )
         u = found * float(np.hypot(spread / efficiency, doubt / share))
         return found, u, "from the entered power, the weight and the measured rate of climb, propeller efficiency 0.72"
+
+    def level_excess(self) -> tuple[float, float, str]:
+        """X of an acceleration in level flight, its standard uncertainty, and where it comes from.
+
+        Thrust over mass times acceleration: efficiency x power x engine factor / (mass x acceleration x airspeed).
+        """
+        power, weight, gain, airspeed = self.power, self.level_weight, self.level_acceleration, self.level_airspeed
+        if power is None or weight is None or gain is None or airspeed is None or not gain > 0.0:
+            return (*LEVEL_EXCESS, "assumed, as [engine] power, weight or the acceleration is not known")
+        efficiency, spread = LEVEL_EFFICIENCY
+        share, doubt = (1.0, 0.05) if self.constant_speed else CLIMB_SHARE
+        if self.level_speed is not None and self.rated_speed is not None:
+            share, doubt = min(self.level_speed / self.rated_speed, 1.05), 0.0
+        left = float(engine_factor(self.law(), self.level_pressure or P0, self.level_temperature or T0))
+        found = efficiency * power * share * left / (weight * gain * airspeed)
+        if not EXCESS_RANGE[0] <= found <= EXCESS_RANGE[1]:
+            return (
+                *LEVEL_EXCESS,
+                f"assumed, as [engine] power and the acceleration give {found:.1f}, which is hard to believe",
+            )
+        u = found * float(np.hypot(spread / efficiency, doubt / share))
+        return found, u, "from the entered power, the weight and the measured acceleration, propeller efficiency 0.745"
 
     def _in_the_sky(self, excess: float, factor: float) -> float:
         if self.sky_pressure is None or self.sky_temperature is None:

@@ -66,17 +66,8 @@ IN_TIME = {
 }
 #: Between days weather has no bound of this kind: no less than so far [SI].
 ANOTHER_DAY = {"oat": 20.0, "dew point": 20.0, "qnh": 3500.0, "headwind": 12.0, "crosswind": 12.0, "gust": 15.0}
-#: Results on the same sky: the ratio to the median of the other runs from which on one is far out, as a logarithm.
-RESULT = {
-    "takeoff_roll": 0.22,
-    "landing_roll": 0.30,
-    "timed_climb": 0.11,
-    "idle_descent": 0.16,
-    "static_pull": 0.07,
-    "level_speed": 0.06,
-    "cruise_fuel": 0.12,
-}
-#: The same for a measure of the pilot's own, and robust standard deviations that any result has to be away besides.
+#: How far from the median of the other runs, as a logarithm of the ratio, a result is far out where its measure does
+#: not say so itself, and robust standard deviations that any result has to be away besides.
 OWN_RESULT, DEVIATIONS = 0.25, 6.0
 #: Columns that hold a measure's result, or most of it.
 RESULT_COLUMNS = ("ground roll", "elapsed", "pull", "fuel flow", "airspeed", "speed 1")
@@ -230,11 +221,11 @@ def _results(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
     except ValueError:
         return []
     value = np.asarray(steps[-1].value, dtype=float)
-    logs = measure.name in RESULT or measure.ratio
+    logs = measure.far_out is not None or measure.ratio
     with np.errstate(divide="ignore", invalid="ignore"):
         scaled = np.where(value > 0, np.log(value), np.nan) if logs else value
     usable = table.included & np.isfinite(scaled)
-    floor = RESULT.get(measure.name, OWN_RESULT)
+    floor = OWN_RESULT if measure.far_out is None else measure.far_out
     if not logs and np.any(usable):
         floor *= float(np.median(np.abs(scaled[usable])))
     found = []

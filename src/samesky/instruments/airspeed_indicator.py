@@ -11,12 +11,21 @@ from samesky.instruments.sources import ErrorSource, rectangular
 
 KNOT = 1852.0 / 3600.0
 #: Columns in which an airspeed stands as the indicator showed it.
-INDICATED = ("airspeed", "lift-off airspeed", "touch-down airspeed", "entry airspeed", "exit airspeed")
+INDICATED = (
+    "airspeed",
+    "lift-off airspeed",
+    "touch-down airspeed",
+    "entry airspeed",
+    "exit airspeed",
+    "first airspeed",
+    "second airspeed",
+)
 #: Name of the source that a calibration takes the place of.
 SYSTEM = "airspeed system"
 _SYSTEM = "14 CFR 23.1323(b), 5 kt as a rectangular distribution (row N04)"
 _GLANCE = "assumed: 0.8 kt, a glance at a moving needle"
 _STEADY = "assumed: 0.5 kt, a needle held steady and read for a while"
+_PASSING = "assumed: 0.6 kt, a needle passing its mark in air that is not quite still; a filmed dial does no better"
 
 SOURCES = (
     *(ErrorSource(SYSTEM, column, rectangular(5 * KNOT), "campaign", _SYSTEM) for column in INDICATED),
@@ -27,4 +36,6 @@ SOURCES = (
     ErrorSource("airspeed reading", "airspeed", 0.5 * KNOT, "run", _STEADY),
     ErrorSource("airspeed reading at entry", "entry airspeed", 0.5 * KNOT, "run", _STEADY),
     ErrorSource("airspeed reading at exit", "exit airspeed", 0.5 * KNOT, "run", _STEADY),
+    ErrorSource("first airspeed reading", "first airspeed", 0.6 * KNOT, "run", _PASSING),
+    ErrorSource("second airspeed reading", "second airspeed", 0.6 * KNOT, "run", _PASSING),
 )

@@ -11,6 +11,7 @@ from samesky.instruments.sources import ErrorSource, rectangular
 
 FOOT = 0.3048
 _READING = "assumed: 10 ft at each end, needle in motion, engine shaking out most of the 70 ft of friction (row N03)"
+_LEVEL = "assumed: 7 ft, the change of a needle that hardly moves, filmed or read at both ends"
 _SCALE = "14 CFR 43 App. E table I, +-{} ft as a rectangular distribution (row N01, from memory)"
 
 SOURCES = (
@@ -18,5 +19,7 @@ SOURCES = (
     ErrorSource("altimeter reading at the end", "to", 10 * FOOT, "run", _READING),
     ErrorSource("altimeter scale at the start", "from", rectangular(20 * FOOT), "campaign", _SCALE.format(20)),
     ErrorSource("altimeter scale at the end", "to", rectangular(25 * FOOT), "campaign", _SCALE.format(25)),
+    ErrorSource("altimeter reading at the second airspeed", "end altitude", 7 * FOOT, "run", _LEVEL),
+    ErrorSource("altimeter scale", "end altitude", rectangular(30 * FOOT), "campaign", _SCALE.format(30)),
     ErrorSource("altimeter scale", "altitude", rectangular(30 * FOOT), "campaign", _SCALE.format(30)),
 )

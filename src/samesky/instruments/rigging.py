@@ -14,20 +14,10 @@ from __future__ import annotations
 
 from samesky.instruments.sources import RESULT, ErrorSource
 
-#: Standard uncertainty of one fitting, as a fraction of the result, by measure.
-FITTING = {
-    "takeoff_roll": 0.005,
-    "static_pull": 0.005,
-    "timed_climb": 0.005,
-    "level_speed": 0.001,
-    "landing_roll": 0.005,
-    "idle_descent": 0.005,
-    "cruise_fuel": 0.005,
-}
-
 _SOURCE = "assumed: pitch set to +-0.3 degrees, about 2 % of pitch, and the pitch sensitivity of own simulation"
 
-SOURCES = tuple(
-    ErrorSource("rigging", RESULT, size, "installation", _SOURCE, relative=True, measures=(measure,))
-    for measure, size in FITTING.items()
-)
+
+def rigging(size: float) -> ErrorSource:
+    """The error of one fitting, ``size`` a fraction of the result (standard uncertainty); each measure states its
+    own."""
+    return ErrorSource("rigging", RESULT, size, "installation", _SOURCE, relative=True)

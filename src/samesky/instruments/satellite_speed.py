@@ -16,8 +16,27 @@ from samesky.instruments.sources import ErrorSource, rectangular
 GROUND_SPEED = math.hypot(0.2 / 2.0, rectangular(0.5 * KNOT))
 #: Display of the track in whole degrees, and holding it [rad].
 TRACK = math.radians(math.hypot(rectangular(0.5), 0.5))
+#: How old the speed on a display is that is renewed once a second, and the gain of speed on the ground in which that
+#: counts [m/s^2] (common practice: 1.5 to 3).
+RENEWED, GAIN = rectangular(0.5), 2.2
+_DISPLAY = (
+    "assumed: a display in whole knots, renewed once a second, read while the speed grows by 2.2 m/s each second; a "
+    "record of the fixes does far better"
+)
 
-SOURCES = tuple(
+#: What a display shows while the speed grows.
+ON_THE_RUN = tuple(
+    ErrorSource(
+        f"{which} ground speed on the display",
+        f"{which} ground speed",
+        math.hypot(GROUND_SPEED, RENEWED * GAIN),
+        "run",
+        _DISPLAY,
+    )
+    for which in ("first", "second")
+)
+
+SOURCES = ON_THE_RUN + tuple(
     source
     for leg in range(1, 9)
     for source in (

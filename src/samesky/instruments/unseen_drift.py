@@ -12,21 +12,11 @@ from __future__ import annotations
 
 from samesky.instruments.sources import RESULT, ErrorSource
 
-#: (straight drift per hour, wandering per root hour), as fractions of the result, by measure.
-DRIFT = {
-    "takeoff_roll": (0.02, 0.01),
-    "landing_roll": (0.02, 0.01),
-    "timed_climb": (0.01, 0.01),
-    "idle_descent": (0.01, 0.01),
-    "static_pull": (0.003, 0.003),
-    "level_speed": (0.003, 0.003),
-    "cruise_fuel": (0.005, 0.005),
-}
 
-SOURCES = tuple(
-    ErrorSource(
-        f"unseen {scope}", RESULT, size, scope, "assumed: what readings and corrections miss", True, measures=(measure,)
+def unseen_drift(straight: float, wandering: float) -> tuple[ErrorSource, ErrorSource]:
+    """Unseen drift of a result: fractions of it per hour, and per root hour; each measure states its own."""
+    sizes = {"straight drift": straight, "wandering": wandering}
+    return tuple(
+        ErrorSource(f"unseen {scope}", RESULT, size, scope, "assumed: what readings and corrections miss", True)
+        for scope, size in sizes.items()
     )
-    for measure, sizes in DRIFT.items()
-    for scope, size in zip(("straight drift", "wandering"), sizes, strict=True)
-)

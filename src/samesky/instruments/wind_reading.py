@@ -18,7 +18,6 @@ SOURCES = (
         0.8 * KNOT,
         "run",
         "assumed: 0.8 kt, hand-held anemometer read during the run; estimate more for a windsock (see row N09)",
-        measures=("takeoff_roll", "landing_roll", "static_pull"),
     ),
     ErrorSource(
         "height of the wind reading",
@@ -27,6 +26,6 @@ SOURCES = (
         "campaign",
         "assumed: wind at the wing differs from that at the reading by about a tenth of itself",
         relative=True,
-        measures=("takeoff_roll", "landing_roll"),
+        measures=("takeoff_roll", "landing_roll", "ground_acceleration"),
     ),
 )

@@ -7,11 +7,15 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from dataclasses import replace
+from functools import cache
 
+from samesky import instruments
+from samesky.instruments.sources import ErrorSource
 from samesky.measures.free import free
 from samesky.measures.shape import Measure
 
-__all__ = ["MEASURES", "free"]
+__all__ = ["MEASURES", "default_sources", "free"]
 
 
 def _discover() -> dict[str, Measure]:
@@ -23,3 +27,10 @@ def _discover() -> dict[str, Measure]:
 
 #: Every measure with physics, by name.
 MEASURES: dict[str, Measure] = _discover()
+
+
+@cache
+def default_sources() -> tuple[ErrorSource, ...]:
+    """The documented error sources of every instrument, and those that each measure ships of its own result."""
+    own = (replace(source, measures=(one.name,)) for one in MEASURES.values() for source in one.shipped)
+    return (*instruments.default_sources(), *own)

@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
@@ -107,4 +109,6 @@ MEASURE = Measure(
         "assumed: air that changes the speed by 2 % within an hour changes the fuel for it by 4 to 5 %, as "
         "its square or more",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.005, 0.005)),
+    far_out=0.12,
 )

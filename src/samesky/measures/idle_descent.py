@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import timed_climb
 from samesky.measures.columns import band
@@ -92,4 +94,6 @@ MEASURE = Measure(
         0.08,
         "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.01, 0.01)),
+    far_out=0.16,
 )

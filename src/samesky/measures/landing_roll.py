@@ -7,6 +7,8 @@ braking is the pilot's: only the same technique on every run makes the compariso
 
 from __future__ import annotations
 
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND, RUNWAY, SLOPE
 from samesky.measures.rolls import ROLL, RollLaw
 from samesky.measures.shape import Coefficient, Column, Measure, WorstDrift
@@ -97,4 +99,6 @@ MEASURE = Measure(
         "assumed: a headwind that freshens by 3 kt in an hour unread shortens a roll from 45 kt by 13 %; "
         "drying grass and warm brakes add to it",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.02, 0.01)),
+    far_out=0.3,
 )

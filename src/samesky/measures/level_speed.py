@@ -12,6 +12,8 @@ The engine speed reached is reported beside the speed, with the rpm in hand
 from __future__ import annotations
 
 from samesky.aeroplane.kinds import Known, engine_factor
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import power, speeds
 from samesky.measures.columns import AIRSPEED, ALTITUDE, FUEL_FLOW, LEGS
@@ -137,5 +139,7 @@ MEASURE = Measure(
         0.02,
         "assumed: a wave or thermals that come to carry by 100 ft/min within an hour change top speed by 2 %",
     ),
+    shipped=(rigging(0.001), *unseen_drift(0.003, 0.003)),
+    far_out=0.06,
     thrust=ThrustView(see, needs=("altitude",), aloft=True),
 )

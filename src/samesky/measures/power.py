@@ -45,6 +45,7 @@ CORRECTION = "density"
 FURTHEST = 1.25
 
 _FORM = "derived (see samesky.measures.power), held against direct computation"
+_SHARED = "of power and density changing alike; the exponent of density is that of density over power"
 
 
 def dry_pressure(conditions: given.Conditions, pressure: Numbers | None = None) -> Floats:
@@ -64,11 +65,11 @@ def to_the_sky(
 
     ``pressure_of`` gives the static pressure [Pa] of runs or sky; both know temperature and what that needs.
     """
-    density, power = _logarithms(runs, sky, coefficients, pressure_of)
+    density, power = logarithms(runs, sky, coefficients, pressure_of)
     return np.exp(coefficients[DENSITY] * density + coefficients[POWER] * power)
 
 
-def _logarithms(
+def logarithms(
     runs: Runs,
     sky: Sky,
     coefficients: Coefficients,
@@ -168,7 +169,7 @@ def climb_to_the_sky(runs: Runs, sky: Sky, coefficients: Coefficients) -> Floats
     the ratio, as elsewhere; a large one is no power of anything. k is that of a fixed pitch: at constant speed the
     difference is of second order.
     """
-    density, power = _logarithms(runs, sky, coefficients, given.middle_pressure)
+    density, power = logarithms(runs, sky, coefficients, given.middle_pressure)
     excess = coefficients[POWER] / THRUST_BY_POWER
     return np.exp(coefficients[DENSITY] * density) / given.positive(
         1.0 + excess * (np.exp(-THRUST_BY_POWER * power) - 1.0)
@@ -187,6 +188,45 @@ def climb_weight(known: Known) -> Coefficient:
         f"derived: -1 - 2 i (X - 1), i = induced share of the drag = 0.42 +- 0.08 (0.38 to 0.47 in own computations), "
         f"X = {x:.2f}, {source}",
     )
+
+
+def ground_acceleration(known: Known) -> tuple[Coefficient, ...]:
+    """Of the force beside rolling friction, between two ground speeds.
+
+    At one true airspeed thrust, drag and lift all go with density where the engine's power does.
+    """
+    says = "the force of the take-off run beside rolling friction, at one true airspeed"
+    if known.constant_speed:
+        found = exponents(known, (0.27, 0.09), (1.0, 0.05), f"{says}, constant-speed propeller", _SHARED)
+    else:
+        found = exponents(known, (-0.06, 0.11), (1.0, 0.05), f"{says}, fixed pitch", _SHARED)
+    return (*found, *engine_coefficients(known))
+
+
+def level_acceleration(known: Known) -> tuple[Coefficient, ...]:
+    """Of the thrust at one calibrated airspeed above that of the climb; an engine whose torque falls with its speed
+    makes thrust go with density as well, for in thin air it turns faster."""
+    says = "the thrust at one calibrated airspeed, in level flight"
+    if known.constant_speed:
+        found = exponents(known, (0.43, 0.08), (1.42, 0.08), f"{says}, constant-speed propeller", _SHARED)
+    else:
+        found = exponents(known, (0.10, 0.16), (1.26, 0.05), f"{says}, fixed pitch", _SHARED)
+    return (*found, *engine_coefficients(known))
+
+
+def thrust_to_the_sky(
+    runs: Runs,
+    sky: Sky,
+    coefficients: Coefficients,
+    pressure_of: Callable[[given.Conditions], Numbers] = lambda conditions: conditions["pressure"],
+) -> Floats:
+    """Factor (..., n) on a force, from the air of the runs to that of the sky: f^(power) (sigma/f)^(density).
+
+    Height changes power and density almost alike: what is known of them together is not lost in what is not known of
+    each (an exponent of sigma/f, of which height moves little).
+    """
+    density, power = logarithms(runs, sky, coefficients, pressure_of)
+    return np.exp(coefficients[POWER] * power + coefficients[DENSITY] * (density - power))
 
 
 def level_speed(known: Known) -> tuple[Coefficient, ...]:

@@ -189,6 +189,10 @@ class Measure:
         to the result is then in the uncertainty of the coefficients alone
     plausible : believable range of the reduced result [SI], or None
     worst_drift : the fastest drift believable where no return shows it, or None where the drift entered alone tells
+    shipped : error sources of its result that no reading shows (a fitting, unseen drift, moving air), of ordinary size;
+        they stand beside those of the instruments, and a campaign states its own in their place
+    far_out : how far a result may stand from those of the other runs before it looks like a slip, as a logarithm of
+        their ratio; None for one that nobody knows
     thrust : how it sees the difference of excess thrust, or None where thrust is not what it measures
     common : whether its file has the columns of every file as well; False for a table that is no measure by itself
     """
@@ -215,6 +219,8 @@ class Measure:
     cautions: tuple[str, ...] = ()
     plausible: tuple[float, float] | None = None
     worst_drift: WorstDrift | None = None
+    shipped: tuple[ErrorSource, ...] = ()
+    far_out: float | None = None
     thrust: ThrustView | None = None
     common: bool = True
 

@@ -17,6 +17,8 @@ import numpy as np
 
 from samesky.aeroplane.kinds import TYPICAL_ND, Known
 from samesky.air.constants import RHO0
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND
@@ -158,5 +160,7 @@ MEASURE = Measure(
         0.04,
         "assumed: 5 kt of wind that come up within an hour unread take 1 to 3 % of the pull, a warming engine 1 %",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.003, 0.003)),
+    far_out=0.07,
     thrust=ThrustView(see),
 )

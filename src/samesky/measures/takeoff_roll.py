@@ -9,6 +9,8 @@ integration of the equation of motion in the tests.
 from __future__ import annotations
 
 from samesky.aeroplane.kinds import Known
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import CROSSWIND, GUST, HEADWIND, RUNWAY, SLOPE
@@ -137,5 +139,7 @@ MEASURE = Measure(
         "assumed: a headwind that freshens by 3 kt in an hour unread shortens a roll to 45 kt by 13 %; grass "
         "that dries adds to it",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.02, 0.01)),
+    far_out=0.22,
     thrust=ThrustView(see, needs=("weight", LIFT_OFF)),
 )

@@ -25,6 +25,8 @@ import numpy as np
 
 from samesky.aeroplane.kinds import Known
 from samesky.air.constants import G0
+from samesky.instruments.rigging import rigging
+from samesky.instruments.unseen_drift import unseen_drift
 from samesky.measures import conditions as given
 from samesky.measures import power
 from samesky.measures.columns import band
@@ -163,5 +165,7 @@ MEASURE = Measure(
         "assumed: air that comes to rise or sink by 50 ft/min within an hour is 7 % of 700 ft/min; a tiring "
         "engine adds to it",
     ),
+    shipped=(rigging(0.005), *unseen_drift(0.01, 0.01)),
+    far_out=0.11,
     thrust=ThrustView(see, needs=("weight", "airspeed", "from", "to"), aloft=True),
 )

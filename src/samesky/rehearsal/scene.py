@@ -39,23 +39,7 @@ _GUSTS = 0.30
 #: Name of that unread part of the wind.
 GUSTS = "gusts along the run"
 #: What stands for unseen changes of the air or the ground, by measure: a course of the sky.
-HANDLE = {
-    "takeoff_roll": "friction",
-    "landing_roll": "friction",
-    "static_pull": "power",
-    "timed_climb": "rising air",
-    "idle_descent": "rising air",
-    "level_speed": "rising air",
-    "cruise_fuel": "rising air",
-}
-#: What brings the simulated aeroplane to the expected result, and within which reach, where not thrust.
-LEVEL_BY = {
-    "idle_descent": ("drag", (0.1, 6.0)),
-    "cruise_fuel": ("drag", (0.1, 6.0)),
-    "landing_roll": ("grip", (-0.28, 0.7)),
-}
-#: What a configuration is taken to change, where not thrust: what the measure answers to.
-KNOB = {"idle_descent": "drag", "landing_roll": "drag"}
+HANDLE = {name: flight.handle for name, flight in FLIGHTS.items()}
 #: Steps by which responses are found: of friction, rising air [m/s], power, thrust, wind gradient [1/s].
 _STEPS = {"friction": 0.002, "rising air": 0.05, "power": 0.005, "thrust": 0.005, "wind gradient": 0.002}
 
@@ -105,14 +89,7 @@ def scene(script: Script) -> Scene:
     mass = _MASS if campaign.loading is None else float(campaign.loading.mass_at(0.0))
     lift_off = _expected(script, ("lift-off airspeed",))
     speed = 1.0 if lift_off is None else float(np.clip(lift_off / _LIFT_OFF, 0.6, 2.5))
-    heights = {column: _expected(script, (column,)) for column in ("from", "to", "altitude")}
-    band = (heights["from"], heights["to"])
-    bands = {name: band for name in ("climb",) if None not in band} if "timed_climb" in script.tables else {}
-    if "idle_descent" in script.tables:
-        ends = [_expected(script, (column,), "idle_descent") for column in ("from", "to")]
-        bands["descent"] = tuple(ends)
-    if "timed_climb" in script.tables:
-        bands["climb"] = tuple(_expected(script, (column,), "timed_climb") for column in ("from", "to"))
+    marks = _marks(script)
     slope = _mean(_prepared(script, name).get("slope") for name in script.tables)
     tracks = [_expected(script, (f"track {leg}",)) for leg in range(1, 9)]
     part = {key: 0.0 for key in (campaign.baseline, script.other)}
@@ -128,14 +105,25 @@ def scene(script: Script) -> Scene:
         ready_mass=mass,
         slope=0.0 if slope is None else slope,
         tracks=tuple(track for track in tracks if track is not None),
-        **bands,
-        **({} if heights["altitude"] is None else {"altitude": heights["altitude"]}),
+        **marks,
     )
     # An aeroplane flies in some air even where none was written down: that of the scene then.
     air = {"weight": mass, "oat": base.sky.courses["temperature"].level, "pressure": base.sky.courses["pressure"].level}
     skies = {name: air | common_sky(campaign, table, _prepared(script, name)) for name, table in script.tables.items()}
-    knob = KNOB.get(script.primary, "thrust")
+    knob = FLIGHTS[script.primary].changed if script.primary in FLIGHTS else "thrust"
     return _as_stated(_at_level(Scene(script, base, knob, skies)))
+
+
+def _marks(script: Script) -> dict[str, float | tuple[float, float]]:
+    """What is agreed to be read, by the scenario's field: heights, and speeds at which a watch is pressed."""
+    read: dict[tuple[str, int | None], list[np.ndarray | None]] = {}
+    for name in script.tables:
+        for column, where in FLIGHTS[name].marks.items():
+            read.setdefault(where, []).append(_prepared(script, name).get(column))
+    found = {where: _mean(values) for where, values in read.items()}
+    single = {which: value for (which, place), value in found.items() if place is None and value is not None}
+    pairs = {which: (found[which, 0], found[which, 1]) for which, place in found if place == 0}
+    return single | {which: ends for which, ends in pairs.items() if None not in ends}
 
 
 def _plan(table) -> RunPlan:
@@ -306,7 +294,7 @@ def _at_level(found: Scene) -> Scene:
     for name, table in script.tables.items():
         measure, sky = table.measure, found.skies[name]
         wanted = _expected_result(script, name)
-        knob, reach = LEVEL_BY.get(name, ("thrust", (0.3, 4.0)))
+        knob, reach = FLIGHTS[name].level_by
 
         def tuned(value: float, scenario=scenario, name=name, knob=knob) -> Scenario:
             if knob == "grip":

@@ -92,7 +92,7 @@ def result_at(
     """
     flight, own, trim = FLIGHTS[measure.name], scenario.unseen.get(measure.name), scenario.trim.get(measure.name)
     aeroplane = effect.apply(scenario.aeroplane if trim is None else trim.apply(scenario.aeroplane))
-    conditions = _at_sky(scenario, measure.name, flight, sky, aeroplane)
+    conditions = _at_sky(scenario, flight, sky, aeroplane)
     unseen = {"friction": _friction(scenario), **(hidden or {})}
     if own is not None and own.handle == "friction":
         unseen["friction"] += own.level
@@ -135,8 +135,8 @@ def _conditions(
     own = scenario.unseen.get(name)
     steadiness = 1.0 if own is None else own.steadiness
     hidden = {"rising air": air["rising air"], "wind gradient": air["wind gradient"]}
+    conditions |= {column: np.full(shape, value) for column, value in _marks(scenario, flight).items()}
     if flight.aloft:
-        conditions |= {column: np.full(shape, value) for column, value in _heights(scenario, name).items()}
         base = pressure_altitude(place.pressure)
         place = place.at_pressure_altitude(base, _middle(conditions))
         dew_point = dew_point - DEW_POINT_LAPSE * (_middle(conditions) - base)
@@ -153,6 +153,8 @@ def _conditions(
         conditions |= {f"track {leg}": np.full(shape, track) for leg, track in enumerate(scenario.tracks, start=1)}
         along, across = scenario.wind_aloft * air["headwind"], scenario.wind_aloft * air["crosswind"]
         hidden |= {"wind": np.hypot(along, across), "wind from": scenario.heading + np.arctan2(across, along)}
+    if name == "level_acceleration":
+        hidden["path"] = steadiness * scenario.path_scatter * rng.standard_normal(shape)
     conditions |= {"oat": place.temperature, "pressure": place.pressure}
     conditions["dew point"] = np.minimum(dew_point, place.temperature)
     for column, aim in flight.aims.items():
@@ -166,12 +168,13 @@ def _conditions(
     return conditions, hidden
 
 
-def _heights(scenario: Scenario, name: str) -> dict[str, float]:
-    if name == "timed_climb":
-        return {"from": scenario.climb[0], "to": scenario.climb[1]}
-    if name == "idle_descent":
-        return {"from": scenario.descent[0], "to": scenario.descent[1]}
-    return {"altitude": scenario.altitude}
+def _marks(scenario: Scenario, flight: Flight) -> dict[str, float]:
+    """What is agreed beforehand to be read [SI], by column: heights, and speeds at which a watch is pressed."""
+    found = {}
+    for column, (name, place) in flight.marks.items():
+        value = getattr(scenario, name)
+        found[column] = value if place is None else value[place]
+    return found
 
 
 def _middle(conditions: Mapping[str, np.ndarray]) -> np.ndarray:
@@ -197,12 +200,12 @@ def _friction(scenario: Scenario) -> float:
     return 0.05 if course is None else course.level
 
 
-def _at_sky(scenario: Scenario, name: str, flight: Flight, sky: Sky, aeroplane: SimAeroplane) -> dict[str, np.ndarray]:
+def _at_sky(scenario: Scenario, flight: Flight, sky: Sky, aeroplane: SimAeroplane) -> dict[str, np.ndarray]:
     """Conditions (1,) of one run flown exactly at the common sky; what the sky does not name is the scenario's own."""
     conditions = {column: np.atleast_1d(np.asarray(value, dtype=float)) for column, value in sky.items()}
+    for column, value in _marks(scenario, flight).items():
+        conditions.setdefault(column, np.array([value]))
     if flight.aloft:
-        for column, value in _heights(scenario, name).items():
-            conditions.setdefault(column, np.array([value]))
         conditions["pressure"] = standard_pressure(_middle(conditions))
     for column, aim in flight.aims.items():
         if column not in conditions:

@@ -12,11 +12,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
+from samesky.measures import default_sources
 
 #: Columns that the pilot makes an instrument show: the error is in what was flown, not in what is written down.
-HELD = ("from", "to", "altitude")
+HELD = (
+    "from",
+    "to",
+    "altitude",
+    "first ground speed",
+    "second ground speed",
+    "first airspeed",
+    "second airspeed",
+)
 
 
 def shipped_readings() -> tuple[ErrorSource, ...]:

@@ -12,7 +12,7 @@ from samesky.simulator.aeroplane.model import Effect, SimAeroplane
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import shipped_readings
 from samesky.simulator.schedule import Schedule
-from samesky.simulator.sky import FAIR, SkyModel, Unseen
+from samesky.simulator.sky import FAIR, KNOT, SkyModel, Unseen
 
 FOOT = 0.3048
 
@@ -44,6 +44,8 @@ class Scenario:
         to day [kg]
     slope : of the strip, uphill positive
     climb, descent : from and to [m, pressure altitude]; altitude : of level flight [m, pressure altitude]
+    ground_speeds : between which an acceleration on the ground is timed [m/s]; level_speeds : the same in level flight,
+        calibrated airspeeds [m/s]; path_scatter : of the height over the way there, level as it is meant
     tracks : of the legs of a level run [rad] where the speed is read by satellite; none means the airspeed indicator
     heading : of the strip [rad]; wind_aloft : wind at height over that along the strip
     unread : columns that the pilot does not write down
@@ -64,6 +66,9 @@ class Scenario:
     climb: tuple[float, float] = (1000 * FOOT, 2000 * FOOT)
     descent: tuple[float, float] = (3000 * FOOT, 2000 * FOOT)
     altitude: float = 2000 * FOOT
+    ground_speeds: tuple[float, float] = (10 * KNOT, 28 * KNOT)
+    level_speeds: tuple[float, float] = (60 * KNOT, 78 * KNOT)
+    path_scatter: float = 0.004
     tracks: tuple[float, ...] = ()
     heading: float = 0.0
     wind_aloft: float = 1.8

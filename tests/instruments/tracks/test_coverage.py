@@ -15,7 +15,15 @@ import pytest
 from made_tracks import BEGIN, Receiver, box_of_legs, flight, landing, level_climb_level, take_off
 from slow_cases import slow_unless
 
-from samesky.instruments.tracks import Estimate, idle_descent, landing_roll, level_legs, takeoff_roll, timed_climb
+from samesky.instruments.tracks import (
+    Estimate,
+    ground_acceleration,
+    idle_descent,
+    landing_roll,
+    level_legs,
+    takeoff_roll,
+    timed_climb,
+)
 
 CASES = int(os.environ.get("SAMESKY_CASES", "100"))
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}
@@ -109,6 +117,16 @@ def roll_by_known_speed(rng, receiver):
     return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
 
 
+def gain_of_speed(rng, receiver):
+    """Time between two ground speeds: v = V tanh(a t/V), so that t = (V/a) artanh(v/V)."""
+    made = take_off(rng)
+    first, second = 5.0, rng.uniform(13.0, 16.0)
+    found = ground_acceleration(receiver.fixes(made.truth, rng), first=first, second=second)
+    rolling = made.truth.time <= made.lifted
+    passed = [np.interp(speed, made.truth.speed[rolling], made.truth.time[rolling]) for speed in (first, second)]
+    return None if found.ambiguous else (found.chosen[0].values["elapsed"], passed[1] - passed[0])
+
+
 KINDS = {
     "ground speed": {
         "legs at 1 Hz": (leg_speed, {"rate": 1.0, "dropouts": 2}),
@@ -129,6 +147,11 @@ KINDS = {
         "by speed 10 Hz": (roll_by_speed, {"rate": 10.0}),
         "by known speed 5 Hz": (roll_by_known_speed, {"rate": 5.0}),
         "by speed from positions": (roll_by_speed, {"rate": 5.0, "writes_speed": False}),
+    },
+    "gain of speed": {
+        "gain at 1 Hz": (gain_of_speed, {"rate": 1.0}),
+        "gain at 10 Hz, clock jump": (gain_of_speed, {"rate": 10.0, "clock_jump": 60.0}),
+        "gain at 5 Hz": (gain_of_speed, {"rate": 5.0}),
     },
     "rate of descent": {
         "down at 1 Hz, clock jump": (sink_rate, {"rate": 1.0, "dropouts": 1, "clock_jump": 30.0}),

@@ -19,6 +19,8 @@ from samesky.campaign.model.campaign import AirReading
 from samesky.instruments.sources import ErrorSource
 from samesky.instruments.weather_report import wind_at_height
 from samesky.instruments.wind_reading import SOURCES
+from samesky.measures import MEASURES
+from samesky.measures.columns import HEADWIND
 
 #: Source of error, shipped, that the wind at the wing is not that of the reading.
 HEIGHT = "height of the wind reading"
@@ -28,9 +30,9 @@ MAST = 0.15
 #: are common in the calm of the morning, and go within hours).
 GROUND, INVERSION = "temperature aloft, read on the ground", 2.0
 #: Measures on the ground, in the wind.
-IN_WIND = ("takeoff_roll", "landing_roll", "static_pull")
+IN_WIND = tuple(one.name for one in MEASURES.values() if HEADWIND in one.columns)
 #: Measures that go through a band.
-BANDS = ("timed_climb", "idle_descent")
+BANDS = tuple(one.name for one in MEASURES.values() if {"from", "to"} <= set(one.conditions))
 
 
 def wind_share(reading: AirReading) -> float:

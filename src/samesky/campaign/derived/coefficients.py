@@ -12,15 +12,17 @@ from dataclasses import replace
 import numpy as np
 
 from samesky.aeroplane.kinds import Known
+from samesky.air import constants
 from samesky.campaign.derived.air_reading import said
 from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.measures import conditions as given
+from samesky.measures import level_acceleration, speeds
 from samesky.measures.power import PRESSURE, TEMPERATURE
 from samesky.measures.shape import Measure, Runs, suited
 from samesky.measures.static_pull import ND
 
-CLIMB, ROLL, PULL = "timed_climb", "takeoff_roll", "static_pull"
+CLIMB, ROLL, PULL, LEVEL = "timed_climb", "takeoff_roll", "static_pull", "level_acceleration"
 
 
 def with_coefficients(campaign: Campaign) -> Campaign:
@@ -50,7 +52,7 @@ def known_of(campaign: Campaign) -> Known:
         "power": engine.power,
         "rated_speed": engine.rated_speed or engine.speed_limit,
     }
-    for name, of in ((CLIMB, _climb), (ROLL, _roll), (PULL, _pull)):
+    for name, of in ((CLIMB, _climb), (ROLL, _roll), (PULL, _pull), (LEVEL, _level)):
         means = _flown(campaign, name) or _expected(campaign, name)
         if means:
             found |= of(means)
@@ -121,3 +123,18 @@ def _roll(means: dict[str, float]) -> dict[str, float | None]:
 
 def _pull(means: dict[str, float]) -> dict[str, float | None]:
     return {"pull": means.get("pull")}
+
+
+def _level(means: dict[str, float]) -> dict[str, float | None]:
+    found: dict[str, float | None] = {"level_weight": means.get("weight"), "level_speed": means.get("rpm")}
+    if {"first airspeed", "second airspeed", "elapsed"} <= means.keys():
+        first, second = level_acceleration.true_speeds(means)
+        found["level_airspeed"] = 0.5 * float(first + second)
+        found["level_acceleration"] = float(second - first) / means["elapsed"]
+        if {"altitude", "oat"} <= means.keys():
+            found["level_pressure"] = float(speeds.pressure_of(means))
+            found["level_temperature"] = means["oat"]
+        if {"altitude", "end altitude"} <= means.keys():
+            lent = constants.G0 * float(level_acceleration.height_gained(means))
+            found["level_acceleration"] += lent / (found["level_airspeed"] * means["elapsed"])
+    return found

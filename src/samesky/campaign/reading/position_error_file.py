@@ -17,11 +17,10 @@ from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.campaign.reading.files import stem_of
 from samesky.campaign.reading.table import Context, Draft, read_table
-from samesky.instruments import default_sources
 from samesky.instruments.airspeed_indicator import INDICATED, SYSTEM
 from samesky.instruments.position_error import SPEEDS_FOR_A_LINE, PositionErrorError, fit_position_error
 from samesky.instruments.sources import ErrorSource
-from samesky.measures import speeds
+from samesky.measures import default_sources, speeds
 from samesky.measures.airspeed_calibration import CALIBRATION, static_pressure
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.spellings import is_calibrated

@@ -9,8 +9,8 @@ from dataclasses import replace
 from samesky.campaign.messages.words import did_you_mean, listed, plain_name, quoted
 from samesky.campaign.settings.drift import DRIFTS, drift_size
 from samesky.campaign.toml.section import Section
-from samesky.instruments import default_sources
 from samesky.instruments.sources import RESULT, SCOPES, ErrorSource
+from samesky.measures import default_sources
 from samesky.measures.shape import Measure
 
 #: Entries that say how large an error is; one of them is enough.

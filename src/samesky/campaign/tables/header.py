@@ -16,7 +16,7 @@ from samesky.spellings import AIRSPEEDS, BARE
 
 #: Units proposed where the first of the dimension's usual ones is not the pilot's.
 USUAL = {"qnh": "hPa", "oat": "degC", "dew point": "degC", "pressure altitude": "ft", "from": "ft", "to": "ft"}
-USUAL |= {"altitude": "ft", "slope": "%", "fuel": "L"}
+USUAL |= {"altitude": "ft", "end altitude": "ft", "slope": "%", "fuel": "L"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,9 +18,9 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.parse import parsed
 from samesky.evidence.stated_sources import Stated
 from samesky.evidence.weather.rows import WeatherRows
-from samesky.instruments import default_sources
 from samesky.instruments.sources import ErrorSource
 from samesky.instruments.weather_between import Weather, error_sources
+from samesky.measures import default_sources
 
 #: Remarks around what was written here, so that it can be written anew.
 BEGIN = "# ---- From weather reports. Written by `samesky weather`, and written anew when it is used again. ----"

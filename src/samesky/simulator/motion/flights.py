@@ -6,27 +6,31 @@ truth at the common sky go through the same physics.
 
 Conditions: ``"oat"`` [K] and ``"pressure"`` [Pa] belong together: the air there; air at other heights follows from
 them by the standard lapse. ``"weight"`` [kg]; airspeeds are calibrated [m/s]. Hidden: ``"friction"``, ``"rising
-air"`` [m/s], ``"wind gradient"`` [1/s], ``"gust rise"`` [m/s], ``"wind"`` [m/s] and ``"wind from"`` [rad] aloft.
+air"`` [m/s], ``"path"`` (height over way), ``"wind gradient"`` [1/s], ``"gust rise"`` [m/s], ``"wind"`` [m/s] and
+``"wind from"`` [rad] aloft.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from samesky.air.atmosphere import pressure_altitude
+from samesky.air.atmosphere import temperature as standard_temperature
+from samesky.air.constants import G0
 from samesky.air.saturation import saturation_pressure
 from samesky.simulator.aeroplane.model import SimAeroplane
-from samesky.simulator.ambient import Ambient, calibrated_airspeed
+from samesky.simulator.ambient import Ambient, calibrated_airspeed, true_airspeed
 from samesky.simulator.motion.climb import time_through_band
 from samesky.simulator.motion.cruise import cruise_fuel
+from samesky.simulator.motion.equations import distance_and_time
 from samesky.simulator.motion.landing import landing_roll
 from samesky.simulator.motion.legs import ground_speed
-from samesky.simulator.motion.level import top_speed
+from samesky.simulator.motion.level import acceleration, top_speed
 from samesky.simulator.motion.static import static_pull
-from samesky.simulator.motion.takeoff import roll
+from samesky.simulator.motion.takeoff import roll, roll_acceleration
 
 Columns = Mapping[str, np.ndarray]
 
@@ -37,12 +41,19 @@ class Flight:
 
     ``aims`` maps each airspeed that the pilot holds
     to the pilot's setting of the same subject; ``aloft`` is true where the air of the run is that of its height, not
-    of the strip.
+    of the strip. ``marks`` maps each reading that is agreed beforehand (ends of a band, speeds at which a watch is
+    pressed) to the scenario's field that holds it, and its place there where there are two. ``handle`` is what stands
+    for unseen changes of the air or the ground (a course of the sky); ``level_by`` what brings the simulated aeroplane
+    to an expected result, and within which reach; ``changed`` what a configuration is taken to change.
     """
 
     fly: Callable[[SimAeroplane, Columns, Columns], dict[str, np.ndarray]]
     aims: Mapping[str, str]
+    handle: str
     aloft: bool = False
+    marks: Mapping[str, tuple[str, int | None]] = field(default_factory=dict)
+    level_by: tuple[str, tuple[float, float]] = ("thrust", (0.3, 4.0))
+    changed: str = "thrust"
 
 
 def air_of(conditions: Columns) -> Ambient:
@@ -135,13 +146,58 @@ def _cruise(aeroplane, conditions, hidden):
     return {"fuel flow": flow, "rpm": speed}
 
 
+def _ground(aeroplane, conditions, hidden):
+    air, rise = air_of(conditions), hidden.get("gust rise", 0.0)
+    first, second = conditions["first ground speed"], conditions["second ground speed"]
+    gain = roll_acceleration(
+        aeroplane,
+        air,
+        conditions["weight"],
+        # The reading is the mean over the run: half of the rise lies below the middle of the two speeds.
+        conditions.get("headwind", 0.0) - 0.5 * rise,
+        rise,
+        first + second,
+        conditions.get("slope", 0.0),
+        hidden.get("friction", 0.05),
+    )
+    _, elapsed = distance_and_time(gain, first, second, 6 if aeroplane.propeller.governed_speed is None else 40)
+    _, speed = aeroplane.drive(air).at(0.5 * (first + second) + conditions.get("headwind", 0.0))
+    return {"elapsed": elapsed, "rpm": speed * aeroplane.engine.gear_ratio}
+
+
+def _speeding_up(aeroplane, conditions, hidden):
+    air, path = air_of(conditions), hidden.get("path", 0.0)
+    ends = [true_airspeed(conditions[f"{which} airspeed"], air.density) for which in ("first", "second")]
+    level = acceleration(aeroplane, air, conditions["weight"], hidden.get("rising air", 0.0))
+    distance, elapsed = distance_and_time(lambda airspeed: level(airspeed) - G0 * path, ends[0], ends[1], points=16)
+    _, speed = aeroplane.drive(air).at(0.5 * (ends[0] + ends[1]))
+    # A path that is not quite level lends or borrows height; the altimeter counts pressure.
+    stretch = air.temperature / standard_temperature(conditions["altitude"])
+    end = conditions["altitude"] + path * distance / stretch
+    return {"elapsed": elapsed, "end altitude": end, "rpm": speed * aeroplane.engine.gear_ratio}
+
+
+_DRAG = ("drag", (0.1, 6.0))
+_LEVEL: dict[str, tuple[str, int | None]] = {"altitude": ("altitude", None)}
+_CLIMB, _DESCENT = ({"from": (field_, 0), "to": (field_, 1)} for field_ in ("climb", "descent"))
+_GROUND = {f"{which} ground speed": ("ground_speeds", k) for k, which in enumerate(("first", "second"))}
+_SPEEDS = {f"{which} airspeed": ("level_speeds", k) for k, which in enumerate(("first", "second"))}
+
 #: How each measure is flown, by the measure's name.
 FLIGHTS = {
-    "static_pull": Flight(_static, {}),
-    "takeoff_roll": Flight(_roll, {"lift-off airspeed": "lift_off"}),
-    "timed_climb": Flight(_band("full"), {"airspeed": "climb"}, aloft=True),
-    "level_speed": Flight(_level, {}, aloft=True),
-    "idle_descent": Flight(_band("idle"), {"airspeed": "descent"}, aloft=True),
-    "landing_roll": Flight(_landing, {"touch-down airspeed": "touch_down"}),
-    "cruise_fuel": Flight(_cruise, {"airspeed": "cruise"}, aloft=True),
+    "static_pull": Flight(_static, {}, "power"),
+    "takeoff_roll": Flight(_roll, {"lift-off airspeed": "lift_off"}, "friction"),
+    "ground_acceleration": Flight(_ground, {}, "friction", marks=_GROUND),
+    "timed_climb": Flight(_band("full"), {"airspeed": "climb"}, "rising air", True, _CLIMB),
+    "level_speed": Flight(_level, {}, "rising air", True, _LEVEL),
+    "level_acceleration": Flight(_speeding_up, {}, "rising air", True, _LEVEL | _SPEEDS),
+    "idle_descent": Flight(_band("idle"), {"airspeed": "descent"}, "rising air", True, _DESCENT, _DRAG, "drag"),
+    "landing_roll": Flight(
+        _landing,
+        {"touch-down airspeed": "touch_down"},
+        "friction",
+        level_by=("grip", (-0.28, 0.7)),
+        changed="drag",
+    ),
+    "cruise_fuel": Flight(_cruise, {"airspeed": "cruise"}, "rising air", True, _LEVEL, _DRAG),
 }

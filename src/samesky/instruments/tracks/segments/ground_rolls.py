@@ -76,10 +76,16 @@ def rolls_of(
 
 
 def found_rolls(
-    rolls: list[Segment], others: list[Segment], expected: int, what: str, assumptions: tuple[str, ...], blocked: str
+    rolls: list[Segment],
+    others: list[Segment],
+    expected: int,
+    what: str,
+    assumptions: tuple[str, ...],
+    blocked: str,
+    value: str = "roll",
 ) -> Found:
-    """What was found: rolls without a length stop the choice, what is no roll is listed beside them."""
-    torn = [roll for roll in rolls if "roll" not in roll.values]
+    """What was found: rolls without their ``value`` stop the choice, what is no roll is listed beside them."""
+    torn = [roll for roll in rolls if value not in roll.values]
     found = choose(rolls, expected, what, assumptions, torn[0].notes[0] if torn else blocked)
     reason = found.reason
     if not rolls and others:
