@@ -41,6 +41,25 @@ MEASURES = {
         AIR | STRIP | {"slope [%]": (0.2, 1.5, "slope")},
         {"ground roll [m]": 140, "touch-down airspeed [kt]": 45},
     ),
+    "ground_acceleration": (
+        AIR
+        | STRIP
+        | {
+            "slope [%]": (0.2, 1.5, "slope"),
+            "first ground speed [kt]": (8, 13, "first ground speed"),
+            "second ground speed [kt]": (26, 31, "second ground speed"),
+        },
+        {"elapsed [s]": 4.2},
+    ),
+    "level_acceleration": (
+        AIR
+        | LEVEL
+        | {
+            "first airspeed [kt]": (60, 65, "first airspeed"),
+            "second airspeed [kt]": (78, 83, "second airspeed"),
+        },
+        {"elapsed [s]": 14},
+    ),
     "timed_climb": (AIR | BAND, {"elapsed [s]": 120}),
     "idle_descent": (
         AIR | BAND | {"from [ft]": (3000, 4500, "from"), "to [ft]": (1000, 2500, "to")},

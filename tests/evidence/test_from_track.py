@@ -304,12 +304,48 @@ def test_a_roll_knows_its_strip_and_its_size(flown, folder):
     assert "tape and markers" not in own
 
 
+def test_a_roll_gives_its_acceleration_as_well(flown, folder):
+    """Time between two ground speeds, from the same fixes, with no lift-off to be told."""
+    flight, _, tracks = flown
+    toml = TOML + '[measure.ground_acceleration]\nsmallest_difference_that_matters = "3 %"\n'
+    (folder / "campaign.toml").write_text(toml, encoding="utf-8")
+    roll = ask(folder, tracks["igc"], "takeoff_roll", lift_off_speed=Estimate(flight.lift_off_speed, 0.5))
+    assert any("look for ground_acceleration" in one for one in roll.questions)
+    offered = ask(folder, tracks["igc"], "ground_acceleration", marks=(10 * KNOT, 28 * KNOT))
+    (row,), (run,) = offered.rows, offered.runs
+    lifted = int(np.argmax(flight.speed > flight.lift_off_speed))
+    times = [np.interp(knots * KNOT, flight.speed[:lifted], flight.time[:lifted]) for knots in (10, 28)]
+    truth = 18 * KNOT / (times[1] - times[0])
+    assert run.result.value == pytest.approx(truth, abs=3 * run.result.standard_uncertainty)
+    assert 0.002 < run.result.standard_uncertainty / run.result.value < 0.03
+    assert (float(row["first ground speed"]), float(row["second ground speed"])) == pytest.approx(
+        (10.0, 28.0), abs=0.01
+    )
+    put(folder, offered)
+    campaign = read(folder)
+    reduced = reduce_table(campaign, campaign.tables["ground_acceleration"])
+    assert reduced.steps[0].value[0] == pytest.approx(run.result.value, rel=5e-3)
+    own = {source.name: float(size[0]) for source, size in reduced.contributions}
+    assert abs(own["stopwatch"]) == pytest.approx(run.result.standard_uncertainty / run.result.value, rel=0.02)
+    assert not any("display" in name for name in own), "no display was read"
+
+
+def test_speeds_of_an_acceleration_are_those_of_the_runs_that_are_there(flown, folder):
+    toml = TOML + '[measure.ground_acceleration]\nsmallest_difference_that_matters = "3 %"\n'
+    (folder / "campaign.toml").write_text(toml, encoding="utf-8")
+    usual = ask(folder, flown[2]["igc"], "ground_acceleration")
+    assert usual.runs[0].readings["second ground speed"].value == pytest.approx(25 * KNOT)
+    put(folder, ask(folder, flown[2]["igc"], "ground_acceleration", marks=(4.0, 12.0)))
+    again = ask(folder, flown[2]["igc"], "ground_acceleration")
+    assert again.runs[0].readings["first ground speed"].value == pytest.approx(4.0, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("options", "says"),
     [
         (
             {"measure": "cruise_fuel"},
-            "it can give timed_climb, idle_descent, level_speed, takeoff_roll or landing_roll",
+            "it can give timed_climb, idle_descent, level_speed, takeoff_roll, landing_roll or ground_acceleration",
         ),
         ({"measure": "timed_clim"}, "Did you mean 'timed_climb'"),
         ({"configuration": "C"}, "no configuration 'C'"),

@@ -11,9 +11,13 @@ from samesky.cli.app import Folder, app
 from samesky.cli.saying import line, stop
 
 #: How messages name what was given.
-OPTIONS = {name: f"--{name.replace('_', '-')}" for name in ("measure", "from", "to", "date", "utc_offset", "bottom")}
-OPTIONS |= {name: f"--{name.replace('_', '-')}" for name in ("top", "legs", "lift_off_speed", "touch_down_speed")}
-OPTIONS |= {"oat": "--oat", "qnh": "--qnh"}
+OPTIONS = {
+    name: f"--{name.replace('_', '-')}"
+    for name in (
+        *("measure", "from", "to", "date", "utc_offset", "bottom", "top", "legs", "lift_off_speed"),
+        *("touch_down_speed", "first_speed", "second_speed", "oat", "qnh"),
+    )
+}
 
 
 @app.command()
@@ -22,7 +26,7 @@ def track(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="a GPX, NMEA 0183 or IGC file", show_default=False)],
     measure: Annotated[
         str,
-        typer.Option(help="timed_climb, idle_descent, level_speed, takeoff_roll, landing_roll", show_default=False),
+        typer.Option(help="such as timed_climb or takeoff_roll; a wrong one is answered with all", show_default=False),
     ],
     configuration: Annotated[str, typer.Option(help="which one was flown", show_default=False)],
     expected: Annotated[int, typer.Option(min=1, max=200, help="how many runs were flown: all of them are taken")] = 1,
@@ -43,13 +47,17 @@ def track(
     touch_down_speed: Annotated[
         str | None, typer.Option(help="over the ground; without it a landing roll is hardly known")
     ] = None,
+    first_speed: Annotated[
+        str | None, typer.Option(help="over the ground, where the time of an acceleration begins")
+    ] = None,
+    second_speed: Annotated[str | None, typer.Option(help="and where it ends")] = None,
     oat: Annotated[str | None, typer.Option(help='temperature where these runs were flown, "12 degC"')] = None,
     qnh: Annotated[str | None, typer.Option(help='altimeter setting of these runs, "1018 hPa"')] = None,
     installation: Annotated[str, typer.Option(help="number of the fitting, where the file counts them")] = "",
     write: Annotated[bool, typer.Option("--write", help="write it; without this nothing is changed")] = False,
     out: Annotated[Path | None, typer.Option(help="the HTML page; default DIR/track.html")] = None,
 ) -> None:
-    """Find climbs, descents, level legs, take-off or landing rolls in a satellite track and put them in as runs."""
+    """Find climbs, descents, level legs, rolls or accelerations in a satellite track and put them in as runs."""
     from samesky.campaign.messages.errors import cannot
     from samesky.campaign.reading.read import read
     from samesky.evidence.local_clock import date_said, moments
@@ -64,6 +72,7 @@ def track(
     _sound_settings(campaign)
     words = {"bottom": bottom, "top": top, "legs": legs, "lift_off_speed": lift_off_speed}
     words |= {"touch_down_speed": touch_down_speed, "oat": oat, "qnh": qnh}
+    words |= {"first_speed": first_speed, "second_speed": second_speed}
     said = told(measure, words, OPTIONS)
     try:
         fixes = read_track(file, date=date_said(date, OPTIONS["date"]).isoformat() if date else None)

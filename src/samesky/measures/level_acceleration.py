@@ -129,13 +129,13 @@ def _on_the_way(
 ) -> tuple[Floats, Floats, Floats]:
     """Airspeeds [m/s] at points between the two of ``marks``, the shares of the points, and how slowly it gains speed
     there, the acceleration at the mean of the two of ``about`` over that at the point; each (..., n, points)."""
-    x, induced = coefficients[EXCESS], coefficients[INDUCED]
+    x, induced, fall = (np.asarray(coefficients[name])[..., None] for name in (EXCESS, INDUCED, FALL))
     first, second = (np.asarray(marks[name], dtype=float)[..., None] for name in (FIRST, SECOND))
     node, share = _POINTS
     speed = 0.5 * (first + second) + 0.5 * (second - first) * node
     v = speed / (0.5 * (np.asarray(about[FIRST], dtype=float) + about[SECOND]))[..., None]
     drag = (1.0 - induced) * np.square(v) + induced / np.square(v)
-    slowness = 1.0 / np.maximum(x * v ** coefficients[FALL] - (x - 1.0) * drag, _LEAST)
+    slowness = 1.0 / np.maximum(x * v**fall - (x - 1.0) * drag, _LEAST)
     return speed, 0.5 * share, slowness
 
 

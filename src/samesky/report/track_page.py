@@ -148,6 +148,7 @@ def _known(proposal: Proposal, segment) -> str:
         ("ground speed", "speed", "speed"),
         ("altitude", "length", "length"),
         ("roll", "result", "length"),
+        ("acceleration", "result" if proposal.measure == "ground_acceleration" else "", "acceleration"),
     )
     parts = []
     for name, unit, dimension in shown:

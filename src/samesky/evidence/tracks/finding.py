@@ -21,15 +21,19 @@ from samesky.evidence.tracks.runs import (
     TrackRun,
     band_run,
     band_sources,
+    gain_run,
+    gain_sources,
     height_noise,
     legs_run,
     legs_sources,
     roll_run,
     roll_sources,
 )  # fmt: skip
+from samesky.instruments.airspeed_indicator import KNOT
 from samesky.instruments.tracks import (  # fmt: skip
     Fixes,
     Found,
+    ground_acceleration,
     idle_descent,
     landing_roll,
     level_legs,
@@ -49,10 +53,15 @@ MEASURED = {
     "level_speed": "set of level legs",
     "takeoff_roll": "take-off roll",
     "landing_roll": "landing roll",
+    "ground_acceleration": "acceleration",
 }
 #: Those timed through a band of pressure altitude, and those that are a length on the ground, by their finders.
 BANDS = {"timed_climb": timed_climb, "idle_descent": idle_descent}
 ROLLS = {"takeoff_roll": takeoff_roll, "landing_roll": landing_roll}
+#: Those that need no heights but to tell a take-off from taxying.
+ON_THE_GROUND = (*ROLLS, "ground_acceleration")
+#: Ground speeds [m/s] between which an acceleration is timed where neither runs nor plan nor pilot name others.
+USUAL_MARKS = (10 * KNOT, 25 * KNOT)
 #: Standard uncertainty of a strip's slope as the campaign states it (assumed).
 SLOPE = 0.002
 
@@ -61,7 +70,8 @@ SLOPE = 0.002
 class TrackRequest:
     """What is looked for in a part of a track: as in :func:`samesky.evidence.tracks.propose.propose`.
 
-    ``speed`` is that over the ground at lift-off or touch-down; ``by_satellite`` says that heights are not by pressure.
+    ``speed`` is that over the ground at lift-off or touch-down; ``by_satellite`` says that heights are not by pressure;
+    ``marks`` are the ground speeds between which an acceleration is timed.
     """
 
     campaign: Campaign
@@ -73,6 +83,7 @@ class TrackRequest:
     legs: int | None
     speed: Estimate | None
     by_satellite: bool
+    marks: tuple[float, float] | None = None
 
 
 def runs_of(asked: TrackRequest, part: Fixes, air: DayAir | None) -> tuple[Found, list[TrackRun], list[Stated]]:
@@ -84,6 +95,9 @@ def runs_of(asked: TrackRequest, part: Fixes, air: DayAir | None) -> tuple[Found
     if asked.measure in ROLLS:
         found, runs = _rolls(asked, part)
         return found, runs, roll_sources(runs, asked.file, noises.SPEED)
+    if asked.measure == "ground_acceleration":
+        found, runs = _gains(asked, part)
+        return found, runs, gain_sources(runs, asked.file, noises.SPEED)
     noise = noises.SPEED if part.computed.mean() < MOST_WORKED_OUT else noises.POSITION
     found, runs = _legs(part, asked.expected, asked.legs, air, noise if noise is noises.POSITION else None)
     return found, runs, legs_sources(runs, asked.file, noise, asked.by_satellite)
@@ -157,3 +171,19 @@ def _rolls(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:
     known["touch_down_speed" if asked.measure == "landing_roll" else "lift_off_speed"] = asked.speed
     found = ROLLS[asked.measure](part, expected=asked.expected, **known)
     return found, [roll_run(one) for one in found.chosen]
+
+
+def _gains(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:
+    first, second = asked.marks or marks_of(asked.campaign)
+    found = ground_acceleration(part, first=first, second=second, expected=asked.expected)
+    return found, [gain_run(one, first, second) for one in found.chosen]
+
+
+def marks_of(campaign: Campaign) -> tuple[float, float]:
+    """Ground speeds [m/s] of the runs that are there, else of the plan, else usual ones."""
+    name, columns = "ground_acceleration", ("first ground speed", "second ground speed")
+    table, plan = campaign.tables.get(name), campaign.plan
+    if table is not None and table.included.any():
+        return tuple(float(np.mean(table.columns[one][table.included])) for one in columns)
+    expected = {} if plan is None or name not in plan.measures else plan.measures[name].expected
+    return tuple(expected.get(one, usual) for one, usual in zip(columns, USUAL_MARKS, strict=True))

@@ -8,7 +8,7 @@ where the track leaves a choice: then there are no rows, and a sentence says whi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from samesky.evidence.day_air import DayAir
 from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
 from samesky.evidence.stated_sources import Stated, to_append, with_tables
-from samesky.evidence.tracks.finding import MEASURED, ROLLS, TrackRequest, air_for, runs_of
+from samesky.evidence.tracks.finding import MEASURED, ON_THE_GROUND, TrackRequest, air_for, runs_of
 from samesky.evidence.tracks.put import with_rows
 from samesky.evidence.tracks.rows import local, not_below_hands, questions_of, rows_of
 from samesky.evidence.tracks.runs import TrackRun
@@ -110,6 +110,7 @@ def propose(
     legs: int | None = None,
     lift_off_speed: Estimate | None = None,
     touch_down_speed: Estimate | None = None,
+    marks: tuple[float, float] | None = None,
     oat: float | None = None,
     qnh: float | None = None,
     installation: str = "",
@@ -127,6 +128,8 @@ def propose(
     legs : number of level legs of a run; None where all runs have equally many
     lift_off_speed, touch_down_speed : [m/s] over the ground; None finds the lift-off in the heights, and of the
         touch-down what they leave open
+    marks : [m/s] ground speeds between which an acceleration on the ground is timed; None takes those of the runs that
+        are there, of the plan, or usual ones
     oat, qnh : [K], [Pa] read for these runs; also those that turn satellite heights into pressure altitude
     installation : number of the fitting, where the file counts them
 
@@ -146,9 +149,9 @@ def propose(
     part, notes = _with_heights(part)
     by_satellite = part.heights()[1] == "satellite altitude" and not np.isnan(part.altitude).all()
     speed = touch_down_speed if name == "landing_roll" else lift_off_speed
-    asked = TrackRequest(campaign, name, file, expected, between, band, legs, speed, by_satellite)
+    asked = TrackRequest(campaign, name, file, expected, between, band, legs, speed, by_satellite, marks)
     air, said = None, list(notes)
-    if by_satellite and name not in ROLLS:
+    if by_satellite and name not in ON_THE_GROUND:
         air = air_for(asked, part, utc_offset_hours, oat, qnh)
         said += ["heights are counted by satellite, not by pressure", *air.said]
         try:
@@ -172,6 +175,7 @@ def propose(
         questions=(
             *questions_of(name, file, found, runs, written, utc_offset_hours),
             *(() if air is None else air.asks()),
+            *_as_well(campaign, name, written),
         ),
         sources=tuple(made),
         air=air,
@@ -182,9 +186,20 @@ def propose(
     )
 
 
+def _as_well(campaign: Campaign, name: str, rows: Sequence[Mapping[str, str]]) -> tuple[str, ...]:
+    """What the same runs give besides, where the campaign asks for it."""
+    other = {"takeoff_roll": "ground_acceleration", "ground_acceleration": "takeoff_roll"}.get(name)
+    if not rows or other not in campaign.asked:
+        return ()
+    return (f"The same take-offs give the {MEASURES[other].title} as well: look for {other} in this track next.",)
+
+
 def _units(campaign: Campaign, file: RunFile) -> dict[str, str]:
     """The file's own units where it has a column of the kind, else usual ones."""
-    columns = {"length": ("from", "altitude"), "speed": ("speed 1", "airspeed", "lift-off airspeed")}
+    columns = {
+        "length": ("from", "altitude"),
+        "speed": ("speed 1", "first ground speed", "airspeed", "lift-off airspeed"),
+    }
     found = {"length": "ft", "speed": "kt"}
     for kind, names in columns.items():
         known = [name for name in names if name in file.known()]

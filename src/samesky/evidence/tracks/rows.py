@@ -29,6 +29,7 @@ UNKNOWN = {
 }
 UNKNOWN |= {
     "idle_descent": UNKNOWN["timed_climb"],
+    "ground_acceleration": tuple(name for name in UNKNOWN["takeoff_roll"] if name != "lift-off airspeed"),
     "landing_roll": tuple(name.replace("lift-off", "touch-down") for name in UNKNOWN["takeoff_roll"]),
 }
 #: Of these, the ones that are asked for even where the file has no column for them.
@@ -49,11 +50,15 @@ WAS_IT = {
     "idle_descent": "Was the throttle closed, with the same flap and one airspeed, from the first to the last second "
     "of each descent? A powered approach looks the same in a track: if not, do not put it.",
     "takeoff_roll": "Was each roll begun from a standstill with full throttle? The track shows the ground alone.",
+    "ground_acceleration": "Was full throttle set before the first of the two speeds, and were all wheels on the "
+    "ground at the second? The track shows neither.",
     "landing_roll": "Was each landing braked the same way, from the touch-down to the standstill? Neither brakes nor "
     "wheels show in a track.",
 }
 #: Days after which the week count of a satellite receiver begins anew: 1024 weeks.
 WEEK_COUNT = 7168.0
+#: Segments along a strip.
+ROLLING = ("take-off roll", "landing roll", "acceleration on the ground")
 #: How far [rad] the direction of a roll may be from the heading of its strip.
 SAME_STRIP = np.radians(20.0)
 
@@ -132,7 +137,7 @@ def _numbers(file: RunFile, count: int) -> list[str]:
 
 def _strip(campaign: Campaign, run: TrackRun) -> str:
     """The strip of a roll by its direction, where the campaign has several and one alone fits."""
-    if len(campaign.runways) < 2 or "ground roll" not in run.readings:
+    if len(campaign.runways) < 2 or run.segments[0].kind not in ROLLING:
         return ""
     track = run.segments[0].values["track"].value
     fits = [

@@ -125,6 +125,34 @@ def roll_run(roll: Segment) -> TrackRun:
     )
 
 
+def gain_run(gain: Segment, first: float, second: float) -> TrackRun:
+    """The row of an acceleration on the ground: the two ground speeds [m/s] as agreed, and the time between them."""
+    readings = {
+        "first ground speed": Estimate(first, 0.0),
+        "second ground speed": Estimate(second, 0.0),
+        "elapsed": gain.values["elapsed"],
+    }
+    return TrackRun(gain.start, gain.end, (gain,), readings, gain.values["acceleration"], "; ".join(gain.notes))
+
+
+def gain_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[Stated]:
+    """Error sources of accelerations on the ground: the time at its own size; no display was read."""
+    if not runs:
+        return []
+    name, size = file.measure.name, _typical(runs, "elapsed")[0]
+    how = f"track: line through the fixes between the two speeds ({_plain(noise)})"
+    return [
+        _stated("stopwatch", "elapsed", "run", size, file.unit("elapsed"), how, name, runs),
+        *(
+            _stated(
+                f"{which} ground speed on the display", f"{which} ground speed", "run", 0.0,
+                file.unit(f"{which} ground speed"), "track: no display was read", name, runs,
+            )
+            for which in ("first", "second")
+        ),
+    ]  # fmt: skip
+
+
 def _typical(runs: Sequence[TrackRun], column: str) -> tuple[float, float]:
     """Root mean square of the standard uncertainties of a column, and the mean of its values [SI]."""
     own = [run.readings[column] for run in runs if column in run.readings]

@@ -18,6 +18,7 @@ OWN = {
     ("legs",): ("level_speed",),
     ("lift_off_speed",): ("takeoff_roll",),
     ("touch_down_speed",): ("landing_roll",),
+    ("first_speed", "second_speed"): ("ground_acceleration",),
 }
 #: Dimension of each, and what can be believed of it [SI].
 BELIEVABLE = {
@@ -27,6 +28,8 @@ BELIEVABLE = {
     "top": ("length", -600.0, 8_000.0),
     "lift_off_speed": ("speed", 5.0, 120.0),
     "touch_down_speed": ("speed", 5.0, 120.0),
+    "first_speed": ("speed", 1.0, 60.0),
+    "second_speed": ("speed", 3.0, 90.0),
 }
 #: How each is written, by its dimension.
 SAMPLES = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft", "speed": "50 kt"}
@@ -46,17 +49,21 @@ def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str
             belongs = "belong" if len(own) > 1 else "belongs"
             message = f"{belongs} to {listed(names)}, and {called['measure']} is {measure}."
             raise cannot(" and ".join(called[one] for one in own), message, "Leave it out.")
-    if (said.get("bottom") is None) != (said.get("top") is None):
-        both = f"{called['bottom']} and {called['top']}"
-        raise cannot(both, "only one of them is given.", "Give both heights of the band, or neither.")
+    for low, high, needed in (
+        ("bottom", "top", "Give both heights of the band, or neither."),
+        ("first_speed", "second_speed", "Give both ground speeds, or neither."),
+    ):
+        if (said.get(low) is None) != (said.get(high) is None):
+            raise cannot(f"{called[low]} and {called[high]}", "only one of them is given.", needed)
     found: dict[str, object] = {name: _value(name, said, called) for name in ("oat", "qnh")}
     found["legs"] = said.get("legs")
-    if said.get("bottom") is not None:
-        band = _value("bottom", said, called), _value("top", said, called)
-        if not band[0] < band[1]:
-            message = f"{quoted(said['top'])} is not above {called['bottom']} {quoted(said['bottom'])}."
-            raise cannot(called["top"], message, "Turn the two round.")
-        found["band"] = band
+    for key, low, high in (("band", "bottom", "top"), ("marks", "first_speed", "second_speed")):
+        if said.get(low) is not None:
+            ends = _value(low, said, called), _value(high, said, called)
+            if not ends[0] < ends[1]:
+                message = f"{quoted(said[high])} is not above {called[low]} {quoted(said[low])}."
+                raise cannot(called[high], message, "Turn the two round.")
+            found[key] = ends
     for name, known in KNOWN.items():
         if said.get(name) is not None:
             found[name] = Estimate(_value(name, said, called), known)

@@ -22,7 +22,8 @@ CALLED = {
     "file": "the track", "measure": "the measure", "configuration": "the configuration",
     "utc_offset": "the offset from UTC", "expected": "how many were flown", "from": "the earliest time",
     "to": "the latest time", "date": "the date", "legs": "the number of legs", "bottom": "the bottom", "top": "the top",
-    "lift_off_speed": "the speed at lift-off", "touch_down_speed": "the speed at touch-down", "oat": "the temperature",
+    "lift_off_speed": "the speed at lift-off", "touch_down_speed": "the speed at touch-down",
+    "first_speed": "the first ground speed", "second_speed": "the second ground speed", "oat": "the temperature",
     "qnh": "the altimeter setting", "installation": "the installation",
 }  # fmt: skip
 #: Fields that one needs; all others may stay blank.
