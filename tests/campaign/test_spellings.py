@@ -17,6 +17,7 @@ from samesky.campaign.tables.grid import Grid
 from samesky.checks.check import check
 from samesky.exchange.workbook.workbook import as_workbook, read_workbook
 from samesky.inference.comparison import compare
+from samesky.reduction.reduction import reduce_table
 
 SPELT = {"[°C]": "[ºC]", "[hPa]": "[HPA]", "fuel [L]": "fuel [Ltr]", "[kt]": "[Kts]", "[ft]": "[FEET]"}
 
@@ -105,3 +106,25 @@ def test_a_true_airspeed_is_shown_in_knots_whatever_the_indicator_is_said_to_sho
     toml = TOML + '\n[measure.level_speed]\nsmallest_difference_that_matters = "2 kt"\n'
     campaign = read(sound(campaign__toml=toml, level_speed__csv=rows))
     assert campaign.asked["level_speed"].unit == "kt"
+
+
+ENTERED = """
+[instrument."own system"]
+target = "lift-off airspeed"
+standard_uncertainty = "2 kt"
+scope = "campaign"
+"""
+
+
+def test_what_is_written_as_calibrated_has_no_error_of_the_airspeed_system(sound):
+    """The shipped one (5 kt, rectangular) of an indicated airspeed, none of a calibrated one; what is entered stays."""
+    for unit, shipped in (("kt", True), ("KIAS", True), ("KCAS", False)):
+        folder = sound(
+            takeoff_roll__csv=ROLL.replace("lift-off airspeed [kt]", f"lift-off airspeed [{unit}]"),
+            campaign__toml=TOML + ENTERED,
+        )
+        campaign = read(folder)
+        reduction = reduce_table(campaign, campaign.tables["takeoff_roll"])
+        names = {source.name for source, _ in reduction.contributions}
+        assert ("airspeed system" in names) is shipped, (unit, names)
+        assert "own system" in names

@@ -99,7 +99,8 @@ def test_runs_that_only_grow_across_one_swap_give_no_upper_bound(rate):
 def test_a_slow_growth_across_one_swap_keeps_its_upper_bound():
     found = steady_climb(0.1)
     assert any("faster than is believed" in said for said in found.warnings)
-    assert found.difference < found.interval_90[1] < found.interval_95[1] < np.inf
+    # Where the limit of drift is by far the largest part, both ends are the limit and the one-sided quantile at 95 %.
+    assert found.difference < found.interval_90[1] < found.interval_95[1] * (1.0 + 1e-9) < np.inf
     assert found.to_json()["no_upper_bound"] is None
     assert not any("upper bound" in said for said in found.warnings)
 

@@ -22,6 +22,10 @@ def test_joined_is_generalised_least_squares(letters):
     found = estimate(recognise(flown), y, parts)
     noise = found.scatter**2 * np.eye(flown.runs)
     noise = noise + sum(covariance(part, flown) for part in parts)
+    if flown.has_return:
+        # A day that hides its drift is weighed by the fastest that is believed: twice the one entered.
+        hidden = np.where(np.isin(flown.day, flown.days_without_return), flown.time, 0.0)
+        noise = noise + (2.0**2 - 1.0) * 0.5**2 * np.outer(hidden, hidden)
     block = flown.averages(flown.block) @ flown.time
     own = flown.time - np.repeat(block, 3)
     days = [flown.day == day for day in np.unique(flown.day)]
@@ -193,3 +197,22 @@ def test_no_drift_is_told_where_no_day_goes_back():
     found = estimate(recognise(flown), np.random.default_rng(22).normal(size=flown.runs), parts)
     assert np.isnan(found.drift)
     assert np.isnan(found.drift_uncertainty)
+
+
+@pytest.mark.parametrize(("true", "entered"), [(1.0, 1.0), (0.5, 1.0), (0.0, 1.0), (2.0, 1.0)])
+def test_conditions_that_differ_from_block_to_block_are_not_taken_for_fittings(true, entered):
+    """One error of the whole campaign acts on each block as its own conditions have it; entered as large as it is,
+    twice as large, where there is none, and half as large. Fittings differ as entered."""
+    flown = order("ABABAB", True, each=3, swap=0.75)
+    rng, many = np.random.default_rng(41), 8000
+    conditions = rng.standard_normal(6)[flown.block]
+    rig = rigging(flown, 0.5)
+    y = scatter(flown, rng, many, parts=(rig,)) + true * rng.standard_normal((many, 1)) * conditions
+    wide = UncertaintyComponent("a coefficient", "campaign", entered * conditions)
+    found = estimate(recognise(flown), y, (rig, wander(flown, 0.0), wide))
+    low, high = found.interval()
+    covered = np.mean((low <= 0) & (high >= 0))
+    assert covered > (0.94 if true <= entered else 0.88) - 3 * np.sqrt(0.05 * 0.95 / many)
+    if true == entered:
+        # Fittings are as entered: only chance makes them look otherwise.
+        assert np.mean(found.widened) < 0.05 + 3 * np.sqrt(0.05 * 0.95 / many)

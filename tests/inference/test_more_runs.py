@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from flown import band, coverage, order, rigging, scatter, straight, wander
 
+from samesky.inference.budget import WORST, UncertaintyComponent
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
 
@@ -50,6 +51,33 @@ def test_more_never_widens(how):
     widths = [median_half_width(*one) for one in GROWING[how]]
     grown = np.array(widths[1:]) / np.array(widths[:-1])
     assert grown.max() < 1.01 + ROOM, np.round(widths, 3)
+
+
+#: A day that goes back, and more runs on a day that does not.
+BESIDE = {
+    "a fitting each": [("ABBA", True, 2), ("ABBA|BA", True, 2)],
+    "three blocks": [("ABA", True, 3), ("ABA|AB", True, 3)],
+    "four blocks": [("ABAB", True, 3), ("ABAB|BA", True, 3)],
+    "long second day": [("ABAB", True, 2), ("ABAB|BA", True, 6)],
+    "pairs": [("ABBA", False, 1), ("ABBA|BA", False, 1)],
+    "more pairs": [("ABBABAAB", False, 1), ("ABBABAAB|BA", False, 1)],
+    "a second such day": [("ABAB|BA", True, 3), ("ABAB|BA", True, 4)],
+}
+
+
+@pytest.mark.parametrize("scatter_by_limit", [0.1, 0.3, 1.0, 4.0])
+@pytest.mark.parametrize("how", BESIDE)
+def test_a_day_that_does_not_go_back_never_widens(how, scatter_by_limit):
+    """Beside one that does: it hides a drift of up to the limit, and gets no more weight than that allows."""
+    widths = []
+    for letters, refit, each in BESIDE[how]:
+        flown = order(letters, refit, each=each, swap=0.75 if refit else 0.0)
+        limit = UncertaintyComponent("the worst", WORST, np.array(1.0 / scatter_by_limit))
+        parts = (rigging(flown, 0.5), straight(flown, 0.13 / scatter_by_limit), wander(flown, 0.2), limit)
+        y = scatter(flown, np.random.default_rng(1), CAMPAIGNS, parts=parts[:1] if refit else ())
+        low, high = estimate(recognise(flown), y, parts).interval()
+        widths.append(float(np.median(high - low) / 2))
+    assert widths[1] < (1.01 + ROOM) * widths[0], np.round(widths, 3)
 
 
 @pytest.mark.parametrize("true", [0.0, 0.5, 1.0])

@@ -129,7 +129,7 @@ def estimate(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, .
     if design.estimator == "none" or missing:
         return _difference_only(design, y, missing)
     if design.estimator == "joined":
-        found = joined.solve(design, y, parts)
+        found = joined.solve(design, y, parts, believable_drift.fastest((*parts, *limits))[1])
     elif design.estimator == "days":
         found = pooling.solve(design, y, parts)
     else:

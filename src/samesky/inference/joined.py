@@ -46,8 +46,11 @@ SHAPING = ("installation", "straight drift", "wandering")
 NO_SCATTER = 1e-10
 
 
-def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> dict:
-    """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n)."""
+def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...], believed: float = 0.0) -> dict:
+    """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n).
+
+    ``believed`` is the fastest drift an hour that is believed, on the scale of the comparison.
+    """
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
     stated = sum((covariance(part, order) for part in shaping), np.zeros((order.runs, order.runs)))
@@ -57,7 +60,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
 
     mean = mean_of_runs(design, sloped(design, parts))
     blind = complement(mean[:, 1:])
-    extra, turn = np.linalg.eigh(blind @ stated @ blind.T)
+    extra, turn = np.linalg.eigh(blind @ (stated + _weighed_down(design, parts, believed)) @ blind.T)
     rows = turn.T @ blind
     signal = rows @ mean[:, 0]
     variances = run_variance[..., None] + np.maximum(extra, 0.0)
@@ -67,7 +70,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
     weights = precision @ rows
 
     added = [(part, contribution(part, design, weights)) for part in parts if part.scope != "run"]
-    surprise, factor, between = _between(design, y, run_variance, stated, floor)
+    surprise, factor, between = _between(design, y, run_variance, stated, floor, parts)
     shaped = [factor if any(part is own for own in shaping) else 1.0 for part, _ in added]
     added = [(part, variance * by) for (part, variance), by in zip(added, shaped, strict=True)]
     return {
@@ -82,6 +85,26 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
         "shaping": tuple(shaping),
         "drift_uncertainty": _of_drift(design, parts, run_variance, factor),
     }
+
+
+def _weighed_down(design: Design, parts: tuple[UncertaintyComponent, ...], believed: float) -> np.ndarray:
+    """What is added to the covariance (n, n) that the weights answer to, on days that hide their drift beside days that
+    show it.
+
+    A drift up to a limit widens an interval of 95 % and more by no more than a normal one of that standard uncertainty
+    would: the quantile of ``|T + b|`` is at most ``sqrt(1 + b^2)`` times that of ``|T|``, T of Student's t. So a day so
+    weighed never does more harm than good. Limits of several days may all point the same way.
+    """
+    order = design.order
+    days = order.days_without_return
+    added = np.zeros((order.runs, order.runs))
+    if not order.has_return or not days.size:
+        return added
+    entered = sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift")
+    for day in days:
+        hours = np.where(order.day == day, order.time, 0.0)
+        added += max(0.0, days.size * believed**2 - entered) * np.outer(hours, hours)
+    return added
 
 
 def _of_drift(
@@ -157,17 +180,30 @@ def seen_in_part(part: UncertaintyComponent, design: Design) -> bool:
 
 
 def _between(
-    design: Design, y: np.ndarray, run_variance: np.ndarray, stated: np.ndarray, floor: float
+    design: Design,
+    y: np.ndarray,
+    run_variance: np.ndarray,
+    stated: np.ndarray,
+    floor: float,
+    parts: tuple[UncertaintyComponent, ...],
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Probability of the scatter seen between blocks if the stated one were true; the factor on the variance that the
-    two together make; and its degrees of freedom."""
+    two together make; and its degrees of freedom.
+
+    An error of the whole campaign that conditions make differ from block to block looks like fittings that differ: it
+    excuses an excess of the scatter seen, as it is added by itself, and never makes it less than expected.
+    """
     nu, nothing = design.spare_blocks, np.full(np.shape(run_variance), np.nan)
     if not nu:
         return nothing, np.ones(np.shape(run_variance)), nothing
     rows, extra = between_axes(design, stated)
     variances = run_variance[..., None] + extra
     tiny = np.finfo(float).tiny
-    ratio = (np.square(y @ rows.T) / np.maximum(variances, tiny)).mean(axis=-1)
+    square = np.square(y @ rows.T)
+    ratio = (square / np.maximum(variances, tiny)).mean(axis=-1)
+    wide = sum((np.square(np.asarray(part.sensitivity) @ rows.T) for part in parts if part.scope == "campaign"), 0.0)
+    excused = (square / np.maximum(variances + wide, tiny)).mean(axis=-1)
+    ratio = np.where(ratio > 1.0, np.maximum(excused, 1.0), ratio)
     entered = extra.mean() / np.maximum(run_variance + extra.mean(), tiny)
     known = np.minimum(
         ENTERED, 1.0 / (np.square(1.0 - entered) / design.degrees_of_freedom + np.square(entered) / ENTERED)

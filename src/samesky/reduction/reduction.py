@@ -14,10 +14,13 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.model.named_runs import named_runs
+from samesky.instruments import default_sources
+from samesky.instruments.airspeed_indicator import SYSTEM
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import power
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
+from samesky.spellings import is_calibrated
 
 #: Scopes of drifts: they grow from run to run and are no part of one run's own uncertainty.
 DRIFTS = ("straight drift", "wandering")
@@ -70,7 +73,9 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
     value = steps[-1].value
     contributions = [
         (source, _spread(np.broadcast_to(size, whole.sum()), whole))
-        for source, size in sensitivities(measure, some, own_sky(campaign, table, sky, whole), campaign.sources)
+        for source, size in sensitivities(
+            measure, some, own_sky(campaign, table, sky, whole), sources_of(campaign, table)
+        )
     ]
     squares = [np.square(size) for source, size in contributions if source.scope not in DRIFTS]
     on_scale = np.sqrt(np.sum(squares, axis=0)) if squares else np.where(whole, 0.0, np.nan)
@@ -88,6 +93,18 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
         doubts=_doubts(table, some, sky, whole, made, value),
         contributions=contributions,
     )
+
+
+def sources_of(campaign: Campaign, table: RunTable) -> tuple[ErrorSource, ...]:
+    """The error sources of a table. What was written as calibrated has no error of the airspeed system, neither the
+    shipped one nor that of the campaign's calibration; one that is entered stays."""
+    calibrated = {name for name, unit in table.units.items() if is_calibrated(unit)}
+    if not calibrated:
+        return tuple(campaign.sources)
+    system = {source for source in default_sources() if source.name == SYSTEM}
+    if campaign.airspeed_system is not None:
+        system |= set(campaign.airspeed_system.fit.error_sources())
+    return tuple(one for one in campaign.sources if one.target not in calibrated or one not in system)
 
 
 def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str, float], np.ndarray, list[Step]]:

@@ -26,7 +26,7 @@ from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
-from samesky.reduction.reduction import own_sky, reduce_table
+from samesky.reduction.reduction import own_sky, reduce_table, sources_of
 from samesky.rehearsal.looks import Stage, stages
 from samesky.rehearsal.scene import Scene, qnh_of
 from samesky.rehearsal.script import rows_of
@@ -159,7 +159,7 @@ def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[Unce
 
     They answer to how unequal the conditions of the two configurations came out, which is chance.
     """
-    wide = [source for source in scene.script.campaign.sources if source.scope == "campaign"]
+    wide = [source for source in sources_of(scene.script.campaign, one.table) if source.scope == "campaign"]
     found = sensitivities(one.table.measure, runs, sky, wide)
     shape = next(iter(runs.values())).shape
     return tuple(part for part in one.parts if part.scope != "campaign") + tuple(
