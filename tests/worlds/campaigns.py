@@ -50,6 +50,8 @@ class Cell:
         [ft], kelvin above the day
     slopes : how many times the drift of a day is what :data:`SLOPE` has
     freshening : kt an hour that the true wind rises unread
+    levels : how many times the change of level from day to day is what :data:`LEVEL` has
+    fittings : how many times as far fittings differ as usual; entered so
     readings : how many times as large as stated the errors of reading are
     changing : share by which the difference of the two changes from day to day (standard deviation)
     honest : whether power is held against standard methods: nothing is there that the order hides, the conditions of
@@ -69,6 +71,8 @@ class Cell:
     slopes: float = 1.0
     freshening: float = 0.0
     changing: float = 0.0
+    levels: float = 1.0
+    fittings: float = 1.0
     readings: float = 1.0
     honest: bool = True
     entered: bool = False
@@ -134,9 +138,9 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
         changes = rng.standard_normal((campaigns, days.max() + 1))[:, days] * (script.configuration == "B")
         share = (
             cell.changing * changes
-            + errors.fitting[measure] * shared["fitting"]
+            + cell.fittings * errors.fitting[measure] * shared["fitting"]
             + cell.slopes * SLOPE[measure] * shared["slope"]
-            + LEVEL[measure] * shared["level"]
+            + cell.levels * LEVEL[measure] * shared["level"]
             + errors.wandering[measure] * walk
         )
         column, sign = CARRIES[measure]
@@ -153,6 +157,12 @@ def campaign_of(
     world: World, cell: Cell, tables: Mapping[str, Mapping[str, np.ndarray]], margin: str = "0.1 %", extra: str = ""
 ) -> Campaign:
     """A campaign read from files that hold the mean of these columns (campaigns, runs)."""
+    if cell.fittings != 1.0:
+        size = cell.fittings * Errors().fitting[cell.measures[0]]
+        extra += (
+            f'\n[instrument.rigging]\ntarget = "result"\nstandard_uncertainty = "{100 * size:g} %"\n'
+            'scope = "installation"\n'
+        )
     typical = {name: {key: values.mean(axis=0) for key, values in one.items()} for name, one in tables.items()}
     with tempfile.TemporaryDirectory() as place:
         write(Path(place), world.plane, cell.order, typical, world.kind, extra, margin)

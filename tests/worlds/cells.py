@@ -83,6 +83,20 @@ CELLS: tuple[Cell, ...] = (
         for measure in (ROLL, CLIMB)
     ),
     *(
+        Cell(
+            "day to day, four days, days alike", "the difference changes by 5 % from day to day, the level does not",
+            measure, FOUR_DAYS, False, changing=0.05, levels=0.0, honest=False,
+        )
+        for measure in (ROLL, CLIMB)
+    ),
+    *(
+        Cell(
+            f"fittings x 6, {how}", "fittings differ six times as far as usual, and it is entered so", ROLL, letters,
+            fittings=6.0, honest=False, entered=True,
+        )
+        for how, letters in (("return", RETURN), ("days that return", RETURNS))
+    ),
+    *(
         Cell("single swap", "drift as stated", measure, SWAP, entered=True, honest=False)
         for measure in (ROLL, CLIMB, PULL)
     ),
