@@ -83,20 +83,6 @@ CELLS: tuple[Cell, ...] = (
         for measure in (ROLL, CLIMB)
     ),
     *(
-        Cell(
-            "day to day, four days, days alike", "the difference changes by 5 % from day to day, the level does not",
-            measure, FOUR_DAYS, False, changing=0.05, levels=0.0, honest=False,
-        )
-        for measure in (ROLL, CLIMB)
-    ),
-    *(
-        Cell(
-            f"fittings x 6, {how}", "fittings differ six times as far as usual, and it is entered so", ROLL, letters,
-            fittings=6.0, honest=False, entered=True,
-        )
-        for how, letters in (("return", RETURN), ("days that return", RETURNS))
-    ),
-    *(
         Cell("single swap", "drift as stated", measure, SWAP, entered=True, honest=False)
         for measure in (ROLL, CLIMB, PULL)
     ),
@@ -123,5 +109,20 @@ CELLS: tuple[Cell, ...] = (
             better=0.02, warmer={"B": 3.0}, wind={"A": 5.0, "B": 3.0}, honest=False,
         )
         for measure in (PULL, ROLL, CLIMB)
+    ),
+    *(
+        Cell(
+            "day to day, four days, days alike", "the difference changes by 5 % from day to day, the level does not",
+            measure, FOUR_DAYS, False, changing=0.05, levels=0.0, honest=False,
+        )
+        for measure in (ROLL, CLIMB)
+    ),
+    *(
+        Cell(
+            f"fittings x 6, {how}", "fittings differ six times as far as usual, and it is entered so", measure, letters,
+            fittings=6.0, honest=False, entered=True,
+        )
+        for measure in (ROLL, CLIMB)
+        for how, letters in (("return", RETURN), ("days that return", RETURNS))
     ),
 )  # fmt: skip

@@ -79,7 +79,7 @@ def _of_world(world, cell, measure, campaign, tables) -> dict:
         ends[name] = (difference - half - true, difference + half - true)
     shift = REAL[measure]
     return {
-        "design": found.design_name,
+        "design": found.design,
         "better": better,
         "holds": np.where(known, (low <= true) & (true <= high), True),
         "half": np.where(known, 0.5 * (high - low), np.inf),
