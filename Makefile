@@ -66,6 +66,7 @@ mutants: $(VENV)/.complete
 lint: $(VENV)/.complete
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+	$(BIN)/mypy
 
 examples: $(VENV)/.complete
 	$(BIN)/python -m samesky.simulator.examples.catalogue data_synthetic

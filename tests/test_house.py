@@ -119,3 +119,18 @@ def test_no_machine_path_and_no_registry_host_is_written_down():
             continue
         text = (ROOT / name).read_text(encoding="utf-8", errors="replace")
         assert not forbidden.search(text), f"{name}: {forbidden.search(text).group()}"
+
+
+#: Longest body of a function in lines: signature (the options of a verb stand there) and docstring are no part of it.
+#: How many ways lead through one is bounded by ruff (C901).
+LONGEST_FUNCTION = 60
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_no_function_is_longer_than_a_screen(path):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            told = isinstance(node.body[0], ast.Expr) and ast.get_docstring(node) is not None
+            body = node.body[1:] if told else node.body
+            length = body[-1].end_lineno - body[0].lineno + 1 if body else 0
+            assert length <= LONGEST_FUNCTION, f"{path.name}: {node.name} has {length} lines: part it by its subjects"

@@ -177,6 +177,11 @@ class Known:
 
         efficiency x power x engine factor / (weight x rate). A rated power is given at the rated engine speed: with
         torque nearly level, less of it is there at the climb's.
+
+        Returns
+        -------
+        tuple
+            X [1], its standard uncertainty [1], and where it comes from.
         """
         if self.power is None or self.climb_weight is None or self.climb_rate is None or self.climb_rate <= 0.0:
             return (*EXCESS, "assumed, as [engine] power, weight or rate of climb is not known")
@@ -200,6 +205,11 @@ class Known:
         """X of an acceleration in level flight, its standard uncertainty, and where it comes from.
 
         Thrust over mass times acceleration: efficiency x power x engine factor / (mass x acceleration x airspeed).
+
+        Returns
+        -------
+        tuple
+            X [1], its standard uncertainty [1], and where it comes from.
         """
         power, weight, gain, airspeed = self.power, self.level_weight, self.level_acceleration, self.level_airspeed
         if power is None or weight is None or gain is None or airspeed is None or not gain > 0.0:
@@ -226,7 +236,13 @@ class Known:
         return excess / left if left > 0.0 else excess
 
     def rolling(self) -> tuple[float, float, str]:
-        """y, mean thrust over mean net force of the roll, its standard uncertainty, and where it comes from."""
+        """y, mean thrust over mean net force of the roll, its standard uncertainty, and where it comes from.
+
+        Returns
+        -------
+        tuple
+            y [1], its standard uncertainty [1], and where it comes from.
+        """
         assumed = (*ROLLING, "assumed: 1.18 to 1.54 in own computations")
         if self.pull is None or self.roll_weight is None or self.roll is None or self.lift_off is None:
             return assumed
@@ -237,6 +253,18 @@ class Known:
 
 
 def engine_factor(law: PowerLaw, dry_pressure: Numbers, temperature: Numbers) -> Floats:
-    """f at a pressure of the dry air [Pa] and a temperature [K]; 1 in the standard air at sea level."""
+    """f at a pressure of the dry air [Pa] and a temperature [K]; 1 in the standard air at sea level.
+
+    Parameters
+    ----------
+    law : the law of power of this engine
+    dry_pressure : pressure of the air without its water vapour [Pa]
+    temperature : air temperature [K]
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape to which the parameters broadcast.
+    """
     ratio = np.asarray(dry_pressure, dtype=float) / P0, np.asarray(temperature, dtype=float) / T0
     return ratio[0] ** law.pressure * ratio[1] ** law.temperature

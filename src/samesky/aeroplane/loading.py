@@ -55,42 +55,130 @@ class Loading:
         """Mass of the aeroplane [kg] with this fuel [kg] and this changed part [kg]; shapes broadcast.
 
         ``part_arm`` is not needed for the mass; it is taken so that the call reads like :meth:`cg_at`.
+
+        Parameters
+        ----------
+        fuel_mass : fuel on board [kg]
+        part_mass : mass of the changed part [kg]
+        part_arm : arm of the changed part [m], None where unknown
+
+        Returns
+        -------
+        ndarray
+            [kg], of the shape to which the parameters broadcast.
         """
         fixed = self.empty_mass + sum(mass for mass, _ in self.stations.values())
         return fixed + np.asarray(fuel_mass, dtype=float) + np.asarray(part_mass, dtype=float)
 
     def cg_at(self, fuel_mass: Numbers, part_mass: Numbers = 0.0, part_arm: Numbers | None = None) -> Floats:
-        """Centre of gravity [m aft of datum]; NaN where an arm that carries mass is unknown. Shapes broadcast."""
+        """Centre of gravity [m aft of datum]; NaN where an arm that carries mass is unknown. Shapes broadcast.
+
+        Parameters
+        ----------
+        fuel_mass : fuel on board [kg]
+        part_mass : mass of the changed part [kg]
+        part_arm : arm of the changed part [m], None where unknown
+
+        Returns
+        -------
+        ndarray
+            [m aft of datum], of the shape to which the parameters broadcast.
+        """
         fixed = [moment_of(mass, arm) for mass, arm in ((self.empty_mass, self.empty_arm), *self.stations.values())]
         moment = np.sum(fixed) + moment_of(fuel_mass, self.fuel_arm) + moment_of(part_mass, part_arm)
         return moment / self.mass_at(fuel_mass, part_mass)
 
 
 def moment_of(mass: Numbers, arm: Numbers | None) -> Floats:
-    """Moment [kg m] of a mass [kg] at an arm [m]; nothing weighs nothing anywhere, an unknown arm (None) gives NaN."""
+    """Moment [kg m] of a mass [kg] at an arm [m]; nothing weighs nothing anywhere, an unknown arm (None) gives NaN.
+
+    Parameters
+    ----------
+    mass : mass [kg]
+    arm : arm [m], None where unknown
+
+    Returns
+    -------
+    ndarray
+        [kg m], of the shape to which the parameters broadcast.
+    """
     mass = np.asarray(mass, dtype=float)
     arm = np.asarray(np.nan if arm is None else arm, dtype=float)
     return np.where(mass == 0.0, 0.0, mass * arm)
 
 
 def centre_of_gravity(masses: npt.ArrayLike, arms: npt.ArrayLike) -> float:
-    """Centre of gravity [m] of masses [kg] (n,) at arms [m] (n,): sum of moments over sum of masses."""
+    """Centre of gravity [m] of masses [kg] (n,) at arms [m] (n,): sum of moments over sum of masses.
+
+    Parameters
+    ----------
+    masses : masses [kg], (n,)
+    arms : arms [m], (n,)
+
+    Returns
+    -------
+    float
+        [m].
+
+    Examples
+    --------
+    >>> round(centre_of_gravity([480.0, 90.0, 50.0], [0.33, 0.60, 1.10]), 3)
+    0.431
+    """
     masses = np.asarray(masses, dtype=float)
     return float(np.sum(masses * np.asarray(arms, dtype=float)) / np.sum(masses))
 
 
 def cg_shift(total_mass: Numbers, moved_mass: Numbers, old_arm: Numbers, new_arm: Numbers) -> Floats:
-    """Change of the centre of gravity [m] when ``moved_mass`` [kg] goes from ``old_arm`` to ``new_arm`` [m]."""
+    """Change of the centre of gravity [m] when ``moved_mass`` [kg] goes from ``old_arm`` to ``new_arm`` [m].
+
+    Parameters
+    ----------
+    total_mass : mass of the whole aeroplane [kg]
+    moved_mass : mass that is moved [kg]
+    old_arm : arm from which it is moved [m]
+    new_arm : arm to which it is moved [m]
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
+    """
     return np.asarray(moved_mass, dtype=float) * (np.asarray(new_arm) - old_arm) / total_mass
 
 
 def mass_to_shift(total_mass: Numbers, wanted_shift: Numbers, distance: Numbers) -> Floats:
-    """Mass [kg] to move over ``distance`` [m] so that the centre of gravity moves by ``wanted_shift`` [m]."""
+    """Mass [kg] to move over ``distance`` [m] so that the centre of gravity moves by ``wanted_shift`` [m].
+
+    Parameters
+    ----------
+    total_mass : mass of the whole aeroplane [kg]
+    wanted_shift : change of the centre of gravity that is wanted [m]
+    distance : distance over which mass is moved [m]
+
+    Returns
+    -------
+    ndarray
+        [kg], of the shape to which the parameters broadcast.
+    """
     return np.asarray(total_mass, dtype=float) * wanted_shift / distance
 
 
 def add_mass(total_mass: Numbers, cg: Numbers, mass: Numbers, arm: Numbers) -> tuple[Floats, Floats]:
-    """New (mass [kg], centre of gravity [m]) after adding ``mass`` at ``arm``; a negative mass is a removal."""
+    """New (mass [kg], centre of gravity [m]) after adding ``mass`` at ``arm``; a negative mass is a removal.
+
+    Parameters
+    ----------
+    total_mass : mass of the whole aeroplane [kg]
+    cg : centre of gravity [m]
+    mass : mass [kg]
+    arm : arm, aft of the datum positive [m]
+
+    Returns
+    -------
+    tuple of ndarray
+        Mass [kg] and centre of gravity [m], of the broadcast shape.
+    """
     new_mass = np.asarray(total_mass, dtype=float) + mass
     return new_mass, (np.asarray(total_mass) * cg + np.asarray(mass) * arm) / new_mass
 
@@ -99,6 +187,18 @@ def equipment_change(total_mass: float, cg: float, removed: MassesAndArms, added
     """New (mass [kg], centre of gravity [m]) after an exchange: ``removed`` and ``added`` hold (mass, arm) pairs.
 
     Removal and addition go into one moment table, so that no intermediate rounding creeps in.
+
+    Parameters
+    ----------
+    total_mass : mass of the whole aeroplane [kg]
+    cg : centre of gravity [m]
+    removed : pairs of mass [kg] and arm [m] taken out
+    added : pairs of mass [kg] and arm [m] put in
+
+    Returns
+    -------
+    tuple of float
+        Mass [kg] and centre of gravity [m].
     """
     changes = [(-mass, arm) for mass, arm in removed] + [(mass, arm) for mass, arm in added]
     mass = total_mass + sum(change for change, _ in changes)
@@ -106,7 +206,21 @@ def equipment_change(total_mass: float, cg: float, removed: MassesAndArms, added
 
 
 def part_change(total_mass: Numbers, cg: Numbers, old_mass: Numbers, new_mass: Numbers, arm: Numbers) -> Floats:
-    """Change of the centre of gravity [m] when a part at ``arm`` is exchanged: dm (x - cg) / (m + dm)."""
+    """Change of the centre of gravity [m] when a part at ``arm`` is exchanged: dm (x - cg) / (m + dm).
+
+    Parameters
+    ----------
+    total_mass : mass of the whole aeroplane [kg]
+    cg : centre of gravity [m]
+    old_mass : mass of the old part [kg]
+    new_mass : mass of the new part [kg]
+    arm : arm, aft of the datum positive [m]
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
+    """
     change = np.asarray(new_mass, dtype=float) - old_mass
     return change * (np.asarray(arm) - cg) / (np.asarray(total_mass) + change)
 
@@ -116,6 +230,18 @@ def ballast_to_match(mass: Numbers, cg: Numbers, wanted_mass: Numbers, wanted_cg
 
     A negative mass says that something of that mass has to come out at that arm. The arm is NaN where the masses agree
     and the centres do not: then moving mass, not adding it, is the answer (:func:`mass_to_shift`).
+
+    Parameters
+    ----------
+    mass : mass [kg]
+    cg : centre of gravity [m]
+    wanted_mass : mass that is wanted [kg]
+    wanted_cg : centre of gravity that is wanted [m]
+
+    Returns
+    -------
+    tuple of ndarray
+        Mass [kg] and arm [m] of the ballast, of the broadcast shape.
     """
     ballast = np.asarray(wanted_mass, dtype=float) - mass
     moment = np.asarray(wanted_mass) * np.asarray(wanted_cg) - np.asarray(mass) * np.asarray(cg)
@@ -123,12 +249,36 @@ def ballast_to_match(mass: Numbers, cg: Numbers, wanted_mass: Numbers, wanted_cg
 
 
 def fuel_mass(volume: Numbers, density: Numbers = AVGAS_DENSITY) -> Floats:
-    """Mass [kg] of a fuel volume [m^3] of this density [kg/m^3]."""
+    """Mass [kg] of a fuel volume [m^3] of this density [kg/m^3].
+
+    Parameters
+    ----------
+    volume : volume of fuel [m^3]
+    density : density of the fuel [kg/m^3]
+
+    Returns
+    -------
+    ndarray
+        [kg], of the shape to which the parameters broadcast.
+    """
     return np.asarray(volume, dtype=float) * density
 
 
 def mass_after(
     start_mass: Numbers, fuel_flow: Numbers, hours_flown: Numbers, density: Numbers = AVGAS_DENSITY
 ) -> Floats:
-    """Mass [kg] after burning ``fuel_flow`` [m^3/s] for ``hours_flown`` [h] from ``start_mass`` [kg]."""
+    """Mass [kg] after burning ``fuel_flow`` [m^3/s] for ``hours_flown`` [h] from ``start_mass`` [kg].
+
+    Parameters
+    ----------
+    start_mass : mass before the flight [kg]
+    fuel_flow : fuel flow [m^3/s]
+    hours_flown : time flown [h]
+    density : density of the fuel [kg/m^3]
+
+    Returns
+    -------
+    ndarray
+        [kg], of the shape to which the parameters broadcast.
+    """
     return np.asarray(start_mass, dtype=float) - fuel_mass(np.asarray(fuel_flow) * hours_flown * 3600.0, density)

@@ -26,6 +26,16 @@ def pressure_altitude_from_qnh(qnh: Numbers, elevation: Numbers) -> Floats:
 
     Raises ValueError for a setting outside 850 to 1100 hPa. Arrays broadcast.
 
+    Parameters
+    ----------
+    qnh : altimeter setting [Pa], 85000 to 110000
+    elevation : elevation of the place [m]
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
+
     Examples
     --------
     >>> round(float(pressure_altitude_from_qnh(101325.0, 300.0)), 6)
@@ -39,10 +49,31 @@ def static_pressure(qnh: Numbers, elevation: Numbers) -> Floats:
     """Static pressure [Pa] at an elevation [m] when the altimeter setting is qnh [Pa].
 
     Raises ValueError for a setting outside 850 to 1100 hPa, or beyond the atmosphere treated here. Arrays broadcast.
+
+    Parameters
+    ----------
+    qnh : altimeter setting [Pa], 85000 to 110000
+    elevation : elevation of the place [m]
+
+    Returns
+    -------
+    ndarray
+        [Pa], of the shape to which the parameters broadcast.
     """
     return atmosphere.pressure(pressure_altitude_from_qnh(qnh, elevation))
 
 
 def qnh(pressure: Numbers, elevation: Numbers) -> Floats:
-    """Altimeter setting [Pa] that makes an altimeter read the elevation [m] at this static pressure [Pa]."""
+    """Altimeter setting [Pa] that makes an altimeter read the elevation [m] at this static pressure [Pa].
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    elevation : elevation of the place [m]
+
+    Returns
+    -------
+    ndarray
+        [Pa], of the shape to which the parameters broadcast.
+    """
     return atmosphere.pressure(atmosphere.pressure_altitude(pressure) - np.asarray(elevation, dtype=float))

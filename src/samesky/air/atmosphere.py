@@ -48,6 +48,15 @@ def temperature(H: Numbers) -> Floats:
 
     Raises ValueError outside the range. ICAO Doc 7488/3, eq. for the temperature layers.
 
+    Parameters
+    ----------
+    H : geopotential altitude [m], -5000 to 20000
+
+    Returns
+    -------
+    ndarray
+        [K], of the shape to which the parameters broadcast.
+
     Examples
     --------
     >>> round(float(temperature(11000)), 6)
@@ -69,6 +78,15 @@ def pressure(H: Numbers) -> Floats:
     """Standard pressure [Pa] at geopotential altitude H [m], -5000 to 20000.
 
     Raises ValueError outside the range. ICAO Doc 7488/3; p/p0 = (T/T0)^5.25588 to 11 km, exponential above.
+
+    Parameters
+    ----------
+    H : geopotential altitude [m], -5000 to 20000
+
+    Returns
+    -------
+    ndarray
+        [Pa], of the shape to which the parameters broadcast.
     """
     return _layers(_altitude(H), P0, EXPONENT, P_TROPOPAUSE)
 
@@ -77,6 +95,15 @@ def density(H: Numbers) -> Floats:
     """Standard density [kg/m^3] at geopotential altitude H [m], -5000 to 20000.
 
     Raises ValueError outside the range. ICAO Doc 7488/3; rho/rho0 = (T/T0)^4.25588 to 11 km, exponential above.
+
+    Parameters
+    ----------
+    H : geopotential altitude [m], -5000 to 20000
+
+    Returns
+    -------
+    ndarray
+        [kg/m^3], of the shape to which the parameters broadcast.
     """
     return _layers(_altitude(H), RHO0, EXPONENT - 1, _RHO_TROPOPAUSE)
 
@@ -97,6 +124,15 @@ def pressure_altitude(p: Numbers) -> Floats:
     """Geopotential altitude [m] at which the standard atmosphere has the pressure p [Pa], 5475 to 177687.
 
     Raises ValueError outside the range. The inverse of :func:`pressure`.
+
+    Parameters
+    ----------
+    p : pressure [Pa], 5475 to 177687
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
     """
     p = within("pressure", p, *_P_RANGE, "Pa")
     return _inverse(p / P0, EXPONENT, P_TROPOPAUSE / P0)
@@ -107,6 +143,15 @@ def density_altitude(rho: Numbers) -> Floats:
 
     The air's density may come from dry air, p/(R T), or from :func:`samesky.air.moisture.density`.
     Raises ValueError outside the range. The inverse of :func:`density`.
+
+    Parameters
+    ----------
+    rho : air density [kg/m^3], 0.088 to 1.931
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
     """
     rho = within("density", rho, *_RHO_RANGE, "kg/m^3")
     return _inverse(rho / RHO0, EXPONENT - 1, _RHO_TROPOPAUSE / RHO0)
@@ -116,13 +161,32 @@ def geopotential(Z: Numbers) -> Floats:
     """Geopotential altitude H [m] of geometric altitude Z [m]: H = r Z / (r + Z). ICAO Doc 7488/3.
 
     Raises ValueError outside the range of the atmosphere treated here.
+
+    Parameters
+    ----------
+    Z : geometric altitude [m], -5000 to 20063
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
     """
     Z = within("geometric altitude", Z, H_LOWEST, 20063.2, "m")
     return EARTH_RADIUS * Z / (EARTH_RADIUS + Z)
 
 
 def geometric(H: Numbers) -> Floats:
-    """Geometric altitude Z [m] of geopotential altitude H [m]: Z = r H / (r - H). ICAO Doc 7488/3."""
+    """Geometric altitude Z [m] of geopotential altitude H [m]: Z = r H / (r - H). ICAO Doc 7488/3.
+
+    Parameters
+    ----------
+    H : geopotential altitude [m], -5000 to 20000
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
+    """
     H = _altitude(H)
     return EARTH_RADIUS * H / (EARTH_RADIUS - H)
 
@@ -131,6 +195,15 @@ def speed_of_sound(T: Numbers) -> Floats:
     """Speed of sound [m/s] in dry air at temperature T [K]: sqrt(gamma R T). ICAO Doc 7488/3.
 
     Raises ValueError outside 150 to 400 K.
+
+    Parameters
+    ----------
+    T : air temperature [K], 150 to 400
+
+    Returns
+    -------
+    ndarray
+        [m/s], of the shape to which the parameters broadcast.
     """
     return np.sqrt((GAMMA * R_AIR) * within("temperature", T, 150.0, 400.0, "K"))
 
@@ -139,6 +212,15 @@ def viscosity(T: Numbers) -> Floats:
     """Dynamic viscosity [Pa s] of air at temperature T [K], Sutherland's formula. ICAO Doc 7488/3.
 
     Raises ValueError outside 150 to 400 K.
+
+    Parameters
+    ----------
+    T : air temperature [K], 150 to 400
+
+    Returns
+    -------
+    ndarray
+        [Pa s], of the shape to which the parameters broadcast.
     """
     T = within("temperature", T, 150.0, 400.0, "K")
     return SUTHERLAND_BETA * T * np.sqrt(T) / (T + SUTHERLAND_S)

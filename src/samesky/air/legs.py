@@ -53,6 +53,16 @@ def spread(track: Numbers) -> Floats:
 
     The least singular value of the rows (1, sin, cos), over root n: 0.71 for legs evenly round the compass, 0 for
     legs on one line. NaN marks a leg not flown.
+
+    Parameters
+    ----------
+    track : ground tracks [rad], last axis the legs; NaN for a leg not flown
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape of ``track`` less its last axis: 0 for legs on one line to 0.71 for legs evenly round the
+        compass.
     """
     track = np.asarray(track, dtype=float)
     flown = ~np.isnan(track)
@@ -138,7 +148,8 @@ def airspeed_in_changing_wind(
     ----------
     ground_speed, track : (..., n) as for :func:`airspeed_from_tracks`, in the order flown, evenly spaced in time; NaN
         marks a leg not flown
-    change : [m/s] a leg, east and north alike; scatter : [m/s] of the ground speed of one leg
+    change : [m/s] a leg, east and north alike
+    scatter : [m/s] of the ground speed of one leg
     expected : [m/s] a leg, towards east and towards north
 
     Returns
@@ -186,6 +197,11 @@ def sets_of_three(ground_speed: Numbers, track: Numbers) -> AirFromLegs:
 
     Published practice with four legs: quote the mean and the sample standard deviation of the four airspeeds; a
     spread below about 1 kt is held to be good. Parameters and errors as :func:`airspeed_from_tracks`.
+
+    Parameters
+    ----------
+    ground_speed : ground speeds [m/s], last axis the legs
+    track : ground tracks [rad], last axis the legs
     """
     g, track = _legs(ground_speed, track)
     sets = list(combinations(range(g.shape[-1]), 3))
@@ -198,6 +214,12 @@ def horseshoe(first: Numbers, across: Numbers, back: Numbers) -> AirFromLegs:
     Ground speeds [m/s]; ``wind_from`` is counted from the first track. On one circle the products of opposite speeds
     are equal, so the missing fourth leg would have read first x back / across. The same answer as
     :func:`airspeed_from_tracks`, by hand.
+
+    Parameters
+    ----------
+    first : ground speed on the first leg [m/s]
+    across : ground speed on the second leg [m/s]
+    back : ground speed on the way back [m/s]
     """
     first, across, back = _speeds(first, across, back)
     along = (first - back) / 2
@@ -211,6 +233,17 @@ def airspeed_from_headings_120(one: Numbers, two: Numbers, three: Numbers) -> tu
 
     E. Williams, Aviation Formulary. Exact for headings, wrong for tracks; needs an airspeed above the wind. Returns
     (tas, wind_speed). Raises ValueError where no such airspeed exists.
+
+    Parameters
+    ----------
+    one : ground speed on one heading [m/s]
+    two : ground speed 120 degrees from it [m/s]
+    three : ground speed on the third heading [m/s]
+
+    Returns
+    -------
+    tuple of ndarray
+        True airspeed and wind speed [m/s], of the broadcast shape.
     """
     one, two, three = _speeds(one, two, three)
     mean = (one**2 + two**2 + three**2) / 3
@@ -226,6 +259,17 @@ def airspeed_from_headings_90(first: Numbers, across: Numbers, back: Numbers) ->
 
     J. T. Lowry, Performance of Light Aircraft, AIAA 1999, p. 31 (north, east, south; any first heading will do).
     Needs an airspeed above the wind. Returns (tas, wind_speed). Raises ValueError where no such airspeed exists.
+
+    Parameters
+    ----------
+    first : ground speed on the first leg [m/s]
+    across : ground speed on the second leg [m/s]
+    back : ground speed on the way back [m/s]
+
+    Returns
+    -------
+    tuple of ndarray
+        True airspeed and wind speed [m/s], of the broadcast shape.
     """
     first, across, back = _speeds(first, across, back)
     p = (first**2 + back**2) / 2
@@ -241,6 +285,17 @@ def airspeed_from_reciprocal_tracks(out: Numbers, back: Numbers, crosswind: Numb
 
     sqrt(mean^2 + Wx^2): without a known crosswind Wx the plain mean understates the airspeed by about Wx^2/(2V).
     Returns (tas, headwind).
+
+    Parameters
+    ----------
+    out : ground speed on the way out [m/s]
+    back : ground speed on the way back [m/s]
+    crosswind : wind across the legs [m/s]
+
+    Returns
+    -------
+    tuple of ndarray
+        True airspeed and headwind on the way out [m/s], of the broadcast shape.
     """
     out, back = _speeds(out, back)
     return np.hypot((out + back) / 2, crosswind), (back - out) / 2
@@ -251,6 +306,17 @@ def airspeed_from_reciprocal_headings(out: Numbers, back: Numbers, crosswind: Nu
 
     Without a known crosswind Wx the plain mean overstates the airspeed by about Wx^2/(2V). Returns (tas, headwind).
     Raises ValueError where the crosswind exceeds a ground speed.
+
+    Parameters
+    ----------
+    out : ground speed on the way out [m/s]
+    back : ground speed on the way back [m/s]
+    crosswind : wind across the legs [m/s]
+
+    Returns
+    -------
+    tuple of ndarray
+        True airspeed and headwind on the way out [m/s], of the broadcast shape.
     """
     out, back = _speeds(out, back)
     if np.any(np.minimum(out, back) < np.abs(crosswind)):

@@ -13,6 +13,19 @@ if TYPE_CHECKING:
 def within(name: str, values: Numbers, low: float, high: float, unit: str) -> Floats:
     """``values`` as a float array, if they lie within the closed range; NaN passes (nothing written).
 
+    Parameters
+    ----------
+    name : how a message calls the argument
+    values : numbers [``unit``] of any shape
+    low : lowest value taken
+    high : highest value taken
+    unit : unit of values and range, for the message
+
+    Returns
+    -------
+    ndarray
+        ``values`` as float64 (n, ...), [``unit``].
+
     Raises
     ------
     ValueError

@@ -41,6 +41,17 @@ def compressibility(pressure: Numbers, temperature: Numbers, water_fraction: Num
     """Compressibility factor Z [1] of moist air. CIPM-2007, equation A1.4.
 
     ``pressure`` [Pa], ``temperature`` [K], ``water_fraction`` mole fraction of water vapour [1]; arrays broadcast.
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    temperature : air temperature [K]
+    water_fraction : mole fraction of water vapour [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape to which the parameters broadcast.
     """
     a0, a1, a2, b0, b1, c0, c1, d, e = COMPRESSIBILITY
     t = np.asarray(temperature, dtype=float) - 273.15
@@ -55,6 +66,17 @@ def density_from_fraction(pressure: Numbers, temperature: Numbers, water_fractio
     """Density [kg/m^3] of moist air with a known mole fraction of water vapour [1]. CIPM-2007, equation 1.
 
     Outside the formula's range the compressibility is that of the range's nearest edge (see the module).
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    temperature : air temperature [K]
+    water_fraction : mole fraction of water vapour [1]
+
+    Returns
+    -------
+    ndarray
+        [kg/m^3], of the shape to which the parameters broadcast.
     """
     p = within("pressure", pressure, *_PRESSURE, "Pa")
     T = within("temperature", temperature, *_TEMPERATURE, "K")
@@ -66,6 +88,16 @@ def water_fraction(pressure: Numbers, dew_point: Numbers) -> Floats:
     """Mole fraction of water vapour [1] in air at a pressure [Pa] with this dew point [K]; NaN counts as dry.
 
     f(p, t_d) p_sv(t_d) / p, CIPM-2007 equation A1.3, the enhancement factor taken between 0 and 27 degC.
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    dew_point : dew point over water [K]
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape to which the parameters broadcast.
     """
     p = within("pressure", pressure, *_PRESSURE, "Pa")
     td = within("dew point", dew_point, *_TEMPERATURE, "K")
@@ -87,7 +119,7 @@ def density(pressure: Numbers, temperature: Numbers, dew_point: Numbers | None =
     Returns
     -------
     ndarray or float
-        Broadcast shape. NaN where pressure or temperature is NaN.
+        [kg/m^3], of the shape to which the parameters broadcast. NaN where pressure or temperature is NaN.
 
     Raises
     ------
@@ -113,11 +145,34 @@ def virtual_temperature(temperature: Numbers, pressure: Numbers, vapour_pressure
 
     ``temperature`` [K], ``pressure`` and ``vapour_pressure`` [Pa]. US National Weather Service density-altitude sheet
     (T. Brice, T. Hall); a perfect gas mixture, so p/(R T_v) is the density by hand.
+
+    Parameters
+    ----------
+    temperature : air temperature [K]
+    pressure : static pressure [Pa]
+    vapour_pressure : partial pressure of water vapour [Pa]
+
+    Returns
+    -------
+    ndarray
+        [K], of the shape to which the parameters broadcast.
     """
     ratio = np.asarray(vapour_pressure, dtype=float) / np.asarray(pressure, dtype=float)
     return np.asarray(temperature, dtype=float) / (1 - ratio * (1 - 0.622))
 
 
 def density_by_hand(pressure: Numbers, temperature: Numbers, vapour_pressure: Numbers = 0.0) -> Floats:
-    """Density [kg/m^3] of a perfect gas mixture, p/(R T_v): the hand calculation, 0.04 % below :func:`density`."""
+    """Density [kg/m^3] of a perfect gas mixture, p/(R T_v): the hand calculation, 0.04 % below :func:`density`.
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    temperature : air temperature [K]
+    vapour_pressure : partial pressure of water vapour [Pa]
+
+    Returns
+    -------
+    ndarray
+        [kg/m^3], of the shape to which the parameters broadcast.
+    """
     return np.asarray(pressure, dtype=float) / (R_AIR * virtual_temperature(temperature, pressure, vapour_pressure))

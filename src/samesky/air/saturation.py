@@ -92,6 +92,16 @@ def saturation_pressure(temperature: Numbers, formula: str = "Sonntag 1994") -> 
 
     ``formula`` is a key of :data:`FORMULAS`. Raises ValueError outside the range or for an unknown formula.
 
+    Parameters
+    ----------
+    temperature : air temperature [K], 173.15 to 373.15
+    formula : key of :data:`FORMULAS`
+
+    Returns
+    -------
+    ndarray
+        [Pa], of the shape to which the parameters broadcast.
+
     Examples
     --------
     >>> round(float(saturation_pressure(293.15)), 1)
@@ -103,7 +113,18 @@ def saturation_pressure(temperature: Numbers, formula: str = "Sonntag 1994") -> 
 
 
 def enhancement(pressure: Numbers, temperature: Numbers) -> Floats:
-    """Enhancement factor [1] of water vapour in air at pressure [Pa] and temperature [K]. CIPM-2007, equation A1.2."""
+    """Enhancement factor [1] of water vapour in air at pressure [Pa] and temperature [K]. CIPM-2007, equation A1.2.
+
+    Parameters
+    ----------
+    pressure : static pressure [Pa]
+    temperature : air temperature [K]
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape to which the parameters broadcast.
+    """
     alpha, beta, gamma = ENHANCEMENT
     t = np.asarray(temperature, dtype=float) - 273.15
     return alpha + beta * np.asarray(pressure, dtype=float) + gamma * t * t
@@ -114,6 +135,16 @@ def dew_point(temperature: Numbers, relative_humidity: Numbers) -> Floats:
 
     Newton's iteration on Sonntag's formula from Magnus's closed inverse; exact to 1e-9 K. Raises ValueError outside
     the ranges.
+
+    Parameters
+    ----------
+    temperature : air temperature [K]
+    relative_humidity : relative humidity [1], 0.001 to 1.2
+
+    Returns
+    -------
+    ndarray
+        [K], of the shape to which the parameters broadcast.
     """
     h = within("relative humidity", relative_humidity, 0.001, 1.2, "1")
     target = np.log(h * saturation_pressure(temperature))
@@ -126,5 +157,16 @@ def dew_point(temperature: Numbers, relative_humidity: Numbers) -> Floats:
 
 
 def relative_humidity(temperature: Numbers, dew_point: Numbers) -> Floats:
-    """Relative humidity [1] of air at a temperature [K] with this dew point [K]. Sonntag's formula."""
+    """Relative humidity [1] of air at a temperature [K] with this dew point [K]. Sonntag's formula.
+
+    Parameters
+    ----------
+    temperature : air temperature [K]
+    dew_point : dew point over water [K]
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape to which the parameters broadcast.
+    """
     return saturation_pressure(dew_point) / saturation_pressure(temperature)

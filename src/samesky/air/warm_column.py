@@ -28,7 +28,18 @@ _STEPS = 12
 
 
 def deviation(temperature: Numbers, pressure_altitude: Numbers) -> Floats:
-    """Deviation [K] from the standard temperature, from the air's temperature [K] at a pressure altitude [m]."""
+    """Deviation [K] from the standard temperature, from the air's temperature [K] at a pressure altitude [m].
+
+    Parameters
+    ----------
+    temperature : air temperature [K]
+    pressure_altitude : pressure altitude [m]
+
+    Returns
+    -------
+    ndarray
+        [K], of the shape to which the parameters broadcast.
+    """
     return np.asarray(temperature, dtype=float) - atmosphere.temperature(pressure_altitude)
 
 
@@ -36,6 +47,17 @@ def height_between(pressure_altitude: Numbers, from_pressure_altitude: Numbers, 
     """Height [m] from one pressure altitude [m] up to another in air of this ``deviation`` [K] from standard.
 
     Raises ValueError above the tropopause of the standard atmosphere (11 km). Arrays broadcast.
+
+    Parameters
+    ----------
+    pressure_altitude : pressure altitude [m]
+    from_pressure_altitude : pressure altitude from which the height counts [m]
+    deviation : temperature of the air less that of the standard atmosphere [K]
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
 
     Examples
     --------
@@ -56,6 +78,18 @@ def pressure_altitude_at(
     """Pressure altitude [m] at a ``height`` [m], when ``base_pressure_altitude`` [m] is that of ``base_height`` [m].
 
     The inverse of :func:`height_between`, by fixed-point iteration to far below a millimetre. Arrays broadcast.
+
+    Parameters
+    ----------
+    height : height [m]
+    deviation : temperature of the air less that of the standard atmosphere [K]
+    base_height : height of the base [m]
+    base_pressure_altitude : pressure altitude of the base [m]
+
+    Returns
+    -------
+    ndarray
+        [m], of the shape to which the parameters broadcast.
 
     Raises
     ------

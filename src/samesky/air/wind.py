@@ -59,6 +59,18 @@ def drift_correction(tas: Numbers, track: Numbers, wind_speed: Numbers, wind_fro
 
     ``tas`` and ``wind_speed`` [m/s], ``track`` and ``wind_from`` [rad]. Raises ValueError where the crosswind is
     stronger than the airspeed, so that no heading holds the track.
+
+    Parameters
+    ----------
+    tas : true airspeed [m/s]
+    track : ground track [rad] clockwise from north
+    wind_speed : wind speed [m/s]
+    wind_from : direction that the wind blows from [rad], same reference
+
+    Returns
+    -------
+    ndarray
+        [rad], of the shape to which the parameters broadcast.
     """
     crosswind = components(wind_speed, wind_from, track).crosswind
     ratio = crosswind / np.asarray(tas, dtype=float)
@@ -72,6 +84,18 @@ def ground_speed_on_track(tas: Numbers, track: Numbers, wind_speed: Numbers, win
 
     ``tas`` and ``wind_speed`` [m/s], ``track`` and ``wind_from`` [rad]. Raises ValueError where the crosswind is
     stronger than the airspeed. Negative where the headwind is stronger.
+
+    Parameters
+    ----------
+    tas : true airspeed [m/s]
+    track : ground track [rad] clockwise from north
+    wind_speed : wind speed [m/s]
+    wind_from : direction that the wind blows from [rad], same reference
+
+    Returns
+    -------
+    ndarray
+        [m/s], of the shape to which the parameters broadcast.
     """
     headwind, crosswind = components(wind_speed, wind_from, track)
     square = np.asarray(tas, dtype=float) ** 2 - crosswind**2
@@ -84,6 +108,13 @@ def over_ground(tas: Numbers, heading: Numbers, wind_speed: Numbers, wind_from: 
     """Ground speed [m/s] and track [rad] while holding a heading [rad].
 
     ``tas`` and ``wind_speed`` [m/s], ``wind_from`` [rad]: air vector plus wind vector.
+
+    Parameters
+    ----------
+    tas : true airspeed [m/s]
+    heading : heading [rad] clockwise from north
+    wind_speed : wind speed [m/s]
+    wind_from : direction that the wind blows from [rad], same reference
     """
     tas, heading = np.asarray(tas, dtype=float), np.asarray(heading, dtype=float)
     wind_speed, wind_from = np.asarray(wind_speed, dtype=float), np.asarray(wind_from, dtype=float)

@@ -48,7 +48,8 @@ class Today:
 @dataclass(frozen=True, slots=True)
 class WindTrend:
     """Where a component of the wind is going: ``now`` by the straight line through the day's readings [m/s], its
-    ``rate`` [m/s per hour], ``then`` at the end of one more block, and the limit held against the worse of them."""
+    ``rate`` [m/s per hour], ``then`` at the end of one more block, and the limit held against the worse of them.
+    """
 
     condition: str
     readings: int

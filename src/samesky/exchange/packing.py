@@ -95,7 +95,8 @@ def unpack(file: Path, folder: Path) -> list[Finding]:
 
 def _own(folder: Path) -> tuple[dict[str, bytes], list[str]]:
     """The files to pack, and sentences on the others. A link in the place of one of them is refused, not passed over:
-    the package would not be the campaign."""
+    the package would not be the campaign.
+    """
     found, rest = own_files(folder)
     links = [name for name in rest if is_campaign_file(name) and os.path.islink(folder / name)]
     if links:

@@ -14,6 +14,7 @@ and more the scatter of the days shows drifts of their own, and what stays hidde
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
@@ -23,6 +24,9 @@ from samesky.inference.design import Design
 from samesky.inference.order import FlownOrder
 from samesky.inference.uncertainty import t_quantile, two_sided_p
 from samesky.measures.shape import Measure
+
+if TYPE_CHECKING:
+    from samesky.arrays import Flags, Floats, Numbers
 
 #: Name of the part that a drift seen within blocks adds: how well it is known.
 SEEN_WITHIN = "drift seen within blocks"
@@ -49,15 +53,21 @@ class HiddenDrift:
     added : variance by which the trend carried on is uncertain
     """
 
-    reach: np.ndarray
-    worst: np.ndarray
-    carried: np.ndarray
-    typical: np.ndarray
-    added: np.ndarray
+    reach: Floats
+    worst: Floats
+    carried: Flags
+    typical: Floats
+    added: Floats
 
 
 def ceiling(measure: Measure, level: float) -> tuple[UncertaintyComponent, ...]:
-    """The worst drift believable of a measure as a part, on the scale of the comparison; ``level`` of results [SI]."""
+    """The worst drift believable of a measure as a part, on the scale of the comparison; ``level`` of results [SI].
+
+    Parameters
+    ----------
+    measure : the measure
+    level : typical result [SI]
+    """
     worst = measure.worst_drift
     if worst is None:
         return ()
@@ -69,14 +79,32 @@ def ceiling(measure: Measure, level: float) -> tuple[UncertaintyComponent, ...]:
 
 
 def fastest(parts: tuple[UncertaintyComponent, ...]) -> tuple[float, float]:
-    """Drift an hour as entered, and the fastest that is believed: the limit, or twice what is entered."""
+    """Drift an hour as entered, and the fastest that is believed: the limit, or twice what is entered.
+
+    Parameters
+    ----------
+    parts : the entered error sources, as they act on the runs
+
+    Returns
+    -------
+    tuple of float
+        Drift as entered and fastest believed, on the scale of the comparison [1/h or unit/h].
+    """
     entered = np.sqrt(sum(np.mean(np.square(part.sensitivity)) for part in parts if part.scope == "straight drift"))
     limits = (float(np.max(part.sensitivity)) for part in parts if part.scope == WORST)
     return float(entered), max([ENTERED * float(entered), *limits])
 
 
-def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> HiddenDrift:
-    """The drift that this order hides, for values ``y`` (..., n) and the weights (..., n) of their difference."""
+def hidden(design: Design, y: Floats, weights: Floats, parts: tuple[UncertaintyComponent, ...]) -> HiddenDrift:
+    """The drift that this order hides, for values ``y`` (..., n) and the weights (..., n) of their difference.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    weights : weights of the runs in the difference, (..., n)
+    parts : the entered error sources, as they act on the runs
+    """
     order = design.order
     shape = np.broadcast_shapes(y.shape[:-1], np.shape(weights)[:-1])
     nothing = np.zeros(shape)
@@ -102,15 +130,40 @@ def hidden(design: Design, y: np.ndarray, weights: np.ndarray, parts: tuple[Unce
     return HiddenDrift(*(np.broadcast_to(one, shape) for one in (reach, worst, carried, typical, added)))
 
 
-def shown(part: UncertaintyComponent, order: FlownOrder, weights: np.ndarray) -> np.ndarray:
-    """Variance (...) of the difference by an entered straight drift on the days that do go back."""
+def shown(part: UncertaintyComponent, order: FlownOrder, weights: Floats) -> Floats:
+    """Variance (...) of the difference by an entered straight drift on the days that do go back.
+
+    Parameters
+    ----------
+    part : one entered error source
+    order : the order in which the runs were flown
+    weights : weights of the runs in the difference, (..., n)
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     effect = weights * order.time * np.broadcast_to(part.sensitivity, (order.runs,))
     days = [day for day in np.unique(order.day) if day not in order.days_without_return]
-    return sum((np.square(np.where(order.day == day, effect, 0.0).sum(axis=-1)) for day in days), 0.0)
+    nothing = np.zeros(np.shape(effect)[:-1])
+    return sum((np.square(np.where(order.day == day, effect, 0.0).sum(axis=-1)) for day in days), nothing)
 
 
-def trend(design: Design, y: np.ndarray, day: int) -> tuple[np.ndarray, np.ndarray]:
-    """Slope an hour (...) that runs within the blocks of one day show, and its standard error; NaN where none can."""
+def trend(design: Design, y: Floats, day: int) -> tuple[Floats, Floats]:
+    """Slope an hour (...) that runs within the blocks of one day show, and its standard error; NaN where none can.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    day : number of the day
+
+    Returns
+    -------
+    tuple of ndarray
+        Slope and its standard error [1/h or unit/h], (...).
+    """
     order, nothing = design.order, np.full(y.shape[:-1], np.nan)
     if design.within is None or not design.within.shape[0]:
         return nothing, nothing
@@ -123,18 +176,41 @@ def trend(design: Design, y: np.ndarray, day: int) -> tuple[np.ndarray, np.ndarr
     return y @ own / size, scatter / np.sqrt(size)
 
 
-def beyond_chance(design: Design, slope: np.ndarray, error: np.ndarray) -> np.ndarray:
-    """Whether a slope (...) within blocks is more than the scatter of their runs gives."""
+def beyond_chance(design: Design, slope: Floats, error: Floats) -> Flags:
+    """Whether a slope (...) within blocks is more than the scatter of their runs gives.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    slope : slope on the scale of the comparison [1/h], (...)
+    error : its standard error [1/h], (...)
+
+    Returns
+    -------
+    ndarray of bool
+        [1], of the leading shape of the values.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
         p = two_sided_p(slope / error, 0 if design.within is None else max(1, len(design.within)))
     return np.isfinite(p) & (p < BEYOND_CHANCE)
 
 
-def multiplier(level: float | np.ndarray, degrees_of_freedom: np.ndarray, bias: np.ndarray) -> np.ndarray:
+def multiplier(level: Numbers, degrees_of_freedom: Floats, bias: Floats) -> Floats:
     """Half an interval in standard uncertainties (...) that covers at ``level`` under every bias up to ``bias``.
 
     ``bias`` in standard uncertainties. The quantile of ``|T + bias|``, T of Student's t: that of t itself where there
     is none, and ``bias`` plus the one-sided quantile where it is large.
+
+    Parameters
+    ----------
+    level : probability that the interval holds [1], 0 to 1
+    degrees_of_freedom : degrees of freedom [1]
+    bias : largest bias, in standard uncertainties [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     bias = np.asarray(bias, dtype=float)
     if not np.any(bias > 0):
@@ -163,13 +239,36 @@ def _density(t: np.ndarray, degrees_of_freedom: np.ndarray) -> np.ndarray:
     return np.where(large, np.exp(-0.5 * np.square(t)) / np.sqrt(2.0 * np.pi), student)
 
 
-def between(limit: np.ndarray, degrees_of_freedom: np.ndarray, bias: np.ndarray) -> np.ndarray:
-    """Probability (...) that Student's t plus ``bias`` lies within plus and minus ``limit``."""
+def between(limit: Floats, degrees_of_freedom: Floats, bias: Floats) -> Floats:
+    """Probability (...) that Student's t plus ``bias`` lies within plus and minus ``limit``.
+
+    Parameters
+    ----------
+    limit : limit, in standard uncertainties [1]
+    degrees_of_freedom : degrees of freedom [1]
+    bias : largest bias, in standard uncertainties [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     return cumulative(limit - bias, degrees_of_freedom) - cumulative(-limit - bias, degrees_of_freedom)
 
 
-def cumulative(t: np.ndarray, degrees_of_freedom: np.ndarray) -> np.ndarray:
-    """Distribution (...) of Student's t, the normal one where the degrees of freedom are infinite."""
+def cumulative(t: Floats, degrees_of_freedom: Floats) -> Floats:
+    """Distribution (...) of Student's t, the normal one where the degrees of freedom are infinite.
+
+    Parameters
+    ----------
+    t : Student's t [1]
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     df = np.asarray(degrees_of_freedom, dtype=float)
     large = df > 1e8
     return np.where(large, special.ndtr(t), special.stdtr(np.where(large, 1.0, df), t))
@@ -179,6 +278,18 @@ def survives_up_to(distance: float, standard_uncertainty: float, degrees_of_free
     """The largest bias under which a difference so far from zero still clears it at ``level``; NaN where none.
 
     ``distance`` on the scale of ``standard_uncertainty``, as the bias.
+
+    Parameters
+    ----------
+    distance : distance of the difference from zero, on the scale of ``standard_uncertainty``
+    standard_uncertainty : standard uncertainty, on the same scale
+    degrees_of_freedom : degrees of freedom [1]
+    level : probability that the interval holds [1], 0 to 1
+
+    Returns
+    -------
+    float
+        [1].
     """
     t = abs(distance) / standard_uncertainty
     if not between(np.array(t), np.array(degrees_of_freedom), np.array(0.0)) > level:

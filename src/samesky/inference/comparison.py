@@ -6,8 +6,11 @@ part that each correction has in it, and what each error source does to it.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import combinations
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -32,6 +35,9 @@ from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 from samesky.reduction.reduction import Reduction, reduce_table
 
+if TYPE_CHECKING:
+    from samesky.arrays import Flags, Floats
+
 #: Hours between runs that carry no clock: only their order counts then (assumed: four runs an hour).
 NO_CLOCK_STEP = 0.25
 
@@ -43,6 +49,11 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
     and the campaign planned several, the one that is due now is taken; between them no result is told
     (:mod:`samesky.inference.look_status`). The verdicts of secondary measures hold after Holm's adjustment; a measure
     without runs of both configurations is left out.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    look : the planned look at which it is read, None for the end
     """
     stand = look_status(campaign) if look is None else None
     if stand is not None:
@@ -61,24 +72,32 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
     return _ranked(_with_holm(found))
 
 
-def _countable(reduction: Reduction) -> np.ndarray:
+def _countable(reduction: Reduction) -> Flags:
     with np.errstate(invalid="ignore", divide="ignore"):
         on_scale = reduction.table.measure.to_scale(reduction.value)
     return reduction.table.included & np.isfinite(on_scale)
 
 
-def _left_out(table: RunTable, used: np.ndarray, keys: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+def _left_out(table: RunTable, used: Flags, keys: tuple[str, str]) -> tuple[tuple[str, str], ...]:
     """The runs of both configurations that are not compared, each with its reason as written."""
     rows = np.flatnonzero(np.isin(table.configuration, keys) & ~used)
     return tuple((table.text["run"][row], table.text["exclude"][row] or "it gives no number") for row in rows)
 
 
 def flown_order(
-    campaign: Campaign, table: RunTable, used: np.ndarray, other: str, baseline: str | None = None
+    campaign: Campaign, table: RunTable, used: Flags, other: str, baseline: str | None = None
 ) -> FlownOrder:
     """The order of the runs used (rows,) bool; runs without a clock are spread evenly over their day, in row order.
 
     Runs of neither ``other`` nor ``baseline`` (the campaign's by default) are those of further configurations.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
+    used : the runs compared, bool (rows,)
+    other : key of the other configuration
+    baseline : key of the baseline, None for the campaign's own
     """
     hours = np.array(table.hours[used], dtype=float)
     day = table.day[used]
@@ -87,14 +106,21 @@ def flown_order(
         hours[rows] = NO_CLOCK_STEP * np.arange(rows.size)
     baseline = campaign.baseline if baseline is None else baseline
     own = table.configuration[used]
-    labels = {key: k for k, key in enumerate((baseline, other, *sorted(set(own) - {baseline, other})))}
-    return FlownOrder([labels[key] for key in own], table.installation[used], day, hours, campaign.fitted_anew)
+    number = {key: k for k, key in enumerate((baseline, other, *sorted(set(own) - {baseline, other})))}
+    labels = np.array([number[key] for key in own])
+    return FlownOrder(labels, table.installation[used], day, hours, campaign.fitted_anew)
 
 
-def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> tuple[UncertaintyComponent, ...]:
+def stated_parts(campaign: Campaign, reduction: Reduction, used: Flags) -> tuple[UncertaintyComponent, ...]:
     """The error sources as they act on the runs used; one that is stated but moves no run counts, with zero.
 
     Where nothing is corrected the result is the reading, and a run's error of the result is one of reading.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    reduction : the reduced table
+    used : the runs compared, bool (rows,)
     """
     measure = reduction.table.measure
     parts = [
@@ -114,8 +140,8 @@ def stated_parts(campaign: Campaign, reduction: Reduction, used: np.ndarray) -> 
             parts.append(
                 UncertaintyComponent(source.name, source.scope, np.zeros(used.sum()), source.degrees_of_freedom, level)
             )
-    level = float(np.nanmean(np.abs(reduction.value))) if np.isfinite(reduction.value).any() else 0.0
-    return (*parts, *believable_drift.ceiling(measure, level))
+    typical = float(np.nanmean(np.abs(reduction.value))) if np.isfinite(reduction.value).any() else 0.0
+    return (*parts, *believable_drift.ceiling(measure, typical))
 
 
 def _compare(
@@ -124,12 +150,7 @@ def _compare(
     baseline, key = pair
     table, measure = reduction.table, reduction.table.measure
     asked = campaign.asked[measure.name]
-    used = _countable(reduction) & np.isin(table.configuration, keys)
-    order = flown_order(campaign, table, used, key, baseline)
-    if order.further and order.day_confounded:
-        # Compared through others on other days it would rest on more than is said: the two alone are judged.
-        used &= np.isin(table.configuration, pair)
-        order = flown_order(campaign, table, used, key, baseline)
+    used, order = _runs_compared(campaign, reduction, keys, pair)
     design = recognise(order)
     steps = [measure.to_scale(step.value[used]) for step in reduction.steps]
     y = steps[-1]
@@ -140,7 +161,8 @@ def _compare(
     low = float(y[own].mean() - order.configuration[own].mean() * d)
     level = float(np.exp(low)) if measure.ratio else low
     scale = Scale(asked, level)
-    lower, upper = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
+    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
+    lower, upper = float(margins[0]), float(margins[1])
 
     def judged(of: Estimate) -> int:
         sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
@@ -148,45 +170,20 @@ def _compare(
 
     code = judged(result)
     hung = hangs_on(design, y, parts, result, judged)
-    ends = {0.95: scale.ends(result.interval(0.95)), 0.90: scale.ends(result.equivalence_interval(0.90))}
     weights = np.asarray(result.weights)
     raw = float(weights @ steps[0])
     contributions = _contributions(reduction, steps, weights, scale)
     naive = _naive(reduction, used, order, scale, baseline, key)
     drift = _drift(design, result, steps, scale)
     exact_p, exact_test = randomisation_p(design, y)
-    names = {0: baseline, 1: key}
     comparison = Comparison(
-        measure=measure.name,
-        title=measure.title,
-        unit=scale.unit,
-        better=asked.better,
-        primary=asked.primary,
-        baseline=baseline,
-        other=key,
-        runs={names[k]: int((order.configuration == k).sum()) for k in names},
-        fittings={names[k]: order.fittings[k] for k in names},
-        days=int(np.unique(order.day).size),
-        design_name=design.name,
-        method=design.method,
-        replication=design.replication,
-        difference=scale.difference(d),
-        percent=scale.percent(d),
-        interval_95=tuple(scale.difference(end) for end in ends[0.95]),
-        interval_90=tuple(scale.difference(end) for end in ends[0.90]),
-        percent_95=tuple(scale.percent(end) for end in ends[0.95]),
-        standard_uncertainty=_size(scale, float(result.standard_uncertainty)),
-        degrees_of_freedom=float(result.degrees_of_freedom),
+        **_what_was_flown(campaign, table, design, scale, pair, used),
+        **_in_the_pilots_unit(result, scale, pair),
         smallest_that_matters=scale.difference(upper),
-        smallest_text=asked.smallest_text,
         verdict=verdict.words(int(code), baseline, key),
         assumption=explain.assumption(design, result, parts, scale, _documented(campaign, measure.name)),
         warnings=(),
         settle="",
-        levels={
-            baseline: _level(scale, level),
-            key: _level(scale, level + scale.si(d)),
-        },
         raw_difference=scale.difference(raw),
         raw_percent=scale.percent(raw),
         contributions=contributions,
@@ -203,23 +200,90 @@ def _compare(
         estimate=result,
         reduction=reduction,
         scale=scale,
-        left_out=_left_out(table, used, (baseline, key)),
         look=look,
-        rpm={name: one for name, one in rpm_in_hand(campaign, table).items() if name in names.values()},
     )
+    return _in_words(comparison, y, (lower, upper), hung, judged)
+
+
+def _in_words(
+    comparison: Comparison,
+    y: Floats,
+    margins: tuple[float, float],
+    hung: tuple[int, Estimate] | None,
+    judged: Callable[[Estimate], int],
+) -> Comparison:
+    """The comparison with what is said of it: its condition, the run on which it hangs, warnings, what would settle."""
+    design, result, scale = comparison.design, comparison.estimate, comparison.scale
+    baseline, other = comparison.baseline, comparison.other
     if comparison.verdict == verdict.WORDS[verdict.NOT_ENOUGH]:
-        told = condition(design, y, result, scale, (lower, upper), look, baseline, key)
+        told = condition(design, y, result, scale, margins, comparison.look, baseline, other)
         comparison = replace(comparison, conditional=told.words, unmet=told.unmet)
+    warned: tuple[str, ...] = ()
     if hung is not None:
         run, without = hung
-        name = table.text["run"][np.flatnonzero(used)[run]]
-        words = verdict.words(judged(without), baseline, key)
+        name = comparison.reduction.table.text["run"][np.flatnonzero(comparison.used)[run]]
+        words = verdict.words(judged(without), baseline, other)
         comparison = replace(comparison, hangs_on=name)
-        said = explain.hangs_on(name, scale, float(without.difference), words, comparison.verdict)
-        warned = (said, *explain.warnings(comparison))
-    else:
-        warned = explain.warnings(comparison)
-    return replace(comparison, warnings=warned, settle=explain.settle(comparison, lower, upper))
+        warned = (explain.hangs_on(name, scale, float(without.difference), words, comparison.verdict),)
+    warned = (*warned, *explain.warnings(comparison))
+    return replace(comparison, warnings=warned, settle=explain.settle(comparison, *margins))
+
+
+def _in_the_pilots_unit(result: Estimate, scale: Scale, pair: tuple[str, str]) -> dict[str, Any]:
+    """The fields of a comparison that say the estimate in the pilot's unit, and in per cent of the baseline."""
+    d = float(result.difference)
+    low, high = scale.ends(result.interval(0.95))
+    inner = scale.ends(result.equivalence_interval(0.90))
+    return {
+        "difference": scale.difference(d),
+        "percent": scale.percent(d),
+        "interval_95": (scale.difference(low), scale.difference(high)),
+        "interval_90": (scale.difference(inner[0]), scale.difference(inner[1])),
+        "percent_95": (scale.percent(low), scale.percent(high)),
+        "standard_uncertainty": _size(scale, float(result.standard_uncertainty)),
+        "degrees_of_freedom": float(result.degrees_of_freedom),
+        "levels": {pair[0]: _level(scale, scale.level), pair[1]: _level(scale, scale.level + scale.si(d))},
+    }
+
+
+def _runs_compared(
+    campaign: Campaign, reduction: Reduction, keys: list[str], pair: tuple[str, str]
+) -> tuple[Flags, FlownOrder]:
+    """The runs (rows,) that tell of a pair, and their order."""
+    table, (baseline, key) = reduction.table, pair
+    used = _countable(reduction) & np.isin(table.configuration, keys)
+    order = flown_order(campaign, table, used, key, baseline)
+    if order.further and order.day_confounded:
+        # Compared through others on other days it would rest on more than is said: the two alone are judged.
+        used &= np.isin(table.configuration, pair)
+        order = flown_order(campaign, table, used, key, baseline)
+    return used, order
+
+
+def _what_was_flown(
+    campaign: Campaign, table: RunTable, design: Design, scale: Scale, pair: tuple[str, str], used: Flags
+) -> dict[str, Any]:
+    """The fields of a comparison that no value of a run changes."""
+    asked, order = scale.asked, design.order
+    names = dict(enumerate(pair))
+    return {
+        "measure": asked.measure.name,
+        "title": asked.measure.title,
+        "unit": scale.unit,
+        "better": asked.better,
+        "primary": asked.primary,
+        "baseline": pair[0],
+        "other": pair[1],
+        "runs": {names[k]: int((order.configuration == k).sum()) for k in names},
+        "fittings": {names[k]: order.fittings[k] for k in names},
+        "days": int(np.unique(order.day).size),
+        "design_name": design.name,
+        "method": design.method,
+        "replication": design.replication,
+        "smallest_text": asked.smallest_text,
+        "left_out": _left_out(table, used, pair),
+        "rpm": {name: one for name, one in rpm_in_hand(campaign, table).items() if name in pair},
+    }
 
 
 def _pooled(design: Design, compared: int) -> bool:
@@ -243,7 +307,7 @@ def _level(scale: Scale, value_si: float) -> float:
 
 
 def _contributions(
-    reduction: Reduction, steps: list[np.ndarray], weights: np.ndarray, scale: Scale
+    reduction: Reduction, steps: list[Floats], weights: Floats, scale: Scale
 ) -> tuple[Contribution, ...]:
     found = []
     reached = float(weights @ steps[0])
@@ -256,21 +320,34 @@ def _contributions(
     return tuple(found)
 
 
-def _naive(reduction: Reduction, used: np.ndarray, order: FlownOrder, scale: Scale, baseline: str, other: str) -> Naive:
+def _naive(reduction: Reduction, used: Flags, order: FlownOrder, scale: Scale, baseline: str, other: str) -> Naive:
     """Raw means and Welch's t, as a pilot with a pocket calculator would do it."""
     raw = reduction.steps[0].value[used]
     sides = [raw[order.configuration == k] for k in (0, 1)]
     difference = float(sides[1].mean() - sides[0].mean())
-    interval = welch_interval(*sides)
+    interval = welch_interval(sides[0], sides[1])
     better = other if (difference < 0) == (scale.asked.better == "smaller") else baseline
     clear = interval[0] > 0 or interval[1] < 0
     says = f"{better} is better" if clear else f"{better} looks better" if difference else "both alike"
     percent = 100.0 * difference / float(sides[0].mean()) if sides[0].mean() > 0 else float("nan")
-    return Naive(scale.shown(difference), percent, tuple(scale.shown(end) for end in interval), says)
+    shown = scale.shown(interval[0]), scale.shown(interval[1])
+    return Naive(scale.shown(difference), percent, shown, says)
 
 
-def welch_interval(first: np.ndarray, second: np.ndarray, level: float = 0.95) -> tuple[float, float]:
-    """Welch's interval for the mean of the second less the first; NaN with one reading on a side."""
+def welch_interval(first: Floats, second: Floats, level: float = 0.95) -> tuple[float, float]:
+    """Welch's interval for the mean of the second less the first; NaN with one reading on a side.
+
+    Parameters
+    ----------
+    first : readings of one side, (n,)
+    second : readings of the other side, (m,), in the same unit
+    level : probability that the interval holds [1], 0 to 1
+
+    Returns
+    -------
+    tuple of float
+        Ends in the unit of the readings.
+    """
     if min(first.size, second.size) < 2:
         return float("nan"), float("nan")
     variances = np.array([side.var(ddof=1) / side.size for side in (first, second)])
@@ -280,7 +357,7 @@ def welch_interval(first: np.ndarray, second: np.ndarray, level: float = 0.95) -
     return difference - half, difference + half
 
 
-def _drift(design: Design, result: Estimate, steps: list[np.ndarray], scale: Scale) -> Drift:
+def _drift(design: Design, result: Estimate, steps: list[Floats], scale: Scale) -> Drift:
     order, y = design.order, steps[-1]
     ratio = scale.asked.measure.ratio
     show = (lambda rate: 100.0 * rate) if ratio else scale.shown
@@ -307,20 +384,21 @@ def _budget(
     design: Design, result: Estimate, parts: tuple[UncertaintyComponent, ...], scale: Scale
 ) -> tuple[BudgetRow, ...]:
     # A limit counts as the rectangular distribution of that half-width: JCGM 100:2008, 4.3.7.
-    limit = float(result.worst_drift) / np.sqrt(3.0)
+    limit = float(result.worst_drift) / math.sqrt(3.0)
     total = float(np.square(result.type_a) + np.square(result.type_b)) + limit**2
     readings = bool(np.any(result.floor_used))
     name, how = (
         ("reading errors entered", "in place of a smaller scatter seen") if readings else ("scatter seen", "seen")
     )
-    rows = [BudgetRow(name, "run", *[_size(scale, float(result.type_a))] * 2, 0.0, how)]
+    seen = _size(scale, float(result.type_a))
+    rows = [BudgetRow(name, "run", seen, seen, 0.0, how)]
     shares = [float(np.square(result.type_a))]
     weights = np.asarray(result.weights)
     added = {id(part): float(variance) for part, variance in result.added}
     extra = [part for part, variance in result.added if id(part) not in {id(own) for own in parts} and variance > 0]
     for part in (*(part for part in parts if part.scope != WORST), *extra):
         more = added.get(id(part), 0.0)
-        whole = more if part in extra else max(more, contribution(part, design, weights))
+        whole = more if part in extra else max(more, float(contribution(part, design, weights)))
         shares.append(more)
         note = explain.budget_note(part, design, whole, more, 1e-6 * total, readings)
         if part.scope == "straight drift" and limit > 0 and part not in extra:
@@ -328,7 +406,8 @@ def _budget(
         rows.append(BudgetRow(part.name, part.scope, _size(scale, whole**0.5), _size(scale, more**0.5), 0.0, note))
     if limit > 0:
         shares.append(limit**2)
-        rows.append(BudgetRow(*explain.limit_row(result, scale), *[_size(scale, limit)] * 2, 0.0, explain.LIMIT))
+        most = _size(scale, limit)
+        rows.append(BudgetRow(*explain.limit_row(result, scale), most, most, 0.0, explain.LIMIT))
     return tuple(
         replace(row, share=share / total if total > 0 else 0.0) for row, share in zip(rows, shares, strict=True)
     )

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,6 +24,9 @@ from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
 from samesky.inference.result import Scale
 from samesky.inference.uncertainty import t_quantile
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +42,7 @@ NONE = Condition()
 
 def condition(
     design: Design,
-    y: np.ndarray,
+    y: Floats,
     result: Estimate,
     scale: Scale,
     margins: tuple[float, float],
@@ -51,6 +55,17 @@ def condition(
     Empty where no drift is hidden, where the answer is open without any drift, and where the runs themselves drift
     faster than is believable: then nobody may assume that they did not. Not met where runs within the blocks drift
     faster, beyond chance.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    result : the estimate
+    scale : from the scale of the comparison to the pilot's unit
+    margins : differences that matter, down and up, on the scale of the comparison
+    look : the planned look at which it is read, None for the end
+    baseline : key of the baseline
+    other : key of the other configuration
     """
     if not float(result.reach) > 0 or bool(result.carried) or not math.isfinite(float(result.standard_uncertainty)):
         return NONE
@@ -60,14 +75,12 @@ def condition(
         sure, alike = (float(several.each_of_pairs(at, result.compared)) for at in (sure, alike))
     d, u, df = (float(x) for x in (result.difference, result.standard_uncertainty, result.degrees_of_freedom))
     if result.compared > 2 and result.pooled:
-        clears, inner = (
-            abs(d) - several.together(sure, result.compared, df) * u,
-            several.together(alike, result.compared, df) * u,
-        )
+        clears = abs(d) - float(several.together(sure, result.compared, df)) * u
+        inner = float(several.together(alike, result.compared, df)) * u
     else:
         clears, inner = survives_up_to(d, u, df, sure), float(t_quantile(0.5 + alike / 2.0, df)) * u
     inside = min(margins[1] - d, d - margins[0]) - inner
-    limit = np.nanmax([clears, inside, 0.0])
+    limit = float(np.nanmax([clears, inside, 0.0]))
     if not limit > 0 or limit >= float(result.worst_drift):
         return NONE
     rate = _rounded_down(100.0 * limit / float(result.reach)) if scale.asked.measure.ratio else math.nan
@@ -92,7 +105,8 @@ def condition(
             unmet=f"Runs within blocks drift by {seen} an hour, beyond chance: {answer!r} would ask for drift below "
             f"{below} an hour{each}, so drift alone may have made the result."
         )
-    half = float(t_quantile(0.975, len(design.within))) * error
+    freedom = 0 if design.within is None else len(design.within)
+    half = float(t_quantile(0.975, freedom)) * error
     ends = " to ".join(_signed(scale, slope + sign * half) for sign in (-1.0, 1.0))
     return Condition(
         f"{answer} if drift stayed below {below} an hour{each}, but the runs within the blocks drift by {seen} an hour "
@@ -100,9 +114,10 @@ def condition(
     )
 
 
-def _fastest(design: Design, y: np.ndarray) -> tuple[float, float, bool]:
+def _fastest(design: Design, y: Floats) -> tuple[float, float, bool]:
     """The trend an hour within the blocks of a day that hides its drift, its standard error, and whether it is beyond
-    chance: of several days the one that is, or else the fastest; zero where none can be seen."""
+    chance: of several days the one that is, or else the fastest; zero where none can be seen.
+    """
     found = [(0.0, math.nan, False)]
     for day in design.order.days_without_return:
         slope, error = trend(design, y, day)

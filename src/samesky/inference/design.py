@@ -13,6 +13,7 @@ simulation:
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
@@ -20,12 +21,26 @@ from samesky.inference import wording
 from samesky.inference.linear import complement, estimators, indicators, rank
 from samesky.inference.order import FlownOrder, separable
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+
 #: Fewest degrees of freedom between installations for which regression on them stands alone where nothing states how
 #: far fittings differ (chosen: with two, Student's quantile is 4.3).
 FEWEST_BETWEEN = 3
 #: Fewest days for the method over days (chosen: two leave one degree of freedom, a quantile of 12.7). The third day may
 #: widen the interval; without it a difference that changes from day to day is covered in 83 to 94 % of campaigns only.
 FEWEST_DAYS = 3
+
+
+class Arithmetic(TypedDict, total=False):
+    """Those fields of a :class:`Design` that follow from the columns of its mean model."""
+
+    weights: Floats
+    variance_factor: float
+    residual: Floats
+    degrees_of_freedom: int
+    drift_weights: Floats
+    drift_variance_factor: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,28 +80,33 @@ class Design:
     method: str
     replication: str
     order: FlownOrder
-    weights: np.ndarray
-    residual: np.ndarray
+    weights: Floats
+    residual: Floats
     variance_factor: float
     degrees_of_freedom: int
     assumption: str
     warnings: tuple[str, ...] = ()
     with_time: bool = False
-    day_differences: np.ndarray | None = None
-    drift_weights: np.ndarray | None = None
+    day_differences: Floats | None = None
+    drift_weights: Floats | None = None
     drift_variance_factor: float = float("nan")
-    day_slopes: np.ndarray | None = None
-    pair_differences: np.ndarray | None = None
+    day_slopes: Floats | None = None
+    pair_differences: Floats | None = None
     spare_blocks: int = 0
-    within: np.ndarray | None = None
-    slope_within: np.ndarray | None = None
+    within: Floats | None = None
+    slope_within: Floats | None = None
     slope_removed: bool = False
     pooled: bool = True
     alone: Design | None = None
 
 
 def recognise(order: FlownOrder) -> Design:
-    """The comparison that the flown order supports. Raises ValueError unless both configurations were flown."""
+    """The comparison that the flown order supports. Raises ValueError unless both configurations were flown.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    """
     if not np.isin((0, 1), order.configuration).all():
         raise ValueError("both configurations must have been flown")
     if order.days_with_both.size >= FEWEST_DAYS:
@@ -101,10 +121,19 @@ def recognise(order: FlownOrder) -> Design:
     return _joined(order)
 
 
-def within_blocks(order: FlownOrder) -> tuple[np.ndarray, np.ndarray | None]:
+def within_blocks(order: FlownOrder) -> tuple[Floats, Floats | None]:
     """Rows (k, n) blind to block levels, and weights (n,) of the slope within blocks (None where there is none).
 
     Within a block nothing differs but the runs; a common slope is removed too where enough runs are left to judge by.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+
+    Returns
+    -------
+    tuple
+        Rows (k, n) [1], and weights (n,) [1/h] or None.
     """
     levels = indicators(order.block)
     sloped = np.column_stack([levels, order.time])
@@ -113,14 +142,14 @@ def within_blocks(order: FlownOrder) -> tuple[np.ndarray, np.ndarray | None]:
     return complement(sloped if order.runs - known >= FEWEST_BETWEEN else levels), slope
 
 
-def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dict:
+def _contrast(columns: Floats, averages: Floats, slopes: int = 0) -> Arithmetic:
     """Weights, residual rows and factors for the coefficient in column 0 of a full-rank model of averages (k, n).
 
     The last ``slopes`` columns are drifts, whose mean, each as well as it is known, is the drift told.
     """
     rows = estimators(columns)
     residual = complement(columns)
-    arithmetic = {
+    arithmetic: Arithmetic = {
         "weights": rows[0] @ averages,
         "variance_factor": float(rows[0] @ rows[0]),
         "residual": residual @ averages,
@@ -134,7 +163,7 @@ def _contrast(columns: np.ndarray, averages: np.ndarray, slopes: int = 0) -> dic
     return arithmetic
 
 
-def _pair_operator(order: FlownOrder) -> np.ndarray | None:
+def _pair_operator(order: FlownOrder) -> Floats | None:
     """Differences other minus baseline of neighbouring units, (pairs, n), or None."""
     if order.pairs is None:
         return None
@@ -170,7 +199,7 @@ def _pattern(order: FlownOrder) -> str:
     return "blocks with a return" if order.fitted_anew or 2 * stretches <= order.runs else "irregular"
 
 
-def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, np.ndarray | None]:
+def _day_difference(order: FlownOrder, day: int) -> tuple[Floats, float, Floats | None]:
     """Weights (n,) of one day's difference, its variance factor over units, and weights of the slope taken out."""
     chosen = order.day == day
     labels = np.where(chosen, order.unit, -1)
@@ -181,8 +210,8 @@ def _day_difference(order: FlownOrder, day: int) -> tuple[np.ndarray, float, np.
     with_time = separable(order, chosen)
     if with_time:
         columns.append(averages @ order.time)
-    rows = estimators(np.column_stack(columns))
-    return rows[0] @ averages, float(rows[0] @ rows[0]), rows[-1] @ averages if with_time else None
+    found = estimators(np.column_stack(columns))
+    return found[0] @ averages, float(found[0] @ found[0]), found[-1] @ averages if with_time else None
 
 
 def _over_days(order: FlownOrder) -> Design:
@@ -195,9 +224,11 @@ def _over_days(order: FlownOrder) -> Design:
     days = len(found)
     within, slope = within_blocks(order)
     arithmetic, pooled = _contrast(np.ones((days, 1)), differences), True
+    if len(slopes):
+        arithmetic["drift_weights"] = slopes.mean(axis=0)
     if order.further:
         shared = _scatter_of_days(order, factors) if equal else None
-        arithmetic, pooled = arithmetic | (shared or {}), shared is not None
+        arithmetic, pooled = arithmetic | (shared or Arithmetic()), shared is not None
     return Design(
         name="days",
         estimator="contrast" if equal else "days",
@@ -206,7 +237,6 @@ def _over_days(order: FlownOrder) -> Design:
         order=order,
         with_time=len(slopes) == days,
         day_differences=differences,
-        drift_weights=slopes.mean(axis=0) if len(slopes) else None,
         day_slopes=slopes if len(slopes) else None,
         pair_differences=_pair_operator(order),
         assumption=wording.by_days(order, len(slopes) == days),
@@ -218,7 +248,7 @@ def _over_days(order: FlownOrder) -> Design:
     )
 
 
-def _scatter_of_days(order: FlownOrder, factors: np.ndarray) -> dict | None:
+def _scatter_of_days(order: FlownOrder, factors: Floats) -> Arithmetic | None:
     """Scatter of days pooled over all configurations, where every day of the comparison holds them all; else None.
 
     The change from day to day of each configuration against the others, as in randomised blocks: day and configuration
@@ -277,7 +307,7 @@ def _joined(order: FlownOrder) -> Design:
     )
 
 
-def _joined_drift(order: FlownOrder) -> np.ndarray | None:
+def _joined_drift(order: FlownOrder) -> Floats | None:
     """Weights (n,) of the mean slope of the days that go back, by least squares on the runs; None without one.
 
     What is taken out of the difference follows from the covariance too, but nothing there moves the mean of this.

@@ -12,8 +12,12 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from samesky.arrays import Counts, Floats
 
 #: Most pairs for which all sign patterns are formed, and most relabellings of blocks.
 MOST_PAIRS, MOST_RELABELLINGS = 20, 200_000
@@ -26,13 +30,13 @@ class TooMany(ValueError):
 
 
 @lru_cache(maxsize=32)
-def _subsets(n: int) -> tuple[np.ndarray, np.ndarray]:
+def _subsets(n: int) -> tuple[Floats, Floats]:
     """All subsets of n things as a 0/1 matrix (n, 2**n), and their sizes."""
     bits = (np.arange(2**n)[None, :] >> np.arange(n)[:, None]) & 1
     return bits.astype(float), bits.sum(axis=0)
 
 
-def _subset_sums(d: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _subset_sums(d: Floats) -> tuple[Floats, Floats]:
     """Sum (..., 2**n) and size (2**n,) of every subset of the differences (..., n), the empty one first."""
     n = d.shape[-1]
     if not 1 <= n <= MOST_PAIRS:
@@ -47,16 +51,35 @@ def _subset_sums(d: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return sums, sizes
 
 
-def sign_flip_p(differences: np.ndarray) -> np.ndarray:
-    """Two-sided p (...) of pair differences (..., n): share of the 2**n sign patterns with a mean as far from zero."""
+def sign_flip_p(differences: Floats) -> Floats:
+    """Two-sided p (...) of pair differences (..., n): share of the 2**n sign patterns with a mean as far from zero.
+
+    Parameters
+    ----------
+    differences : differences of pairs, (..., n)
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     at_least, _, total = sign_flip_counts(differences)
     return at_least / total
 
 
-def sign_flip_counts(differences: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
+def sign_flip_counts(differences: Floats) -> tuple[Floats, Floats, int]:
     """Number (...) of sign patterns with a sum as far from zero as seen, number exactly as far, and number of all.
 
     A pattern's sum is the whole sum less twice that of the flipped subset. Raises TooMany above ``MOST_PAIRS`` pairs.
+
+    Parameters
+    ----------
+    differences : differences of pairs, (..., n)
+
+    Returns
+    -------
+    tuple
+        Two numbers of patterns (...) [1], and the number of all.
     """
     d = np.asarray(differences, dtype=float)
     sums, _ = _subset_sums(d)
@@ -68,8 +91,19 @@ def sign_flip_counts(differences: np.ndarray) -> tuple[np.ndarray, np.ndarray, i
     return at_least, at_least - more, sums.shape[-1]
 
 
-def sign_flip_interval(differences: np.ndarray, level: float = 0.95) -> tuple[np.ndarray, np.ndarray]:
-    """Exact interval (...), (...) for the centre of symmetric pair differences (..., n)."""
+def sign_flip_interval(differences: Floats, level: float = 0.95) -> tuple[Floats, Floats]:
+    """Exact interval (...), (...) for the centre of symmetric pair differences (..., n).
+
+    Parameters
+    ----------
+    differences : differences of pairs, (..., n)
+    level : probability that the interval holds [1], 0 to 1
+
+    Returns
+    -------
+    tuple of ndarray
+        Lower and upper end in the unit of the differences, (...).
+    """
     d = np.asarray(differences, dtype=float)
     sums, sizes = _subset_sums(d)
     return _ends(sums[..., 1:] / sizes[1:], _rank(level, sums.shape[-1]))
@@ -79,7 +113,7 @@ def _rank(level: float, relabellings: int) -> int:
     return int(np.floor((1.0 - level) / 2.0 * relabellings * (1.0 + 1e-12)))
 
 
-def _ends(critical: np.ndarray, k: int) -> tuple[np.ndarray, np.ndarray]:
+def _ends(critical: Floats, k: int) -> tuple[Floats, Floats]:
     """The k-th smallest and k-th largest of the critical differences (..., m)."""
     if k < 1:
         endless = np.full(critical.shape[:-1], np.inf)
@@ -89,15 +123,21 @@ def _ends(critical: np.ndarray, k: int) -> tuple[np.ndarray, np.ndarray]:
     return parted[..., k - 1], parted[..., m - k]
 
 
-def relabellings(configuration: np.ndarray, blocks: np.ndarray) -> int:
-    """Number of ways to give the labels (n,) 0 or 1 out anew within the blocks (n,)."""
+def relabellings(configuration: Counts, blocks: Counts) -> int:
+    """Number of ways to give the labels (n,) 0 or 1 out anew within the blocks (n,).
+
+    Parameters
+    ----------
+    configuration : labels of the runs, 0 for the baseline and 1 for the other, (n,)
+    blocks : labels of the blocks within which labels are exchanged, (n,); None for one block
+    """
     labels, where = np.asarray(configuration), np.asarray(blocks)
     return math.prod(math.comb(int((where == b).sum()), int(labels[where == b].sum())) for b in np.unique(where))
 
 
 # Few are kept: the longest lists fill some 40 MB each.
 @lru_cache(maxsize=4)
-def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[Floats, Floats]:
     """Relabellings within blocks: columns (n, m) of -1 leaving B, +1 entering B, and the number swapped (m,).
 
     The first column is the labelling as flown (nothing swapped).
@@ -122,35 +162,69 @@ def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[np.
     return np.ascontiguousarray(moves), (moves > 0).sum(axis=0)
 
 
-def _prepared(y: np.ndarray, configuration: np.ndarray, blocks: np.ndarray | None) -> tuple[np.ndarray, np.ndarray]:
+def _prepared(y: Floats, configuration: Counts, blocks: Counts | None) -> tuple[Floats, Floats]:
     labels = tuple(int(label) for label in configuration)
     where = tuple(0 for _ in labels) if blocks is None else tuple(int(block) for block in blocks)
     moves, swapped = _relabellings(labels, where)
     return np.asarray(y, dtype=float) @ moves, swapped
 
 
-def relabelling_tails(
-    y: np.ndarray, configuration: np.ndarray, blocks: np.ndarray | None = None
-) -> tuple[np.ndarray, np.ndarray]:
+def relabelling_tails(y: Floats, configuration: Counts, blocks: Counts | None = None) -> tuple[Floats, Floats]:
     """One-sided p (...), (...) that B is so much larger, and so much smaller, than relabelling within blocks gives.
 
     ``y`` (..., n); ``configuration`` (n,) 0 or 1; ``blocks`` (n,) or None for one block. Raises TooMany.
+
+    Parameters
+    ----------
+    y : values on the scale of the comparison, (..., n)
+    configuration : labels of the runs, 0 for the baseline and 1 for the other, (n,)
+    blocks : labels of the blocks within which labels are exchanged, (n,); None for one block
+
+    Returns
+    -------
+    tuple of ndarray
+        One-sided p, larger and smaller [1], (...).
     """
     gained, _ = _prepared(y, configuration, blocks)
     slack = TIE * np.abs(np.asarray(y, dtype=float)).sum(axis=-1, keepdims=True)
     return (gained >= -slack).mean(axis=-1), (gained <= slack).mean(axis=-1)
 
 
-def relabelling_p(y: np.ndarray, configuration: np.ndarray, blocks: np.ndarray | None = None) -> np.ndarray:
-    """Two-sided p (...): twice the smaller tail, at most one."""
+def relabelling_p(y: Floats, configuration: Counts, blocks: Counts | None = None) -> Floats:
+    """Two-sided p (...): twice the smaller tail, at most one.
+
+    Parameters
+    ----------
+    y : values on the scale of the comparison, (..., n)
+    configuration : labels of the runs, 0 for the baseline and 1 for the other, (n,)
+    blocks : labels of the blocks within which labels are exchanged, (n,); None for one block
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     larger, smaller = relabelling_tails(y, configuration, blocks)
     return np.minimum(1.0, 2.0 * np.minimum(larger, smaller))
 
 
 def relabelling_interval(
-    y: np.ndarray, configuration: np.ndarray, blocks: np.ndarray | None = None, level: float = 0.95
-) -> tuple[np.ndarray, np.ndarray]:
-    """Exact interval (...), (...) for B minus A when B shifts every run alike; arguments as ``relabelling_tails``."""
+    y: Floats, configuration: Counts, blocks: Counts | None = None, level: float = 0.95
+) -> tuple[Floats, Floats]:
+    """Exact interval (...), (...) for B minus A when B shifts every run alike; arguments as ``relabelling_tails``.
+
+    Parameters
+    ----------
+    y : values on the scale of the comparison, (..., n)
+    configuration : labels of the runs, 0 for the baseline and 1 for the other, (n,)
+    blocks : labels of the blocks within which labels are exchanged, (n,); None for one block
+    level : probability that the interval holds [1], 0 to 1
+
+    Returns
+    -------
+    tuple of ndarray
+        Lower and upper end in the unit of ``y``, (...).
+    """
     gained, swapped = _prepared(y, configuration, blocks)
     moved = swapped > 0
     return _ends(-gained[..., moved] / swapped[moved], _rank(level, gained.shape[-1]))

@@ -49,14 +49,26 @@ LIMIT = "added as a limit either way, not as a scatter: this order does not show
 
 
 def limit_row(result: Estimate, scale: Scale) -> tuple[str, str]:
-    """Name and scope of the limit of drift in the budget."""
+    """Name and scope of the limit of drift in the budget.
+
+    Parameters
+    ----------
+    result : the estimate
+    scale : from the scale of the comparison to the pilot's unit
+    """
     rate = scale.amount(float(result.worst_drift) / float(result.reach))
     what = "trend within the blocks, carried on" if bool(result.carried) else "worst drift believed"
     return f"{what} ({rate} an hour)", "straight drift"
 
 
 def hidden_drift(result: Estimate, scale: Scale) -> str:
-    """How the drift that the order cannot show is reckoned with, a sentence; empty where it hides none."""
+    """How the drift that the order cannot show is reckoned with, a sentence; empty where it hides none.
+
+    Parameters
+    ----------
+    result : the estimate
+    scale : from the scale of the comparison to the pilot's unit
+    """
     if not float(result.reach) > 0:
         return ""
     rate = scale.amount(float(result.worst_drift) / float(result.reach))
@@ -69,7 +81,12 @@ def hidden_drift(result: Estimate, scale: Scale) -> str:
 
 
 def no_scatter(result: Estimate) -> bool:
-    """Whether an interval is missing for want of any scatter, seen or stated."""
+    """Whether an interval is missing for want of any scatter, seen or stated.
+
+    Parameters
+    ----------
+    result : the estimate
+    """
     return not np.isfinite(float(result.standard_uncertainty)) and bool(np.isfinite(float(result.type_a)))
 
 
@@ -80,7 +97,16 @@ def assumption(
     scale: Scale,
     documented: MeasurePlan | None = None,
 ) -> str:
-    """What the interval rests on, with the sizes of what had to be stated, and what a documented scatter changes."""
+    """What the interval rests on, with the sizes of what had to be stated, and what a documented scatter changes.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    result : the estimate
+    parts : the entered error sources, as they act on the runs
+    scale : from the scale of the comparison to the pilot's unit
+    documented : the scatter that earlier flights documented, None without
+    """
     said = [design.assumption]
     if result.missing:
         said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
@@ -116,7 +142,16 @@ def assumption(
 
 
 def hangs_on(run: str, scale: Scale, difference: float, words: str, now: str) -> str:
-    """The run on which the answer hangs, what it would be without it, and what to do, a sentence for the pilot."""
+    """The run on which the answer hangs, what it would be without it, and what to do, a sentence for the pilot.
+
+    Parameters
+    ----------
+    run : name of the run
+    scale : from the scale of the comparison to the pilot's unit
+    difference : difference without the run, on the scale of the comparison
+    words : the answer without the run
+    now : the answer with it
+    """
     value = f"{figures(scale.difference(difference), 3, '+')} {scale.unit}".strip()
     same = "and the verdict the same" if words == now else f"and the verdict {words!r}"
     return (
@@ -126,7 +161,12 @@ def hangs_on(run: str, scale: Scale, difference: float, words: str, now: str) ->
 
 
 def before_results(comparison: Comparison) -> list[str]:
-    """What a reader should be told of how it was flown, whatever the results are."""
+    """What a reader should be told of how it was flown, whatever the results are.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    """
     said = list(comparison.design.warnings)
     table = comparison.reduction.table
     timeless = np.unique(table.day[comparison.used & np.isnan(table.hours)]).size
@@ -146,7 +186,12 @@ def before_results(comparison: Comparison) -> list[str]:
 
 
 def warnings(comparison: Comparison) -> tuple[str, ...]:
-    """What a reader should be told, from the order and from the results."""
+    """What a reader should be told, from the order and from the results.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    """
     result, look, said = comparison.estimate, comparison.look, before_results(comparison)
     if bool(result.widened):
         said.append(
@@ -184,6 +229,11 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     """The secondary comparison with its adjusted p; a "better" that does not survive it becomes not enough data.
 
     What it has to survive is the limit of the look: 0.05 where only the end is looked at.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    p : the adjusted p [1]
     """
     claims = comparison.verdict.endswith(f" {verdict.WORDS[verdict.OTHER_BETTER]}")
     if not claims or p <= 1.0 - comparison.level or math.isnan(p):
@@ -204,7 +254,17 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
 def budget_note(
     part: UncertaintyComponent, design: Design, whole: float, added: float, least: float, floor_used: bool = False
 ) -> str:
-    """Why a source is added, or not; variances below ``least`` count as nothing."""
+    """Why a source is added, or not; variances below ``least`` count as nothing.
+
+    Parameters
+    ----------
+    part : one entered error source
+    design : the comparison that the flown order supports
+    whole : variance that the source puts into the difference
+    added : variance that is added to the scatter
+    least : variance that counts as nothing
+    floor_used : whether reading errors took the place of the scatter
+    """
     if part.name == SEEN_WITHIN:
         return "added: how well the trend within the blocks is known"
     if part.scope == "run":
@@ -228,7 +288,14 @@ def budget_note(
 
 
 def settle(comparison: Comparison, lower: float, upper: float) -> str:
-    """What more flying would settle the question; empty where it is settled."""
+    """What more flying would settle the question; empty where it is settled.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    lower : lower margin on the scale of the comparison
+    upper : upper margin
+    """
     if comparison.verdict != verdict.WORDS[verdict.NOT_ENOUGH]:
         return ""
     if comparison.look is not None and comparison.look.number < comparison.look.planned:
@@ -247,7 +314,7 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
     seen = float(np.square(result.standard_uncertainty)) - fixed
-    df = float(min(result.degrees_of_freedom, 1e6))
+    df = min(float(result.degrees_of_freedom), 1e6)
     return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), _hint(comparison))
 
 

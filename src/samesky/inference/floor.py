@@ -11,22 +11,27 @@ scatter, with errors as large as entered, half as large and twice as large (``te
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from scipy import special
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 #: F probabilities between which the readings gain their weight: none above the second, all below the first (chosen).
 CONTRADICTED = (0.01, 0.05)
 
 
-def above_readings(
-    seen: np.ndarray, floor: float | np.ndarray, degrees_of_freedom: float, known: float
-) -> tuple[np.ndarray, np.ndarray]:
+def above_readings(seen: Floats, floor: Numbers, degrees_of_freedom: float, known: float) -> tuple[Floats, Floats]:
     """Scatter to use and the share of it that rests on the entered reading errors.
 
     Parameters
     ----------
-    seen : (...) mean square of the scatter seen; floor : mean square that the reading errors alone would put there
-    degrees_of_freedom : of the scatter seen; known : of the reading errors
+    seen : (...) mean square of the scatter seen
+    floor : mean square that the reading errors alone would put there
+    degrees_of_freedom : of the scatter seen
+    known : degrees of freedom of the reading errors
 
     Returns
     -------

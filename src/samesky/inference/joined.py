@@ -18,6 +18,8 @@ A drift that no return shows shapes the weights here; what it may do to the diff
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from scipy import special
 
@@ -33,6 +35,10 @@ from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+    from samesky.inference.budget import Solved
+
 #: Below this probability (chosen) installations are said to differ more than entered.
 SURPRISING = 0.05
 #: Below these probabilities the scatter seen between installations stands alone, by its degrees of freedom (three and
@@ -46,10 +52,15 @@ SHAPING = ("installation", "straight drift", "wandering")
 NO_SCATTER = 1e-10
 
 
-def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...], believed: float = 0.0) -> dict:
+def solve(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...], believed: float = 0.0) -> Solved:
     """Difference, its Type A and Type B variances and its weights, for ``y`` (..., n).
 
-    ``believed`` is the fastest drift an hour that is believed, on the scale of the comparison.
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    parts : the entered error sources, as they act on the runs
+    believed : fastest drift an hour that is believed, on the scale of the comparison [1/h]
     """
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
@@ -87,7 +98,7 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
     }
 
 
-def _weighed_down(design: Design, parts: tuple[UncertaintyComponent, ...], believed: float) -> np.ndarray:
+def _weighed_down(design: Design, parts: tuple[UncertaintyComponent, ...], believed: float) -> Floats:
     """What is added to the covariance (n, n) that the weights answer to, on days that hide their drift beside days that
     show it.
 
@@ -107,9 +118,7 @@ def _weighed_down(design: Design, parts: tuple[UncertaintyComponent, ...], belie
     return added
 
 
-def _of_drift(
-    design: Design, parts: tuple[UncertaintyComponent, ...], run_variance: np.ndarray, factor: np.ndarray
-) -> np.ndarray:
+def _of_drift(design: Design, parts: tuple[UncertaintyComponent, ...], run_variance: Floats, factor: Floats) -> Floats:
     """Standard uncertainty (...) of the drift told: the same sources as the difference, but for drift itself."""
     slope = design.drift_weights
     if slope is None:
@@ -123,18 +132,39 @@ def _of_drift(
     return np.sqrt(factor * own + rest)
 
 
-def sloped(design: Design, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
-    """The days whose own slope is taken out: all of them where some go back and nothing bounds drift on the others."""
+def sloped(design: Design, parts: tuple[UncertaintyComponent, ...]) -> Floats:
+    """The days whose own slope is taken out: all of them where some go back and nothing bounds drift on the others.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    parts : the entered error sources, as they act on the runs
+
+    Returns
+    -------
+    ndarray
+        Numbers of the days [1], (days,).
+    """
     order = design.order
     if order.has_return and not any(part.scope in ("straight drift", "wandering") for part in parts):
         return np.unique(order.day)
     return order.sloped_days
 
 
-def mean_of_runs(design: Design, days: np.ndarray) -> np.ndarray:
+def mean_of_runs(design: Design, days: Floats) -> Floats:
     """Columns (n, p) of the mean of every run: configuration, levels, slopes of ``days`` between blocks, and within.
 
     Where the change is free and a day goes back, a run is a block of its own.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    days : days whose own slope is a column
+
+    Returns
+    -------
+    ndarray
+        (n, p) [1], slopes in [h].
     """
     order = design.order
     if not order.fitted_anew and order.has_return:
@@ -153,10 +183,20 @@ def _shapes(part: UncertaintyComponent, design: Design) -> bool:
     return part.scope in SHAPING
 
 
-def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def between_axes(design: Design, stated: Floats) -> tuple[Floats, Floats]:
     """Rows (nu, n) that see the scatter between installations, blind to the mean, and what is stated adds to each.
 
     Scatter of runs alone gives each row its mean square.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    stated : covariance (n, n) of what is entered
+
+    Returns
+    -------
+    tuple of ndarray
+        Rows (nu, n) [1] and the variances (nu,) that what is entered adds.
     """
     order = design.order
     rows = complement(order.mean_model(order.block, order.sloped_days)) @ order.averages(order.block)
@@ -168,7 +208,13 @@ def between_axes(design: Design, stated: np.ndarray) -> tuple[np.ndarray, np.nda
 
 def seen_in_part(part: UncertaintyComponent, design: Design) -> bool:
     """Whether the order shows something of a source that is entered: between its fittings, or where the change is free
-    between its runs."""
+    between its runs.
+
+    Parameters
+    ----------
+    part : one entered error source
+    design : the comparison that the flown order supports
+    """
     if design.spare_blocks:
         rows, _ = between_axes(design, np.zeros((design.order.runs, design.order.runs)))
     elif not design.order.fitted_anew and design.order.has_return:
@@ -181,12 +227,12 @@ def seen_in_part(part: UncertaintyComponent, design: Design) -> bool:
 
 def _between(
     design: Design,
-    y: np.ndarray,
-    run_variance: np.ndarray,
-    stated: np.ndarray,
+    y: Floats,
+    run_variance: Floats,
+    stated: Floats,
     floor: float,
     parts: tuple[UncertaintyComponent, ...],
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[Floats, Floats, Floats]:
     """Probability of the scatter seen between blocks if the stated one were true; the factor on the variance that the
     two together make; and its degrees of freedom.
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,14 +22,24 @@ from samesky.inference.linear import complement
 from samesky.inference.order import FlownOrder
 from samesky.inference.uncertainty import two_sided_p
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+
 #: A run is beyond chance where all runs of a sound comparison would reach so far in less than this share (chosen).
 BEYOND_CHANCE = 0.01
 #: Fewest degrees of freedom left without the run (chosen: with one, nothing is far from anything).
 FEWEST_LEFT = 2
 
 
-def far_runs(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> list[int]:
-    """The runs, among those compared, that lie beyond chance from what the others say of them, farthest first."""
+def far_runs(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...]) -> list[int]:
+    """The runs, among those compared, that lie beyond chance from what the others say of them, farthest first.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    parts : the entered error sources, as they act on the runs
+    """
     order = design.order
     rows = (
         design.within if order.fitted_anew else complement(order.mean_model(np.arange(order.runs), order.sloped_days))
@@ -49,7 +60,7 @@ def far_runs(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, .
 
 def hangs_on(
     design: Design,
-    y: np.ndarray,
+    y: Floats,
     parts: tuple[UncertaintyComponent, ...],
     result: Estimate,
     judged: Callable[[Estimate], int],
@@ -57,13 +68,22 @@ def hangs_on(
     """The run on which the answer hangs, with the estimate without it; None where it hangs on none.
 
     ``judged`` gives the verdict's code of an estimate.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    parts : the entered error sources, as they act on the runs
+    result : the estimate
+    judged : gives the code of the verdict of an estimate
     """
     code = judged(result)
     for run in far_runs(design, y, parts):
         keep = np.arange(design.order.runs) != run
         order = design.order
-        names = ("configuration", "installation", "day", "hours")
-        shorter = FlownOrder(*(getattr(order, name)[keep] for name in names), order.fitted_anew)
+        shorter = FlownOrder(
+            order.configuration[keep], order.installation[keep], order.day[keep], order.hours[keep], order.fitted_anew
+        )
         if not np.isin((0, 1), shorter.configuration).all():
             continue
         own = tuple(replace(part, sensitivity=np.broadcast_to(part.sensitivity, (order.runs,))[keep]) for part in parts)

@@ -7,26 +7,36 @@ the normal equations. Held against the certified values of the NIST Statistical 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from samesky.arrays import Counts, Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
     """An ordinary least-squares fit: coefficients (p,), their standard errors (p,), residual sd, df, R squared."""
 
-    coefficients: np.ndarray
-    standard_errors: np.ndarray
+    coefficients: Floats
+    standard_errors: Floats
     residual_sd: float
     degrees_of_freedom: int
     r_squared: float
 
 
-def fit(columns: np.ndarray, y: np.ndarray, intercept: bool = True) -> Fit:
+def fit(columns: Floats, y: Floats, intercept: bool = True) -> Fit:
     """Fit ``y`` (n,) by the columns (n, p) of a full-rank model matrix.
 
     ``intercept`` says whether the columns hold a constant: R squared is then about the mean, else about zero.
     Raises ValueError when there are more columns than observations.
+
+    Parameters
+    ----------
+    columns : model matrix of full rank, (n, p)
+    y : observations, (n,)
+    intercept : whether a constant column is put before them
     """
     columns, y = np.asarray(columns, dtype=float), np.asarray(y, dtype=float)
     n, p = columns.shape
@@ -45,27 +55,62 @@ def fit(columns: np.ndarray, y: np.ndarray, intercept: bool = True) -> Fit:
     return Fit(beta / scale, errors, sd, df, float(1.0 - residual @ residual / (total @ total)))
 
 
-def rank(columns: np.ndarray) -> int:
-    """Number of independent columns of (n, p), after scaling each to unit length."""
+def rank(columns: Floats) -> int:
+    """Number of independent columns of (n, p), after scaling each to unit length.
+
+    Parameters
+    ----------
+    columns : columns, (n, p)
+    """
     length = np.linalg.norm(columns, axis=0)
     kept = columns[:, length > 0] / length[length > 0]
     return int(np.linalg.matrix_rank(kept, tol=1e-8)) if kept.shape[1] else 0
 
 
-def complement(columns: np.ndarray) -> np.ndarray:
-    """Orthonormal rows (n - rank, n) that are blind to every column of (n, p): what is left after fitting them."""
+def complement(columns: Floats) -> Floats:
+    """Orthonormal rows (n - rank, n) that are blind to every column of (n, p): what is left after fitting them.
+
+    Parameters
+    ----------
+    columns : columns, (n, p)
+
+    Returns
+    -------
+    ndarray
+        (n - rank, n) [1].
+    """
     length = np.linalg.norm(columns, axis=0)
     scaled = columns / np.where(length > 0, length, 1.0)
     u, values, _ = np.linalg.svd(scaled, full_matrices=True)
     return u[:, int(np.sum(values > 1e-8)) :].T
 
 
-def estimators(columns: np.ndarray) -> np.ndarray:
-    """Rows (p, n) of weights that give each least-squares coefficient as a weighted sum of the observations."""
+def estimators(columns: Floats) -> Floats:
+    """Rows (p, n) of weights that give each least-squares coefficient as a weighted sum of the observations.
+
+    Parameters
+    ----------
+    columns : model matrix of full rank, (n, p)
+
+    Returns
+    -------
+    ndarray
+        (p, n), in the inverse unit of each column.
+    """
     scale = np.linalg.norm(columns, axis=0)
     return np.linalg.pinv(columns / scale, rcond=1e-10) / scale[:, None]
 
 
-def indicators(labels: np.ndarray) -> np.ndarray:
-    """One 0/1 column for each distinct label: (n, number of labels), in the order of the sorted labels."""
+def indicators(labels: Counts) -> Floats:
+    """One 0/1 column for each distinct label: (n, number of labels), in the order of the sorted labels.
+
+    Parameters
+    ----------
+    labels : labels, (n,)
+
+    Returns
+    -------
+    ndarray
+        (n, number of labels) [1], zeros and ones.
+    """
     return (np.asarray(labels)[:, None] == np.unique(labels)[None, :]).astype(float)

@@ -83,7 +83,12 @@ class LookStatus:
 
 
 def look_status(campaign: Campaign) -> LookStatus | None:
-    """Where the flying stands among the looks that the campaign states; None where no more than one was planned."""
+    """Where the flying stands among the looks that the campaign states; None where no more than one was planned.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    """
     plan = campaign.plan
     if plan is None or plan.looks < 2:
         return None
@@ -91,7 +96,15 @@ def look_status(campaign: Campaign) -> LookStatus | None:
 
 
 def among(campaign: Campaign, planned: int, shape: str, after: tuple[int, ...]) -> LookStatus:
-    """Where the flying stands among so many looks, which come after these runs of the deciding measure."""
+    """Where the flying stands among so many looks, which come after these runs of the deciding measure.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    planned : number of looks planned
+    shape : family of the limits
+    after : runs after which each look is planned
+    """
     name = next((key for key, asked in campaign.asked.items() if asked.primary), None)
     title = "deciding measure" if name is None else campaign.asked[name].measure.title
     table = None if name is None else campaign.tables.get(name)
@@ -101,7 +114,13 @@ def among(campaign: Campaign, planned: int, shape: str, after: tuple[int, ...]) 
 
 
 def withheld(comparison: Comparison, why: str) -> Comparison:
-    """The comparison without anything that tells its result: what was flown, and how it would be compared, stay."""
+    """The comparison without anything that tells its result: what was flown, and how it would be compared, stay.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    why : why nothing is told yet
+    """
     unknown, nothing = math.nan, (math.nan, math.nan)
     return replace(
         comparison,

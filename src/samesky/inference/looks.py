@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
@@ -19,13 +20,26 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.section import FILE
 from samesky.inference.uncertainty import t_quantile
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(128)
 #: Exponent of the Wang-Tsiatis family: limit at look k of K is ``C * (k / K) ** (exponent - 1/2)``.
 SHAPES = {"pocock": 0.5, "obrien-fleming": 0.0}
 
 
-def crossing_by_look(limits: np.ndarray) -> np.ndarray:
-    """Probability (K,), under no difference, of first going beyond the limit |z| (K,) at each equally spaced look."""
+def crossing_by_look(limits: Floats) -> Floats:
+    """Probability (K,), under no difference, of first going beyond the limit |z| (K,) at each equally spaced look.
+
+    Parameters
+    ----------
+    limits : limits on abs(z) at each look, (K,)
+
+    Returns
+    -------
+    ndarray
+        (K,) [1].
+    """
     limits = np.asarray(limits, dtype=float)
     first = np.empty(limits.size)
     grid, mass = np.zeros(1), np.ones(1)
@@ -45,6 +59,17 @@ def constant(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> float:
 
     The exponent is 1/2 for Pocock, 0 for O'Brien-Fleming, between them for Wang and Tsiatis.
     Raises ValueError unless there is at least one look and 0 < alpha < 1.
+
+    Parameters
+    ----------
+    looks : number of looks K
+    alpha : overall probability of a false difference, two-sided [1]
+    exponent : of the family of limits [1]: 1/2 for Pocock, 0 for O'Brien-Fleming
+
+    Returns
+    -------
+    float
+        [1].
     """
     if looks < 1 or not 0 < alpha < 1:
         raise ValueError("at least one look, and an error rate between 0 and 1, are needed")
@@ -59,18 +84,55 @@ def constant(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> float:
     return 0.5 * (low + high)
 
 
-def limits(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
-    """Limit on |z| (K,) at each look."""
+def limits(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> Floats:
+    """Limit on |z| (K,) at each look.
+
+    Parameters
+    ----------
+    looks : number of looks K
+    alpha : overall probability of a false difference, two-sided [1]
+    exponent : of the family of limits [1]: 1/2 for Pocock, 0 for O'Brien-Fleming
+
+    Returns
+    -------
+    ndarray
+        (K,) [1].
+    """
     return constant(looks, alpha, exponent) * (np.arange(1, looks + 1) / looks) ** (exponent - 0.5)
 
 
-def nominal_p(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
-    """Two-sided p (K,) that a test has to undercut at each look."""
+def nominal_p(looks: int, alpha: float = 0.05, exponent: float = 0.5) -> Floats:
+    """Two-sided p (K,) that a test has to undercut at each look.
+
+    Parameters
+    ----------
+    looks : number of looks K
+    alpha : overall probability of a false difference, two-sided [1]
+    exponent : of the family of limits [1]: 1/2 for Pocock, 0 for O'Brien-Fleming
+
+    Returns
+    -------
+    ndarray
+        (K,) [1].
+    """
     return 2.0 * special.ndtr(-limits(looks, alpha, exponent))
 
 
-def t_limits(looks: int, degrees_of_freedom: np.ndarray, alpha: float = 0.05, exponent: float = 0.5) -> np.ndarray:
-    """Limit on |t| (K,) at each look, from the nominal p and the degrees of freedom (K,) at that look."""
+def t_limits(looks: int, degrees_of_freedom: Floats, alpha: float = 0.05, exponent: float = 0.5) -> Floats:
+    """Limit on |t| (K,) at each look, from the nominal p and the degrees of freedom (K,) at that look.
+
+    Parameters
+    ----------
+    looks : number of looks K
+    degrees_of_freedom : degrees of freedom at each look, (K,)
+    alpha : overall probability of a false difference, two-sided [1]
+    exponent : of the family of limits [1]: 1/2 for Pocock, 0 for O'Brien-Fleming
+
+    Returns
+    -------
+    ndarray
+        (K,) [1].
+    """
     return t_quantile(1.0 - nominal_p(looks, alpha, exponent) / 2.0, degrees_of_freedom)
 
 
@@ -103,7 +165,13 @@ class Look:
 
 
 def planned_look(campaign: Campaign, number: int) -> Look:
-    """Look ``number`` of those that ``[plan]`` fixed before flying. Raises CampaignError where it was not planned."""
+    """Look ``number`` of those that ``[plan]`` fixed before flying. Raises CampaignError where it was not planned.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    number : number of the look, from 1
+    """
     planned, entry = campaign.plan, "[plan] looks"
     if planned is None or planned.looks < 2:
         mend = "Fix them before flying, such as looks = 3: a limit chosen after looking is none."

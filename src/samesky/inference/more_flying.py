@@ -15,7 +15,13 @@ TOO_MUCH = 4
 
 
 def times(low: int | None, high: int | None) -> str:
-    """A range of multiples in words."""
+    """A range of multiples in words.
+
+    Parameters
+    ----------
+    low : smallest multiple, None beyond what is looked at
+    high : largest multiple, None beyond what is looked at
+    """
     if low is None:
         return "more than a thousand times this flying"
     if high is None:
@@ -30,6 +36,15 @@ def said(comparison: Comparison, seen: float, df: float, fixed: float, margins: 
 
     ``seen`` and ``fixed`` are standard uncertainties on the scale, as :func:`samesky.inference.power.settling` has
     them.
+
+    Parameters
+    ----------
+    comparison : the comparison
+    seen : standard uncertainty that shrinks with more flying
+    df : its degrees of freedom
+    fixed : standard uncertainty that more of the same does not shrink
+    margins : differences that matter, down and up, on the scale of the comparison
+    hint : what is cheaper, a sentence; may be empty
     """
     lower, upper = margins
     size = -lower if comparison.better == "smaller" else upper
@@ -38,7 +53,12 @@ def said(comparison: Comparison, seen: float, df: float, fixed: float, margins: 
 
 
 def too_much(found: Settling) -> bool:
-    """Whether neither answer may be had for a few times the flying."""
+    """Whether neither answer may be had for a few times the flying.
+
+    Parameters
+    ----------
+    found : how often the flying would have to be repeated
+    """
     lows = [low for low, _ in (found.found, found.none) if low is not None]
     return not lows or min(lows) > TOO_MUCH
 
@@ -65,6 +85,10 @@ def another_look(comparison: Comparison) -> str:
 
     Two looks at 5 % each claim falsely in 8 of 100 campaigns, the second by Pocock's limit of two in 7 (the recursion
     of :mod:`samesky.inference.looks`, equally spaced).
+
+    Parameters
+    ----------
+    comparison : the comparison
     """
     now = int(comparison.reduction.table.included.sum())
     price = "Reading the result again after more flying is a second look: false claims rise from 5 to 8 in 100."

@@ -7,12 +7,20 @@ never on the results.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from samesky.inference.linear import indicators, rank
+
+if TYPE_CHECKING:
+    from samesky.arrays import Counts, Floats
+
+    #: Numbers of one kind, whichever: what goes in comes out.
+    Values = TypeVar("Values", Floats, Counts)
 
 #: Above this squared correlation between configuration and time, straight drift and configuration are not told
 #: apart (chosen: there, removing the drift makes the variance of the difference ten times as large, 1/(1 - r^2)).
@@ -37,10 +45,10 @@ class FlownOrder:
         configuration, or a time that is not a number
     """
 
-    configuration: np.ndarray
-    installation: np.ndarray
-    day: np.ndarray
-    hours: np.ndarray
+    configuration: Counts
+    installation: Counts
+    day: Counts
+    hours: Floats
     fitted_anew: bool
 
     def __post_init__(self) -> None:
@@ -63,23 +71,23 @@ class FlownOrder:
         return self.configuration.size
 
     @cached_property
-    def sequence(self) -> np.ndarray:
+    def sequence(self) -> Counts:
         """Indices (n,) of the runs by day and clock; runs at the same time stay as written."""
         return np.lexsort((np.arange(self.runs), self.hours, self.day))
 
     @cached_property
-    def time(self) -> np.ndarray:
+    def time(self) -> Floats:
         """Hours (n,) from the mean time of the run's own day."""
         each_day = indicators(self.day)
         return self.hours - each_day @ (each_day.T @ self.hours / each_day.sum(axis=0))
 
     @cached_property
-    def since_morning(self) -> np.ndarray:
+    def since_morning(self) -> Floats:
         """Hours (n,) from the first run of the run's own day."""
         first = {day: self.hours[self.day == day].min() for day in np.unique(self.day)}
         return self.hours - np.array([first[day] for day in self.day])
 
-    def _numbered(self, *keys: np.ndarray) -> np.ndarray:
+    def _numbered(self, *keys: Counts) -> Counts:
         """Numbers (n,) that step up, in flown order, whenever one of the keys changes."""
         stacked = np.stack(keys)[:, self.sequence]
         steps = np.concatenate([[0], np.cumsum((np.diff(stacked, axis=1) != 0).any(axis=0))])
@@ -88,17 +96,17 @@ class FlownOrder:
         return numbers
 
     @cached_property
-    def stretch(self) -> np.ndarray:
+    def stretch(self) -> Counts:
         """Number (n,) of the unbroken stretch of one configuration on one day that the run belongs to."""
         return self._numbered(self.configuration, self.day)
 
     @cached_property
-    def block(self) -> np.ndarray:
+    def block(self) -> Counts:
         """Number (n,) of the block: a stretch, broken also by a new installation where parts are fitted anew."""
         return self._numbered(self.configuration, self.day, self.installation) if self.fitted_anew else self.stretch
 
     @cached_property
-    def unit(self) -> np.ndarray:
+    def unit(self) -> Counts:
         """Number (n,) of the unit of replication: the run, or one installation on one day."""
         return self.block if self.fitted_anew else self._numbered(np.arange(self.runs))
 
@@ -107,23 +115,40 @@ class FlownOrder:
         """``"installation"`` or ``"run"``."""
         return "installation" if self.fitted_anew else "run"
 
-    def averages(self, labels: np.ndarray) -> np.ndarray:
-        """Rows (k, n) that take the mean over the runs of each label."""
+    def averages(self, labels: Counts) -> Floats:
+        """Rows (k, n) that take the mean over the runs of each label.
+
+        Parameters
+        ----------
+        labels : labels, (n,)
+
+        Returns
+        -------
+        ndarray
+            (k, n) [1].
+        """
         members = indicators(labels).T
         return members / members.sum(axis=1, keepdims=True)
 
-    def first_of(self, labels: np.ndarray, values: np.ndarray) -> np.ndarray:
-        """The value (k,) shared by the runs of each label."""
+    def first_of(self, labels: Counts, values: Values) -> Values:
+        """The value (k,) shared by the runs of each label.
+
+        Parameters
+        ----------
+        labels : labels, (n,)
+        values : values of the runs, (n,)
+        """
         return np.array([values[np.flatnonzero(labels == label)[0]] for label in np.unique(labels)])
 
     @cached_property
     def fittings(self) -> tuple[int, int]:
         """Number of installations (or, where the change is free, of stretches) of the baseline and of the other."""
         labels = self.installation if self.fitted_anew else self.stretch
-        return tuple(int(np.unique(labels[self.configuration == key]).size) for key in (0, 1))
+        baseline, other = (int(np.unique(labels[self.configuration == key]).size) for key in (0, 1))
+        return baseline, other
 
     @cached_property
-    def days_with_both(self) -> np.ndarray:
+    def days_with_both(self) -> Floats:
         """The days on which both configurations were flown."""
         return np.array(
             [d for d in np.unique(self.day) if np.isin((0, 1), self.configuration[self.day == d]).all()], dtype=int
@@ -134,8 +159,18 @@ class FlownOrder:
         """Number of further configurations, beyond the two compared."""
         return int(np.unique(self.configuration[self.configuration > 1]).size)
 
-    def indicators_of(self, labels: np.ndarray) -> np.ndarray:
-        """Columns (k, 1 + further) at the level of the labels: the other configuration, then each further one."""
+    def indicators_of(self, labels: Counts) -> Floats:
+        """Columns (k, 1 + further) at the level of the labels: the other configuration, then each further one.
+
+        Parameters
+        ----------
+        labels : labels, (n,)
+
+        Returns
+        -------
+        ndarray
+            (k, 1 + further) [1].
+        """
         own = self.first_of(labels, self.configuration)
         keys = [1, *np.unique(self.configuration[self.configuration > 1])]
         return (own[:, None] == np.array(keys)[None, :]).astype(float)
@@ -146,7 +181,7 @@ class FlownOrder:
         return not self.days_with_both.size
 
     @cached_property
-    def days_without_return(self) -> np.ndarray:
+    def days_without_return(self) -> Floats:
         """The days with both configurations that do not go back: their own drift cannot be told from a difference."""
         return np.array([d for d in self.days_with_both if not separable(self, self.day == d)], dtype=int)
 
@@ -159,15 +194,25 @@ class FlownOrder:
         return self.days_without_return.size < self.days_with_both.size
 
     @cached_property
-    def sloped_days(self) -> np.ndarray:
+    def sloped_days(self) -> Floats:
         """The days whose own slope is taken out: those that go back, and those that hold one configuration only."""
         return np.setdiff1d(np.unique(self.day), self.days_without_return) if self.has_return else np.array([], int)
 
-    def mean_model(self, labels: np.ndarray, sloped: np.ndarray = ()) -> np.ndarray:
+    def mean_model(self, labels: Counts, sloped: Iterable[int] = ()) -> Floats:
         """Columns (k, p) at the level of the labels: configuration, the level of each day, slopes of ``sloped`` days.
 
         The configuration is column 0, the slopes come last. Without days that hold both, one level for all. A day
         whose labels all have one time has no slope.
+
+        Parameters
+        ----------
+        labels : labels, (n,)
+        sloped : days with a slope of their own
+
+        Returns
+        -------
+        ndarray
+            (k, p) [1], slopes in [h].
         """
         configuration = self.indicators_of(labels)
         days = self.first_of(labels, self.day)
@@ -177,7 +222,7 @@ class FlownOrder:
         return np.hstack([configuration, level, *(slope for slope in slopes if np.abs(slope).max() > 1e-9)])
 
     @cached_property
-    def pairs(self) -> np.ndarray | None:
+    def pairs(self) -> Counts | None:
         """Units of replication as neighbouring pairs (k, 2) within a day, one of each configuration, or None.
 
         None unless every unit finds its neighbour: with a unit left over, regression uses all of them.
@@ -192,10 +237,15 @@ class FlownOrder:
         return None if (alike | apart).any() else pairs
 
 
-def separable(order: FlownOrder, chosen: np.ndarray) -> bool:
+def separable(order: FlownOrder, chosen: Floats) -> bool:
     """Whether, among the chosen runs (n,) bool, straight drift and configuration can be told apart by stretches.
 
     Judged on the means of unbroken stretches, so that a trend inside one stretch is never stretched over another.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    chosen : the runs looked at, bool (n,)
     """
     labels = np.where(chosen, order.stretch, -1)
     keep = np.unique(order.stretch[chosen])

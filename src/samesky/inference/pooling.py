@@ -6,6 +6,8 @@ Medicine 20 (2001) 3875-3889) with t and one degree of freedom fewer than days. 
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.inference.believable_drift import fastest
@@ -14,12 +16,27 @@ from samesky.inference.design import Design
 from samesky.inference.floor import above_readings
 from samesky.inference.linear import complement, indicators
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
+    from samesky.inference.budget import Solved
 
-def paule_mandel(differences: np.ndarray, variances: np.ndarray, steps: int = 100) -> np.ndarray:
+
+def paule_mandel(differences: Floats, variances: Floats, steps: int = 100) -> Floats:
     """Between-group variance (...) from group differences (..., k) with within-group variances (..., k).
 
     The root of ``sum(w (d - mean)^2) = k - 1`` with ``w = 1 / (v + tau^2)``, zero where there is none; Newton's
     method from zero, which climbs to the root of this convex falling function without overshooting.
+
+    Parameters
+    ----------
+    differences : differences of the groups, (..., k)
+    variances : variances within the groups, (..., k)
+    steps : most steps of the iteration
+
+    Returns
+    -------
+    ndarray
+        (...), squares of the unit of the differences.
     """
     d, v = np.broadcast_arrays(np.asarray(differences, dtype=float), np.asarray(variances, dtype=float))
     k = d.shape[-1]
@@ -36,8 +53,20 @@ def paule_mandel(differences: np.ndarray, variances: np.ndarray, steps: int = 10
     return tau
 
 
-def hartung_knapp(differences: np.ndarray, variances: np.ndarray, between: np.ndarray) -> tuple[np.ndarray, ...]:
-    """Pooled difference, its standard uncertainty (k - 1 degrees of freedom) and the weights (..., k)."""
+def hartung_knapp(differences: Floats, variances: Floats, between: Floats) -> tuple[Floats, ...]:
+    """Pooled difference, its standard uncertainty (k - 1 degrees of freedom) and the weights (..., k).
+
+    Parameters
+    ----------
+    differences : differences of the groups, (..., k)
+    variances : variances within the groups, (..., k)
+    between : variance between the groups, (...)
+
+    Returns
+    -------
+    tuple of ndarray
+        Difference (...), standard uncertainty (...) and weights (..., k).
+    """
     w = 1.0 / (np.asarray(variances) + np.asarray(between)[..., None])
     w = w / w.sum(axis=-1, keepdims=True)
     mean = (w * differences).sum(axis=-1)
@@ -46,9 +75,33 @@ def hartung_knapp(differences: np.ndarray, variances: np.ndarray, between: np.nd
     return mean, np.sqrt(variance), w
 
 
-def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> dict:
-    """Difference over days of unequal effort, for ``y`` (..., n)."""
-    operator = design.day_differences
+def day_operator(design: Design) -> Floats:
+    """Rows (days, n) of each day's difference. Raises ValueError for a design that has none.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+
+    Returns
+    -------
+    ndarray
+        (days, n) [1].
+    """
+    if design.day_differences is None:
+        raise ValueError(f"the design {design.name!r} has no difference of each day")
+    return design.day_differences
+
+
+def solve(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...]) -> Solved:
+    """Difference over days of unequal effort, for ``y`` (..., n).
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+    parts : the entered error sources, as they act on the runs
+    """
+    operator = day_operator(design)
     daily = y @ operator.T
     variances = _within_days(design, y, parts) + _hidden_drift(design, parts)
     between = paule_mandel(daily, variances)
@@ -72,14 +125,14 @@ def solve(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]
     }
 
 
-def _within_days(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
+def _within_days(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...]) -> Floats:
     """Variance (..., days) of each day's difference from what varies within a day.
 
     Scatter of runs within their blocks, or of runs about each day's own fit where every block is one run, with the
     stated re-rigging; equal for all days where neither can be judged, so that only the day-to-day scatter counts.
     """
-    order, operator = design.order, design.day_differences
-    residual = design.within
+    order, operator = design.order, day_operator(design)
+    residual = np.empty((0, order.runs)) if design.within is None else design.within
     if not order.fitted_anew:
         by_day = indicators(order.day)
         model = np.column_stack([by_day, by_day * order.configuration[:, None], by_day * order.time[:, None]])
@@ -95,13 +148,13 @@ def _within_days(design: Design, y: np.ndarray, parts: tuple[UncertaintyComponen
     return np.maximum(spread[..., None] * effort, tiny) + rigging
 
 
-def _hidden_drift(design: Design, parts: tuple[UncertaintyComponent, ...]) -> np.ndarray:
+def _hidden_drift(design: Design, parts: tuple[UncertaintyComponent, ...]) -> Floats:
     """Square (days,) of what the largest drift entered does to each day's difference; zero where a day goes back.
 
     So a day that does not go back weighs less. The worst believable drift would take its weight away, and leave the
     scatter of days to be judged by one day fewer than is counted (simulated: 92 to 93 % in place of 99 % are covered).
     """
     order, rate = design.order, fastest(parts)[1]
-    days = zip(design.day_differences, order.days_with_both, strict=True)
+    days = zip(day_operator(design), order.days_with_both, strict=True)
     gaps = [row @ order.time if day in order.days_without_return else 0.0 for row, day in days]
     return np.square(rate * np.array(gaps))

@@ -9,25 +9,42 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
 
 from samesky.inference.uncertainty import t_quantile
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
+
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(200)
 
 
 def t_power(
-    difference: np.ndarray,
-    standard_error: np.ndarray,
-    degrees_of_freedom: np.ndarray,
+    difference: Numbers,
+    standard_error: Numbers,
+    degrees_of_freedom: Numbers,
     alpha: float = 0.05,
     sides: int = 2,
-) -> np.ndarray:
+) -> Floats:
     """Probability (...) that a t test at ``alpha`` finds a true difference (...), given its true standard error (...).
 
     Difference and standard error in one and the same unit; ``sides`` is 1 or 2. The noncentral t, exact.
+
+    Parameters
+    ----------
+    difference : true difference
+    standard_error : true standard error, in the unit of the difference
+    degrees_of_freedom : degrees of freedom [1]
+    alpha : probability of a false difference [1]
+    sides : 1 or 2
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     df = np.asarray(degrees_of_freedom, dtype=float)
     shift = np.asarray(difference, dtype=float) / np.asarray(standard_error, dtype=float)
@@ -37,7 +54,7 @@ def t_power(
     return above + below
 
 
-def _noncentral(df: np.ndarray, shift: np.ndarray, t: np.ndarray) -> np.ndarray:
+def _noncentral(df: Floats, shift: Floats, t: Floats) -> Floats:
     """Distribution of the noncentral t; far out, where the library gives NaN, Abramowitz and Stegun 26.7.10."""
     with np.errstate(all="ignore"):
         exact = special.nctdtr(df, shift, t)
@@ -46,17 +63,31 @@ def _noncentral(df: np.ndarray, shift: np.ndarray, t: np.ndarray) -> np.ndarray:
 
 
 def tost_power(
-    difference: np.ndarray,
-    standard_error: np.ndarray,
-    degrees_of_freedom: np.ndarray,
-    lower: np.ndarray,
-    upper: np.ndarray,
+    difference: Numbers,
+    standard_error: Numbers,
+    degrees_of_freedom: Numbers,
+    lower: Numbers,
+    upper: Numbers,
     alpha: float = 0.05,
-) -> np.ndarray:
+) -> Floats:
     """Probability that the 1 - 2 alpha interval falls inside the margins, given the true standard error.
 
     All arguments broadcast. Integrates over ``x``, the ratio of the scatter seen to the true one, whose square is
     chi-squared over its degrees of freedom: the estimate must fall within the margins less ``t x standard_error``.
+
+    Parameters
+    ----------
+    difference : true difference
+    standard_error : true standard error, in the unit of the difference
+    degrees_of_freedom : degrees of freedom [1]
+    lower : lower margin, negative
+    upper : upper margin
+    alpha : probability of each one-sided test [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     difference, error, df, lower, upper = np.broadcast_arrays(
         *(np.asarray(a, dtype=float) for a in (difference, standard_error, degrees_of_freedom, lower, upper))
@@ -82,7 +113,16 @@ def tost_power(
 def fewest(
     power_of: Callable[[int], float], wanted: float, start: int, step: int = 1, most: int = 100_000
 ) -> int | None:
-    """Smallest number, from ``start`` in steps, whose power reaches the wanted one; None above ``most``."""
+    """Smallest number, from ``start`` in steps, whose power reaches the wanted one; None above ``most``.
+
+    Parameters
+    ----------
+    power_of : gives the power [1] of a number
+    wanted : power that is wanted [1]
+    start : smallest number tried
+    step : step from one number to the next
+    most : largest number tried
+    """
     for number in range(start, most + 1, step):
         if power_of(number) >= wanted:
             return number
@@ -96,6 +136,15 @@ def crossover_equivalence_runs(
 
     ``scatter`` is the standard deviation of one run; with n pairs the standard error is ``scatter * sqrt(2 / n)`` on
     n - 2 degrees of freedom. On a logarithmic scale everything is a logarithm.
+
+    Parameters
+    ----------
+    scatter : standard deviation of one run
+    difference : true difference
+    lower : lower margin, negative
+    upper : upper margin
+    wanted : power that is wanted [1]
+    alpha : probability of each one-sided test [1]
     """
     return fewest(
         lambda n: float(tost_power(difference, scatter * np.sqrt(2.0 / n), n - 2, lower, upper, alpha)), wanted, 4, 2
@@ -141,6 +190,7 @@ def settling(
     degrees_of_freedom : of that scatter now; they grow in proportion, with the unknowns of the mean already paid for
     fixed : standard uncertainty that more of the same does not shrink (campaign-wide sources)
     wanted : probability of the answer
+    held : probability that the range of multiples holds the true one
     """
     df = min(float(degrees_of_freedom), 1e6)
     tails = np.array([(1.0 - held) / 2.0, (1.0 + held) / 2.0])
@@ -148,14 +198,14 @@ def settling(
     low, high = seen * np.sqrt(df / (2.0 * special.gammainccinv(df / 2.0, tails)))
     known = np.minimum(df * _FACTORS + 2.0 * (_FACTORS - 1.0), 1e6)
 
-    def needed(scatter: float, power: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> int | None:
+    def needed(scatter: float, power: Callable[[Floats, Floats], Floats]) -> int | None:
         enough = np.flatnonzero(power(np.sqrt(scatter**2 / _FACTORS + fixed**2), known) >= wanted)
         return int(_FACTORS[enough[0]]) if enough.size else None
 
-    def find(error: np.ndarray, df: np.ndarray) -> np.ndarray:
+    def find(error: Floats, df: Floats) -> Floats:
         return t_power(size, error, df)
 
-    def show_none(error: np.ndarray, df: np.ndarray) -> np.ndarray:
+    def show_none(error: Floats, df: Floats) -> Floats:
         return tost_power(0.0, error, df, lower, upper)
 
-    return Settling(*((needed(low, power), needed(high, power)) for power in (find, show_none)))
+    return Settling((needed(low, find), needed(high, find)), (needed(low, show_none), needed(high, show_none)))

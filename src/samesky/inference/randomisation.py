@@ -10,11 +10,16 @@ simulation in the tests). A test that could not reach 5 % whatever the runs said
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from samesky.inference import exact
 from samesky.inference.design import Design
 from samesky.inference.order import FlownOrder
+
+if TYPE_CHECKING:
+    from samesky.arrays import Counts, Floats
 
 #: Fewest pairs, or days, whose signs are flipped: with five no pattern reaches 5 %.
 FEWEST_PAIRS = 6
@@ -22,10 +27,20 @@ FEWEST_PAIRS = 6
 LEVEL = 0.05
 
 
-def randomisation_p(design: Design, y: np.ndarray) -> tuple[np.ndarray, str]:
+def randomisation_p(design: Design, y: Floats) -> tuple[Floats, str]:
     """Exact two-sided p (...) of no difference at all for values ``y`` (..., n), and the test in words.
 
     NaN and no words where the order allows no exact test, or none that could reach 5 %.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    y : values on the scale of the comparison, (..., n)
+
+    Returns
+    -------
+    tuple
+        p [1], (...), and the test in words; NaN and blank where there is none.
     """
     y = np.asarray(y, dtype=float)
     if design.order.further:
@@ -45,7 +60,7 @@ def randomisation_p(design: Design, y: np.ndarray) -> tuple[np.ndarray, str]:
     return np.full(y.shape[:-1], np.nan), ""
 
 
-def _exchangeable(order: FlownOrder) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+def _exchangeable(order: FlownOrder) -> tuple[Floats, Counts, Counts] | None:
     """Averages (k, n), configuration (k,) and day (k,) of units that relabelling may exchange, or None."""
     if not order.has_return or order.days_without_return.size:
         return None

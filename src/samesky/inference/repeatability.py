@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
@@ -22,6 +23,9 @@ from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.result import Scale
 from samesky.inference.uncertainty import join
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 #: Below this probability the documented repeatability does not fit the flights at hand.
 REFUSED = 0.05
@@ -35,9 +39,9 @@ class Pooled:
     """
 
     estimate: Estimate
-    ratio: np.ndarray
-    probability: np.ndarray
-    accepted: np.ndarray
+    ratio: Floats
+    probability: Floats
+    accepted: Floats
 
 
 def pool(estimate: Estimate, scatter: float, degrees_of_freedom: float) -> Pooled:
@@ -45,6 +49,12 @@ def pool(estimate: Estimate, scatter: float, degrees_of_freedom: float) -> Poole
 
     ``scatter`` is of one unit of replication: the documented standard deviation of a pair difference over the root of
     two. Raises ValueError unless both numbers are positive.
+
+    Parameters
+    ----------
+    estimate : the estimate
+    scatter : documented standard deviation of one unit of replication
+    degrees_of_freedom : how well it is known [1]
     """
     if not (scatter > 0 and degrees_of_freedom > 0):
         raise ValueError("a documented repeatability needs a positive scatter and positive degrees of freedom")
@@ -69,7 +79,7 @@ def pool(estimate: Estimate, scatter: float, degrees_of_freedom: float) -> Poole
     return Pooled(changed, np.sqrt(seen) / scatter, probability, accepted)
 
 
-def _join_each(variances: np.ndarray, known: np.ndarray, parts_df: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _join_each(variances: Floats, known: Floats, parts_df: Floats) -> tuple[Floats, Floats]:
     """Join where the degrees of freedom of the scatter differ from campaign to campaign: one call for each value."""
     combined, effective = np.empty(variances.shape[:-1]), np.empty(variances.shape[:-1])
     for own in np.unique(known):
@@ -79,7 +89,15 @@ def _join_each(variances: np.ndarray, known: np.ndarray, parts_df: np.ndarray) -
 
 
 def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Scale) -> str:
-    """The interval with the documented repeatability pooled in, or why not, as a sentence for the pilot."""
+    """The interval with the documented repeatability pooled in, or why not, as a sentence for the pilot.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    result : the estimate
+    documented : the scatter that earlier flights documented, None without
+    scale : from the scale of the comparison to the pilot's unit
+    """
     df = f"{documented.degrees_of_freedom:g} degrees of freedom"
     if not np.isfinite(float(result.standard_uncertainty)):
         return "The documented repeatability cannot make up for what this order does not show."
@@ -88,6 +106,8 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
     ):
         shown = "days" if design.name == "days" else "installations"
         return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
+    if documented.scatter is None or documented.degrees_of_freedom is None:
+        return ""
     ratio = scale.asked.measure.ratio
     factor = (
         (1.0 if ratio else scale.level) if documented.scatter_is_fraction else (1.0 / scale.level if ratio else 1.0)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from samesky import units
 from samesky.campaign.derived.rpm_in_hand import RpmInHand, cautions
@@ -16,6 +15,9 @@ from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
 from samesky.reduction.reduction import Reduction
+
+if TYPE_CHECKING:
+    from samesky.arrays import Flags, Floats, Numbers
 
 #: Half the width of an interval of a logarithm from which on its upper end is no bound (chosen: threefold either way).
 #: There a drift of so many per cent an hour, added up over hours, has left the range in which it can be added up, and
@@ -36,32 +38,86 @@ class Scale:
         return self.asked.unit or self.asked.measure.unit
 
     def si(self, on_scale: float) -> float:
-        """A difference from the baseline [SI]."""
+        """A difference from the baseline [SI].
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+
+        Returns
+        -------
+        float
+            [SI].
+        """
         return self.level * math.expm1(on_scale) if self.asked.measure.ratio else float(on_scale)
 
     def shown(self, difference_si: float) -> float:
-        """A difference [SI] in the pilot's unit (no zero point)."""
+        """A difference [SI] in the pilot's unit (no zero point).
+
+        Parameters
+        ----------
+        difference_si : difference [SI]
+
+        Returns
+        -------
+        float
+            [SI].
+        """
         dimension = self.asked.measure.dimension
         return float(units.from_si(difference_si, self.unit, dimension) - units.from_si(0.0, self.unit, dimension))
 
     def difference(self, on_scale: float) -> float:
-        """A difference on the scale in the pilot's unit."""
+        """A difference on the scale in the pilot's unit.
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+
+        Returns
+        -------
+        float
+            [1].
+        """
         return self.shown(self.si(on_scale))
 
     def percent(self, on_scale: float) -> float:
-        """A difference on the scale in per cent of the baseline; NaN where the baseline is not above zero."""
+        """A difference on the scale in per cent of the baseline; NaN where the baseline is not above zero.
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+
+        Returns
+        -------
+        float
+            [1].
+        """
         return 100.0 * self.si(on_scale) / self.level if self.level > 0 else math.nan
 
-    def ends(self, on_scale: tuple[float, float]) -> tuple[float, float]:
+    def ends(self, on_scale: tuple[Numbers, Numbers]) -> tuple[float, float]:
         """Ends of an interval on the scale; the upper one infinite where it is too wide to have one.
 
         The lower end of a ratio measure stays: nothing falls below nothing.
+
+        Parameters
+        ----------
+        on_scale : lower and upper end on the scale of the comparison
+
+        Returns
+        -------
+        tuple[float, float]
+            [1], of the leading shape of the values.
         """
         low, high = (float(end) for end in on_scale)
         return (low, math.inf) if self.asked.measure.ratio and high - low > 2.0 * WIDEST else (low, high)
 
     def amount(self, on_scale: float) -> str:
-        """A scatter, uncertainty or rate on the scale as a pilot reads it."""
+        """A scatter, uncertainty or rate on the scale as a pilot reads it.
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+        """
         if self.asked.measure.ratio:
             return f"{figures(100.0 * abs(on_scale))} %"
         return f"{figures(abs(self.shown(on_scale)))} {self.unit}"
@@ -177,8 +233,8 @@ class Comparison:
     p_holm: float
     exact_p: float
     exact_test: str
-    used: np.ndarray
-    weights: np.ndarray
+    used: Flags
+    weights: Floats
     design: Design
     estimate: Estimate
     reduction: Reduction
@@ -224,7 +280,7 @@ class Comparison:
         low, high = self.scale.ends(self.estimate.interval(self.level))
         return self.scale.percent(low), self.scale.percent(high)
 
-    def _ends(self, on_scale: tuple[float, float]) -> tuple[float, float]:
+    def _ends(self, on_scale: tuple[Numbers, Numbers]) -> tuple[float, float]:
         low, high = self.scale.ends(on_scale)
         return self.scale.difference(low), self.scale.difference(high)
 
@@ -240,7 +296,7 @@ class Comparison:
         """Dangers that the runs show: an over-speed, sure or possible. Said with the answer, whatever it is."""
         return cautions(list(self.rpm.values()))
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, object]:
         """The fields promised to machines; numbers that do not exist are null, as is an end that is no bound."""
         return {
             "measure": self.measure,
@@ -269,7 +325,7 @@ class Comparison:
             "cautions": list(self.cautions),
         }
 
-    def _look_to_json(self) -> dict | None:
+    def _look_to_json(self) -> dict[str, object] | None:
         if self.look is None:
             return None
         return {

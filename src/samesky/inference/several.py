@@ -11,11 +11,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
 
 from samesky.inference import verdict
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(96)
 #: Reach of the normal distribution in the integral over one mean; beyond lies less than 1e-15.
@@ -24,10 +28,21 @@ _REACH = 8.0
 _KNOWN = 1e5
 
 
-def range_probability(q: float | np.ndarray, groups: int, degrees_of_freedom: float) -> np.ndarray:
+def range_probability(q: Numbers, groups: int, degrees_of_freedom: float) -> Floats:
     """Probability (...) that the studentised range of ``groups`` means stays below ``q`` (...).
 
     The double integral over one of the means and over the scatter seen, by Gauss and Legendre's rule.
+
+    Parameters
+    ----------
+    q : width of the range in standard deviations [1]
+    groups : number of configurations compared together
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     q = np.asarray(q, dtype=float)
     if degrees_of_freedom > _KNOWN:
@@ -40,7 +55,7 @@ def range_probability(q: float | np.ndarray, groups: int, degrees_of_freedom: fl
     return (_of_known_scatter(q[..., None] * x, groups) * mass).sum(axis=-1)
 
 
-def _of_known_scatter(width: np.ndarray, groups: int) -> np.ndarray:
+def _of_known_scatter(width: Floats, groups: int) -> Floats:
     z = _REACH * _NODES
     density = groups * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi) * _WEIGHTS * _REACH
     inside = np.maximum(special.ndtr(z) - special.ndtr(z - np.maximum(width, 0.0)[..., None]), 0.0)
@@ -49,7 +64,19 @@ def _of_known_scatter(width: np.ndarray, groups: int) -> np.ndarray:
 
 @lru_cache(maxsize=1024)
 def range_quantile(level: float, groups: int, degrees_of_freedom: float) -> float:
-    """The studentised range of ``groups`` means that is exceeded with probability ``1 - level``."""
+    """The studentised range of ``groups`` means that is exceeded with probability ``1 - level``.
+
+    Parameters
+    ----------
+    level : probability that the interval holds [1], 0 to 1
+    groups : number of configurations compared together
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    float
+        [1].
+    """
     low, high = 0.0, 4.0
     while float(range_probability(high, groups, degrees_of_freedom)) < level:
         high *= 2.0
@@ -62,29 +89,64 @@ def range_quantile(level: float, groups: int, degrees_of_freedom: float) -> floa
     return 0.5 * (low + high)
 
 
-def each_of_pairs(level: float | np.ndarray, groups: int) -> np.ndarray:
-    """Level of a single pair's interval so that those of all pairs hold ``level`` together, by Bonferroni's bound."""
+def each_of_pairs(level: Numbers, groups: int) -> Floats:
+    """Level of a single pair's interval so that those of all pairs hold ``level`` together, by Bonferroni's bound.
+
+    Parameters
+    ----------
+    level : probability that the interval holds [1], 0 to 1
+    groups : number of configurations compared together
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     return 1.0 - (1.0 - np.asarray(level)) / (groups * (groups - 1) / 2.0)
 
 
-def together(level: float | np.ndarray, groups: int, degrees_of_freedom: np.ndarray) -> np.ndarray:
-    """Half an interval of a difference in its standard uncertainties (...), for all pairs of ``groups`` together."""
-    level, df = np.broadcast_arrays(np.asarray(level, dtype=float), np.asarray(degrees_of_freedom, dtype=float))
+def together(level: Numbers, groups: int, degrees_of_freedom: Numbers) -> Floats:
+    """Half an interval of a difference in its standard uncertainties (...), for all pairs of ``groups`` together.
+
+    Parameters
+    ----------
+    level : probability that the interval holds [1], 0 to 1
+    groups : number of configurations compared together
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
+    levels, df = np.broadcast_arrays(np.asarray(level, dtype=float), np.asarray(degrees_of_freedom, dtype=float))
     found = [
         range_quantile(float(a), groups, float(b)) / np.sqrt(2.0) if b > 0 else np.nan
-        for a, b in zip(level.ravel(), df.ravel(), strict=True)
+        for a, b in zip(levels.ravel(), df.ravel(), strict=True)
     ]
-    return np.array(found).reshape(level.shape)[()]
+    return np.array(found).reshape(levels.shape)[()]
 
 
-def together_p(t: np.ndarray, groups: int, degrees_of_freedom: np.ndarray) -> np.ndarray:
-    """Probability (...) that any pair of ``groups`` equal configurations lies so many standard uncertainties apart."""
-    t, df = np.broadcast_arrays(np.abs(np.asarray(t, dtype=float)), np.asarray(degrees_of_freedom, dtype=float))
+def together_p(t: Numbers, groups: int, degrees_of_freedom: Numbers) -> Floats:
+    """Probability (...) that any pair of ``groups`` equal configurations lies so many standard uncertainties apart.
+
+    Parameters
+    ----------
+    t : Student's t [1]
+    groups : number of configurations compared together
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
+    apart, df = np.broadcast_arrays(np.abs(np.asarray(t, dtype=float)), np.asarray(degrees_of_freedom, dtype=float))
     found = [
         1.0 - float(range_probability(np.sqrt(2.0) * a, groups, float(b))) if np.isfinite(a) and b > 0 else np.nan
-        for a, b in zip(t.ravel(), df.ravel(), strict=True)
+        for a, b in zip(apart.ravel(), df.ravel(), strict=True)
     ]
-    return np.clip(np.array(found), 0.0, 1.0).reshape(t.shape)[()]
+    return np.clip(np.array(found), 0.0, 1.0).reshape(apart.shape)[()]
 
 
 def ranking(worth: Mapping[str, float], verdicts: Mapping[tuple[str, str], str]) -> str:

@@ -8,14 +8,29 @@ parts' t-quantiles (Cochran, Biometrics 20 (1964) 191-195) covers 95 to 97 % and
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from scipy import special
 
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
-def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+
+def welch_satterthwaite(uncertainties: Floats, degrees_of_freedom: Floats) -> tuple[Floats, Floats]:
     """Combined standard uncertainty and effective degrees of freedom over the last axis (JCGM 100, G.2b).
 
     Parts with infinite degrees of freedom are taken as known exactly; when all are, the result is infinite too.
+
+    Parameters
+    ----------
+    uncertainties : standard uncertainties of independent parts, last axis the parts
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    tuple[ndarray, ndarray]
+        [1], of the leading shape of the values.
     """
     variance = np.square(np.asarray(uncertainties, dtype=float))
     total = variance.sum(axis=-1)
@@ -25,12 +40,22 @@ def welch_satterthwaite(uncertainties: np.ndarray, degrees_of_freedom: np.ndarra
     return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
 
 
-def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def join(variances: Floats, degrees_of_freedom: Floats) -> tuple[Floats, Floats]:
     """Combined standard uncertainty and effective degrees of freedom, over the last axis, by Cochran's weighted t.
 
     ``variances`` (..., k); ``degrees_of_freedom`` (k,) or (..., k). The 95 % multiplier is the mean of the parts'
     t-quantiles weighted by their variances, and the effective degrees of freedom are those of Student's t with that
     quantile. One part alone keeps its own degrees of freedom.
+
+    Parameters
+    ----------
+    variances : variances within the groups, (..., k)
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    tuple[ndarray, ndarray]
+        [1], of the leading shape of the values.
     """
     variances = np.asarray(variances, dtype=float)
     total = variances.sum(axis=-1)
@@ -46,7 +71,7 @@ def join(variances: np.ndarray, degrees_of_freedom: np.ndarray) -> tuple[np.ndar
     return np.sqrt(total), np.where(np.isnan(total), np.nan, effective)
 
 
-def _quantiles(degrees_of_freedom: np.ndarray) -> np.ndarray:
+def _quantiles(degrees_of_freedom: Floats) -> Floats:
     """Student's quantiles at 0.975 for (..., k); a part that has the same in all campaigns is looked up once."""
     df = degrees_of_freedom.reshape(-1, degrees_of_freedom.shape[-1])
     same = (df == df[:1]).all(axis=0)
@@ -56,25 +81,56 @@ def _quantiles(degrees_of_freedom: np.ndarray) -> np.ndarray:
     return found.reshape(degrees_of_freedom.shape)
 
 
-def t_quantile(probability: float | np.ndarray, degrees_of_freedom: float | np.ndarray) -> np.ndarray:
-    """Quantile of Student's t; the normal quantile where the degrees of freedom are infinite."""
+def t_quantile(probability: Numbers, degrees_of_freedom: Numbers) -> Floats:
+    """Quantile of Student's t; the normal quantile where the degrees of freedom are infinite.
+
+    Parameters
+    ----------
+    probability : probability below the quantile [1]
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     df = np.asarray(degrees_of_freedom, dtype=float)
     large = df > 1e8
     return np.where(large, special.ndtri(probability), special.stdtrit(np.where(large, 1.0, df), probability))
 
 
-def two_sided_p(t: np.ndarray, degrees_of_freedom: float | np.ndarray) -> np.ndarray:
-    """Probability of a Student's t at least this far from zero on either side."""
+def two_sided_p(t: Floats, degrees_of_freedom: Numbers) -> Floats:
+    """Probability of a Student's t at least this far from zero on either side.
+
+    Parameters
+    ----------
+    t : Student's t [1]
+    degrees_of_freedom : degrees of freedom [1]
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
+    """
     df = np.asarray(degrees_of_freedom, dtype=float)
     large = df > 1e8
     t = -np.abs(np.asarray(t, dtype=float))
     return 2.0 * np.where(large, special.ndtr(t), special.stdtr(np.where(large, 1.0, df), t))
 
 
-def sd_of_sd(n: int | np.ndarray) -> np.ndarray:
+def sd_of_sd(n: int | Floats) -> Floats:
     """Standard deviation of an experimental standard deviation from ``n`` normal readings, relative to its mean.
 
     Exact form behind JCGM 100 table E.1.
+
+    Parameters
+    ----------
+    n : number of readings
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     n = np.asarray(n, dtype=float)
     c4 = np.sqrt(2.0 / (n - 1.0)) * np.exp(special.gammaln(n / 2.0) - special.gammaln((n - 1.0) / 2.0))

@@ -19,19 +19,35 @@ def _days(order: FlownOrder) -> str:
 
 
 def regression(order: FlownOrder) -> str:
-    """The regression estimator in words."""
+    """The regression estimator in words.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    """
     return f"regression on {_units(order)}: configuration, {_days(order)}; t interval"
 
 
 def over_days(days: int, equal: bool) -> str:
-    """The estimator over days in words."""
+    """The estimator over days in words.
+
+    Parameters
+    ----------
+    days : days whose own slope is a column
+    equal : whether all days weigh alike
+    """
     if equal:
         return f"one drift-free difference a day, t interval over {days} days"
     return f"one drift-free difference a day, {days} days of unequal effort (Paule-Mandel weights, Hartung-Knapp t)"
 
 
 def joined(order: FlownOrder) -> str:
-    """The joined estimator in words."""
+    """The joined estimator in words.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    """
     stated = "re-rigging and unseen drift" if order.fitted_anew else "unseen drift"
     removed = "steady drift of each day that goes back removed, " if order.has_return else ""
     return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
@@ -53,13 +69,24 @@ def _alike_days(order: FlownOrder) -> str:
 
 
 def regressed(order: FlownOrder) -> str:
-    """What the regression interval rests on."""
+    """What the regression interval rests on.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    """
     straight = "drift is steady within each day, with a slope of its own"
     return _sentence(straight, _one_look(order), "repeats scatter alike", _alike_days(order))
 
 
 def by_days(order: FlownOrder, with_time: bool) -> str:
-    """What the interval over days rests on."""
+    """What the interval over days rests on.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    with_time : whether the slope of every day is taken out
+    """
     drift = "is steady within each day" if with_time else "does not come back the same way every day"
     return _sentence("each day is one sample", f"drift {drift}", "days scatter alike")
 
@@ -68,6 +95,11 @@ def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
     """What the joined interval rests on; the sizes are added from the stated sources.
 
     ``spare`` degrees of freedom between installations tell how far these differ.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    spare : degrees of freedom between blocks
     """
     if order.day_confounded:
         return "The change of level from day to day is no larger than stated: this order cannot show it."
@@ -98,6 +130,13 @@ def warnings(
     ``over_days``: days are the samples, so that their scatter shows a drift of its own each day, though not one that
     comes back daily. ``rigging_stated``: the interval takes the re-rigging scatter as stated, not as the installations
     show it. ``plain``: the difference is that of the plain means, in which every run has a part, and has no interval.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    over_days : whether days are the samples
+    rigging_stated : whether the interval takes the fitting error as entered
+    plain : whether the difference is that of the plain means and has no interval
     """
     same_first = _always_same_first(order)
     said = []

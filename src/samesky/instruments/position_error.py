@@ -124,9 +124,10 @@ def calibrated(tas, tas_uncertainty, pressure, temperature, *, pressure_uncertai
     spreads = [np.asarray(x, dtype=float) for x in (tas_uncertainty, pressure_uncertainty, temperature_uncertainty)]
     variance = np.zeros(np.broadcast_shapes(*(x.shape for x in (*inputs, *spreads))))
     for k, spread in enumerate(spreads):
-        ends = [airspeed.tas_to_cas(*inputs[:k], inputs[k] + side * spread, *inputs[k + 1 :]) for side in (1, -1)]
-        variance = variance + ((ends[0] - ends[1]) / 2) ** 2
-    return airspeed.tas_to_cas(*inputs), np.sqrt(variance)
+        up, down = ([*inputs[:k], inputs[k] + side * spread, *inputs[k + 1 :]] for side in (1, -1))
+        half = (airspeed.tas_to_cas(up[0], up[1], up[2]) - airspeed.tas_to_cas(down[0], down[1], down[2])) / 2
+        variance = variance + half**2
+    return airspeed.tas_to_cas(inputs[0], inputs[1], inputs[2]), np.sqrt(variance)
 
 
 def fit_position_error(indicated, calibrated, uncertainty, *, model: str | None = None, shared=()) -> PositionError:

@@ -19,5 +19,6 @@ _SOURCE = "assumed: pitch set to +-0.3 degrees, about 2 % of pitch, and the pitc
 
 def rigging(size: float) -> ErrorSource:
     """The error of one fitting, ``size`` a fraction of the result (standard uncertainty); each measure states its
-    own."""
+    own.
+    """
     return ErrorSource("rigging", RESULT, size, "installation", _SOURCE, relative=True)

@@ -63,7 +63,8 @@ class FilmSetup:
 @dataclass(frozen=True, slots=True, eq=False)
 class RollFrames:
     """Frame numbers of n rolls, NaN where not seen: ``passages`` (n, m) at the markers, and each (n,) ``brakes``
-    released, ``lift_off``, and by how many frames that may be misjudged (``uncertain``; NaN: as in the set-up)."""
+    released, ``lift_off``, and by how many frames that may be misjudged (``uncertain``; NaN: as in the set-up).
+    """
 
     passages: np.ndarray
     brakes: np.ndarray
@@ -74,7 +75,8 @@ class RollFrames:
 @dataclass(frozen=True, slots=True, eq=False)
 class Filmed:
     """A quantity of n rolls [SI]: ``value`` (n,), the standard uncertainty that each run has for itself ``own`` (n,),
-    and what they share, ``shared`` (k, n): a row for each cause, signed, for one standard uncertainty of it."""
+    and what they share, ``shared`` (k, n): a row for each cause, signed, for one standard uncertainty of it.
+    """
 
     value: np.ndarray
     own: np.ndarray

@@ -13,7 +13,7 @@ from __future__ import annotations
 from samesky.instruments.sources import RESULT, ErrorSource
 
 
-def unseen_drift(straight: float, wandering: float) -> tuple[ErrorSource, ErrorSource]:
+def unseen_drift(straight: float, wandering: float) -> tuple[ErrorSource, ...]:
     """Unseen drift of a result: fractions of it per hour, and per root hour; each measure states its own."""
     sizes = {"straight drift": straight, "wandering": wandering}
     return tuple(

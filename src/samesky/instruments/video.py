@@ -48,7 +48,7 @@ def frame_quantisation(frame_rate):
 
     Examples
     --------
-    >>> round(frame_quantisation(30.0), 4)
+    >>> round(float(frame_quantisation(30.0)), 4)
     0.0096
     """
     return 1 / (np.asarray(frame_rate, dtype=float) * math.sqrt(12))

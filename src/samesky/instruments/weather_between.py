@@ -140,7 +140,7 @@ def weather_at(
     age = np.abs(time[:, None] - np.array([report.time for report in reports])).min(axis=1)
     return Weather(
         east, north, np.sqrt(growth + rounding**2 + (elsewhere * speed) ** 2), TURBULENCE * speed * math.sqrt(kept),
-        _gusts(told, clocks, time), *(part for pair in others.values() for part in pair), age,
+        _gusts(told, clocks, time), *others["temperature"], *others["dew_point"], *others["qnh"], age,
         _notes(reports, age, oldest),
     )  # fmt: skip
 

@@ -132,7 +132,8 @@ def decode(text: str, near: float) -> Report | None:
         raise ReportError(f"{text[:60]!r}: the time is {groups[1]!r}, expected day, hour and minute such as 221630Z")
     if "NIL" in groups:
         return None
-    time = _moment(*(int(part) for part in clock.groups()), near, text)
+    day, hour, minute = (int(part) for part in clock.groups())
+    time = _moment(day, hour, minute, near, text)
     body = groups[2:]
     ends = next((index for index, group in enumerate(body) if group in _TREND), len(body))
     wind = next((match for group in body[:3] if (match := _WIND.match(group))), None)
@@ -144,7 +145,7 @@ def decode(text: str, near: float) -> Report | None:
     speed, direction, gust = _wind(wind, text)
     return Report(
         station, time, kind, direction, speed, gust,
-        tuple(math.radians(int(part)) for part in sector.groups()) if sector else None,
+        (math.radians(int(sector[1])), math.radians(int(sector[2]))) if sector else None,
         wind[1] == "VRB", temperature, dew_point, qnh, temperature_uncertainty, qnh_uncertainty, " ".join(text.split()),
     )  # fmt: skip
 

@@ -26,7 +26,17 @@ _COMMON = {column.name: column for column in COMMON}
 
 def static_pressure(runs: Runs) -> Floats | None:
     """Static pressure [Pa] (..., n): from ``pressure altitude``, else from ``altitude`` and the setting that ``qnh``
-    gives (standard where it is absent); None without any altitude."""
+    gives (standard where it is absent); None without any altitude.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    ndarray or None
+        [Pa], (..., n).
+    """
     if has(runs, "pressure altitude"):
         return atmosphere.pressure(runs["pressure altitude"])
     if not has(runs, "altitude"):
@@ -37,7 +47,19 @@ def static_pressure(runs: Runs) -> Floats | None:
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Calibrated minus indicated airspeed [m/s] (..., n); NaN where the legs cannot tell airspeed from wind."""
+    """Calibrated minus indicated airspeed [m/s] (..., n); NaN where the legs cannot tell airspeed from wind.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+
+    Raises
+    ------
+    ValueError
+        Without legs or without an altitude.
+    """
     indicated = np.asarray(runs["airspeed"], dtype=float)
     flown, pressure = speeds.legs_of(runs), static_pressure(runs)
     if flown is None or pressure is None:

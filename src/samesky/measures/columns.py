@@ -57,7 +57,13 @@ LEGS: tuple[Column, ...] = tuple(
 
 
 def band(start: str, end: str) -> tuple[Column, ...]:
-    """The columns of a run timed through a band of pressure altitude; ``start`` and ``end`` say which is higher."""
+    """The columns of a run timed through a band of pressure altitude; ``start`` and ``end`` say which is higher.
+
+    Parameters
+    ----------
+    start : which end of the band comes first, ``"lower"`` or ``"upper"``
+    end : which comes last
+    """
     return (
         Column("from", "length", f"{start} of the band, pressure altitude", required=True, low=-600.0, high=8_000.0),
         Column("to", "length", f"{end} of the band, pressure altitude", required=True, low=-600.0, high=8_000.0),

@@ -22,28 +22,74 @@ Conditions = Mapping[str, "Numbers"]
 
 
 def both(runs: Runs, sky: Sky, *names: str) -> bool:
-    """Whether runs and sky both know every named condition."""
+    """Whether runs and sky both know every named condition.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    *names : names of prepared columns
+    """
     return has(runs, *names) and has(sky, *names)
 
 
 def scaled(steps: list[Step], name: str, factor: Floats) -> None:
-    """Add a step: the values (..., n) of the last one times a factor (..., n)."""
+    """Add a step: the values (..., n) of the last one times a factor (..., n).
+
+    Parameters
+    ----------
+    steps : the steps so far; the new one is put behind them
+    name : name of the correction
+    factor : factor on the last value [1], (..., n)
+    """
     steps.append(Step(name, steps[-1].value * factor))
 
 
 def column_or_nan(conditions: Conditions, name: str) -> Floats:
-    """The named column (..., n) [SI], or a single NaN where nobody wrote it down."""
+    """The named column (..., n) [SI], or a single NaN where nobody wrote it down.
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+    name : name of the column
+
+    Returns
+    -------
+    ndarray
+        [SI], (..., n) or ().
+    """
     return np.asarray(conditions.get(name, np.nan), dtype=float)
 
 
 def positive(value: Numbers) -> Floats:
-    """The value, and NaN where it is not above zero (a power of it would mean nothing)."""
+    """The value, and NaN where it is not above zero (a power of it would mean nothing).
+
+    Parameters
+    ----------
+    value : values [SI] of any shape
+
+    Returns
+    -------
+    ndarray
+        In the unit and shape of ``value``, (..., n).
+    """
     value = np.asarray(value, dtype=float)
     return np.where(value > 0.0, value, np.nan)
 
 
 def density(conditions: Conditions, pressure: Numbers | None = None) -> Floats:
-    """Density of the air [kg/m^3] from oat, dew point (dry where blank) and ``pressure`` (else the column)."""
+    """Density of the air [kg/m^3] from oat, dew point (dry where blank) and ``pressure`` (else the column).
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+    pressure : static pressure [Pa], None for that of the conditions
+
+    Returns
+    -------
+    ndarray
+        [kg/m^3], (..., n), the last axis the runs.
+    """
     static = conditions["pressure"] if pressure is None else pressure
     return moisture.density(static, conditions["oat"], conditions.get("dew point"))
 
@@ -53,6 +99,17 @@ def true_airspeed(calibrated: Numbers, conditions: Conditions, pressure: Floats 
 
     Moisture thins the air at given pressure and temperature: the compressible relation of dry air is scaled by the
     square root of the density ratio.
+
+    Parameters
+    ----------
+    calibrated : calibrated airspeed [m/s], (..., n)
+    conditions : prepared columns of runs or sky [SI], by name
+    pressure : static pressure [Pa], None for that of the conditions
+
+    Returns
+    -------
+    ndarray
+        [m/s], (..., n), the last axis the runs.
     """
     static = conditions["pressure"] if pressure is None else pressure
     dry = moisture.density(static, conditions["oat"])
@@ -60,12 +117,32 @@ def true_airspeed(calibrated: Numbers, conditions: Conditions, pressure: Floats 
 
 
 def middle(conditions: Conditions) -> Floats:
-    """Pressure altitude [m] of the middle of the band."""
+    """Pressure altitude [m] of the middle of the band.
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+
+    Returns
+    -------
+    ndarray
+        [m], (..., n), the last axis the runs.
+    """
     return 0.5 * (np.asarray(conditions["from"], dtype=float) + np.asarray(conditions["to"], dtype=float))
 
 
 def middle_pressure(conditions: Conditions) -> Floats:
-    """Static pressure [Pa] at the middle of the band: what the altimeter itself measures."""
+    """Static pressure [Pa] at the middle of the band: what the altimeter itself measures.
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+
+    Returns
+    -------
+    ndarray
+        [Pa], (..., n), the last axis the runs.
+    """
     return atmosphere.pressure(middle(conditions))
 
 
@@ -74,6 +151,15 @@ def tapeline_ratio(conditions: Conditions) -> Floats:
 
     A layer of pressure is thick where the air is thin: dh/dHp = T/Ts with the absolute temperature T of the day and
     Ts of the standard atmosphere at that pressure altitude (hydrostatic equation), T being virtual in moist air.
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
     """
     pressure = middle_pressure(conditions)
     dry = moisture.density(pressure, conditions["oat"])
@@ -82,17 +168,50 @@ def tapeline_ratio(conditions: Conditions) -> Floats:
 
 
 def weight_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Weight over that of the common sky (..., n); NaN where unknown."""
+    """Weight over that of the common sky (..., n); NaN where unknown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n).
+    """
     return column_or_nan(runs, "weight") / column_or_nan(sky, "weight")
 
 
 def density_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Density over that of the common sky (..., n); NaN where unknown."""
+    """Density over that of the common sky (..., n); NaN where unknown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     return density(runs) / density(sky) if both(runs, sky, "oat", "pressure") else np.asarray(np.nan)
 
 
 def middle_density_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Density over that of the common sky (..., n) at the middle of a band of pressure altitude; NaN where unknown."""
+    """Density over that of the common sky (..., n) at the middle of a band of pressure altitude; NaN where unknown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     if not both(runs, sky, "oat", "from", "to"):
         return np.asarray(np.nan)
     return density(runs, middle_pressure(runs)) / density(sky, middle_pressure(sky))

@@ -43,7 +43,14 @@ COEFFICIENTS = (
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Fuel [m^3] for the distance, every run, step by step, brought to the common sky."""
+    """Fuel [m^3] for the distance, every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     k = coefficients["parasite excess"]
     work = np.asarray(runs["fuel flow"], dtype=float) * distance(sky)
     steps = [Step("as flown", work / speeds.as_shown(runs))]
@@ -58,7 +65,17 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
 
 
 def distance(sky: Sky) -> Numbers:
-    """Distance [m] over which the fuel is told."""
+    """Distance [m] over which the fuel is told.
+
+    Parameters
+    ----------
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray or float
+        [m].
+    """
     return sky["distance"] if has(sky, "distance") else HUNDRED_MILES
 
 

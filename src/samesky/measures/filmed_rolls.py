@@ -19,7 +19,12 @@ LAST_FRAME = 10_000_000.0
 
 
 def passage(marker: int) -> str:
-    """Name of the column of a marker, counted from 1."""
+    """Name of the column of a marker, counted from 1.
+
+    Parameters
+    ----------
+    marker : number of the marker, from 1
+    """
     return f"marker {marker}"
 
 

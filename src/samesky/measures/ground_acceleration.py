@@ -80,17 +80,39 @@ _ON_THE_WHEELS = (
 
 
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
-    """Of wheels and airspeed, and of the air and the engine."""
+    """Of wheels and airspeed, and of the air and the engine.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     return (*_ON_THE_WHEELS, *power.ground_acceleration(known))
 
 
 def as_flown(runs: Runs) -> Floats:
-    """Mean acceleration [m/s^2] between the two ground speeds of every run (..., n)."""
+    """Mean acceleration [m/s^2] between the two ground speeds of every run (..., n).
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    ndarray
+        [m/s^2], (..., n), the last axis the runs.
+    """
     return (np.asarray(runs[SECOND], dtype=float) - runs[FIRST]) / runs[ELAPSED]
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Acceleration [m/s^2] of every run, step by step, brought to the common sky."""
+    """Acceleration [m/s^2] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     steps = [Step("as flown", as_flown(runs))]
     rubbing, loss = coefficients[FRICTION] * G0, coefficients[LOSS]
     wind = runs["headwind"] if has(runs, "headwind") else 0.0
@@ -113,7 +135,12 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
 
 
 def see(at: Vantage) -> Sight | str:
-    """Mass times acceleration, at the headwind and the mean of the two ground speeds."""
+    """Mass times acceleration, at the headwind and the mean of the two ground speeds.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
+    """
     if not {FIRST, SECOND} <= at.sky.keys():
         return "the two ground speeds are not known"
     air = has(at.sky, "oat", "pressure")

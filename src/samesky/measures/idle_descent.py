@@ -46,7 +46,14 @@ COEFFICIENTS = (
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Sink rate [m/s] of every run, step by step, brought to the common sky."""
+    """Sink rate [m/s] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     k = coefficients["parasite excess"]
     height = np.asarray(runs["from"], dtype=float) - runs["to"]
 

@@ -61,7 +61,12 @@ _POINTS, _LEAST = np.polynomial.legendre.leggauss(6), 0.1
 
 
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
-    """Of thrust and drag, and of the air and the engine."""
+    """Of thrust and drag, and of the air and the engine.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     x, u, source = known.level_excess()
     return (
         Coefficient(EXCESS, x, u, "X, thrust over the force that accelerates, at the mean airspeed", source),
@@ -84,7 +89,14 @@ def coefficients(known: Known) -> tuple[Coefficient, ...]:
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Acceleration [m/s^2] of every run, step by step, brought to the common sky."""
+    """Acceleration [m/s^2] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     elapsed = np.asarray(runs[ELAPSED], dtype=float)
     steps = [Step("as flown", (np.asarray(runs[SECOND], dtype=float) - runs[FIRST]) / elapsed)]
     x = coefficients[EXCESS]
@@ -107,15 +119,35 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
 
 
 def true_speeds(runs: given.Conditions) -> tuple[Floats, Floats]:
-    """The two airspeeds [m/s], true where the air is known, else as they are; each (..., n)."""
+    """The two airspeeds [m/s], true where the air is known, else as they are; each (..., n).
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    tuple[ndarray, ndarray]
+        [m/s], (..., n), the last axis the runs.
+    """
     found = [np.asarray(runs[name], dtype=float) for name in (FIRST, SECOND)]
     if has(runs, "oat", "altitude"):
         found = [given.true_airspeed(one, runs, speeds.pressure_of(runs)) for one in found]
     return found[0], found[1]
 
 
-def height_gained(runs: Runs) -> Floats:
-    """Tapeline height [m] gained from the first airspeed to the second (..., n); that of the altimeter without oat."""
+def height_gained(runs: Runs | Sky) -> Floats:
+    """Tapeline height [m] gained from the first airspeed to the second (..., n); that of the altimeter without oat.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    ndarray
+        [m], (..., n), the last axis the runs.
+    """
     gained = np.asarray(runs[END], dtype=float) - runs["altitude"]
     if not has(runs, "oat"):
         return gained
@@ -128,7 +160,8 @@ def _on_the_way(
     marks: given.Conditions, about: given.Conditions, coefficients: Coefficients
 ) -> tuple[Floats, Floats, Floats]:
     """Airspeeds [m/s] at points between the two of ``marks``, the shares of the points, and how slowly it gains speed
-    there, the acceleration at the mean of the two of ``about`` over that at the point; each (..., n, points)."""
+    there, the acceleration at the mean of the two of ``about`` over that at the point; each (..., n, points).
+    """
     x, induced, fall = (np.asarray(coefficients[name])[..., None] for name in (EXCESS, INDUCED, FALL))
     first, second = (np.asarray(marks[name], dtype=float)[..., None] for name in (FIRST, SECOND))
     node, share = _POINTS
@@ -161,7 +194,18 @@ def _of_a_path(runs: Runs, coefficients: Coefficients) -> Floats:
 
 
 def mean_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Mean of the two airspeeds over that of the common sky (..., n)."""
+    """Mean of the two airspeeds over that of the common sky (..., n).
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     return (np.asarray(runs[FIRST], dtype=float) + runs[SECOND]) / (np.asarray(sky[FIRST], dtype=float) + sky[SECOND])
 
 
@@ -170,6 +214,10 @@ def see(at: Vantage) -> Sight | str:
 
     The mean in time counts the fast end most, where speed is gained slowly: it sees the force there, and a little more
     of it than its share.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
     """
     if not {FIRST, SECOND} <= at.sky.keys():
         return "the two airspeeds are not known"

@@ -41,12 +41,24 @@ _WEIGHT = Coefficient(
 
 
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
-    """Of wind and weight, and of the air and the engine."""
+    """Of wind and weight, and of the air and the engine.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     return (*speeds.COEFFICIENTS, _WEIGHT, *power.level_speed(known))
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """True airspeed [m/s] of every run, step by step, brought to the common sky."""
+    """True airspeed [m/s] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     steps = [Step("as flown", speeds.as_shown(runs))]
     airspeed = speeds.true_of(runs, coefficients)
     if airspeed is not None:
@@ -72,6 +84,10 @@ def see(at: Vantage) -> Sight | str:
 
     Of fixed pitch torque is nearly level with engine speed, so that the rated power counts as far as its engine speed
     is reached; rpm that nobody read is taken to be the rated one.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
     """
     known = at.known
     if known.power is None:

@@ -49,7 +49,18 @@ _SHARED = "of power and density changing alike; the exponent of density is that 
 
 
 def dry_pressure(conditions: given.Conditions, pressure: Numbers | None = None) -> Floats:
-    """Pressure [Pa] of the air without its water vapour (dry where no dew point was written)."""
+    """Pressure [Pa] of the air without its water vapour (dry where no dew point was written).
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+    pressure : static pressure [Pa], None for that of the conditions
+
+    Returns
+    -------
+    ndarray
+        [Pa], (..., n), the last axis the runs.
+    """
     pressure = np.asarray(conditions["pressure"] if pressure is None else pressure, dtype=float)
     dew_point = conditions.get("dew point")
     return pressure if dew_point is None else pressure * (1.0 - moisture.water_fraction(pressure, dew_point))
@@ -64,6 +75,18 @@ def to_the_sky(
     """Factor (..., n) that brings a full-throttle result from the air of the runs to that of the sky.
 
     ``pressure_of`` gives the static pressure [Pa] of runs or sky; both know temperature and what that needs.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    pressure_of : gives the static pressure [Pa] of runs or sky
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
     """
     density, power = logarithms(runs, sky, coefficients, pressure_of)
     return np.exp(coefficients[DENSITY] * density + coefficients[POWER] * power)
@@ -75,7 +98,20 @@ def logarithms(
     coefficients: Coefficients,
     pressure_of: Callable[[given.Conditions], Numbers],
 ) -> tuple[Floats, Floats]:
-    """Logarithms (..., n) of density and of the engine factor in the sky over those in the air of the runs."""
+    """Logarithms (..., n) of density and of the engine factor in the sky over those in the air of the runs.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    pressure_of : gives the static pressure [Pa] of runs or sky
+
+    Returns
+    -------
+    tuple[ndarray, ndarray]
+        [1], (..., n), the last axis the runs.
+    """
     here, there = pressure_of(runs), pressure_of(sky)
     density = np.log(given.density(sky, there) / given.density(runs, here))
     dry = np.log(dry_pressure(sky, there) / dry_pressure(runs, here))
@@ -84,7 +120,12 @@ def logarithms(
 
 
 def engine_coefficients(known: Known) -> tuple[Coefficient, Coefficient]:
-    """The engine factor's two exponents, one and the same in every measure."""
+    """The engine factor's two exponents, one and the same in every measure.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     law = known.law()
     return (
         Coefficient(
@@ -110,6 +151,14 @@ def exponents(
     """The two exponents of a result, each (value, standard uncertainty); ``says`` names the result.
 
     Where the engine has no law nothing is corrected, and all of it is uncertain.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    density : density exponent [1] and its standard uncertainty
+    power : power exponent [1] and its standard uncertainty
+    says : what the result is called
+    rests : on what the power exponent rests beside the derivation
     """
     if not known.has_law():
         density = (0.0, float(np.hypot(*density)))
@@ -121,7 +170,12 @@ def exponents(
 
 
 def static_pull(known: Known) -> tuple[Coefficient, ...]:
-    """Tied down: thrust goes with torque, by dimensional analysis; a torque that droops with speed takes a little."""
+    """Tied down: thrust goes with torque, by dimensional analysis; a torque that droops with speed takes a little.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     if known.constant_speed:
         found = exponents(known, (0.40, 0.12), (0.60, 0.12), "the full-throttle static pull, constant-speed propeller")
     else:
@@ -130,7 +184,12 @@ def static_pull(known: Known) -> tuple[Coefficient, ...]:
 
 
 def takeoff_roll(known: Known) -> tuple[Coefficient, ...]:
-    """-1 for the true airspeed squared; -1.15 y for thrust, of which y is the share in the net force."""
+    """-1 for the true airspeed squared; -1.15 y for thrust, of which y is the share in the net force.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     y, u, source = known.rolling()
     rests = f"y = mean thrust / mean net force = {y:.2f}, {source}"
     says = "the take-off roll at constant calibrated lift-off speed"
@@ -143,7 +202,12 @@ def takeoff_roll(known: Known) -> tuple[Coefficient, ...]:
 
 def timed_climb(known: Known) -> tuple[Coefficient, ...]:
     """Weight, and the air: thrust power is X times what climbing takes, drag at one calibrated airspeed stays, and true
-    airspeed goes with sigma^-1/2."""
+    airspeed goes with sigma^-1/2.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     x, u, source = known.excess()
     rests = f"X = thrust power / (weight x rate) = {x:.2f}, {source}"
     says = "the tapeline rate of climb at constant calibrated airspeed"
@@ -157,7 +221,17 @@ def timed_climb(known: Known) -> tuple[Coefficient, ...]:
 
 
 def by_power(known: Known) -> float:
-    """Exponent of the engine factor in the thrust of a climb."""
+    """Exponent of the engine factor in the thrust of a climb.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+
+    Returns
+    -------
+    float
+        [1].
+    """
     return 0.90 if known.constant_speed else THRUST_BY_POWER
 
 
@@ -168,6 +242,17 @@ def climb_to_the_sky(runs: Runs, sky: Sky, coefficients: Coefficients) -> Floats
     sigma^(density exponent) x (1 + X (f^k - 1)), X k being the power exponent. For a small change that is the power of
     the ratio, as elsewhere; a large one is no power of anything. k is that of a fixed pitch: at constant speed the
     difference is of second order.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
     """
     density, power = logarithms(runs, sky, coefficients, given.middle_pressure)
     excess = coefficients[POWER] / THRUST_BY_POWER
@@ -177,7 +262,12 @@ def climb_to_the_sky(runs: Runs, sky: Sky, coefficients: Coefficients) -> Floats
 
 
 def climb_weight(known: Known) -> Coefficient:
-    """Exponent of weight in the rate of climb: -1 for the excess power, and the induced drag that more lift costs."""
+    """Exponent of weight in the rate of climb: -1 for the excess power, and the induced drag that more lift costs.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     x, u, source = known.excess()
     induced, doubt = 0.42, 0.08
     return Coefficient(
@@ -194,6 +284,10 @@ def ground_acceleration(known: Known) -> tuple[Coefficient, ...]:
     """Of the force beside rolling friction, between two ground speeds.
 
     At one true airspeed thrust, drag and lift all go with density where the engine's power does.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
     """
     says = "the force of the take-off run beside rolling friction, at one true airspeed"
     if known.constant_speed:
@@ -205,7 +299,12 @@ def ground_acceleration(known: Known) -> tuple[Coefficient, ...]:
 
 def level_acceleration(known: Known) -> tuple[Coefficient, ...]:
     """Of the thrust at one calibrated airspeed above that of the climb; an engine whose torque falls with its speed
-    makes thrust go with density as well, for in thin air it turns faster."""
+    makes thrust go with density as well, for in thin air it turns faster.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     says = "the thrust at one calibrated airspeed, in level flight"
     if known.constant_speed:
         found = exponents(known, (0.43, 0.08), (1.42, 0.08), f"{says}, constant-speed propeller", _SHARED)
@@ -224,13 +323,30 @@ def thrust_to_the_sky(
 
     Height changes power and density almost alike: what is known of them together is not lost in what is not known of
     each (an exponent of sigma/f, of which height moves little).
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    pressure_of : gives the static pressure [Pa] of runs or sky
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
     """
     density, power = logarithms(runs, sky, coefficients, pressure_of)
     return np.exp(coefficients[POWER] * power + coefficients[DENSITY] * (density - power))
 
 
 def level_speed(known: Known) -> tuple[Coefficient, ...]:
-    """Full throttle, level, true airspeed: thrust against drag, both at the top of the range."""
+    """Full throttle, level, true airspeed: thrust against drag, both at the top of the range.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     if known.constant_speed:
         found = exponents(
             known, (-0.33, 0.06), (0.41, 0.06), "the full-throttle level true airspeed, constant-speed propeller"
@@ -241,7 +357,12 @@ def level_speed(known: Known) -> tuple[Coefficient, ...]:
 
 
 def said(known: Known) -> tuple[str, ...]:
-    """Sentences for the report: what engine and propeller were taken to be, and what the correction rests on."""
+    """Sentences for the report: what engine and propeller were taken to be, and what the correction rests on.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     engine, propeller = known.engine or ENGINES[0], known.propeller or PROPELLERS[0]
     missing = [
         f"[{table}] kind"

@@ -60,7 +60,14 @@ class RollLaw:
         )
 
     def reduce(self, runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-        """Ground roll [m] of every run, step by step, brought to the common sky."""
+        """Ground roll [m] of every run, step by step, brought to the common sky.
+
+        Parameters
+        ----------
+        runs : prepared columns of the runs [SI], (..., n)
+        sky : the common sky [SI], by column name; broadcasts against the runs
+        coefficients : values of the coefficients, by name
+        """
         n, p, weight_read, weight_unread, b = (coefficients[name] for name in self.names())
         steps = [Step("as flown", np.asarray(runs[ROLL], dtype=float))]
         read = given.both(runs, sky, self.airspeed)
@@ -93,7 +100,18 @@ class RollLaw:
         return steps
 
     def speed(self, runs: Runs, sky: Sky) -> Floats | None:
-        """Calibrated airspeed [m/s]: as read on each run, else that of the common sky for all, else None."""
+        """Calibrated airspeed [m/s]: as read on each run, else that of the common sky for all, else None.
+
+        Parameters
+        ----------
+        runs : prepared columns of the runs [SI], (..., n)
+        sky : the common sky [SI], by column name; broadcasts against the runs
+
+        Returns
+        -------
+        ndarray or None
+            [m/s], (..., n), the last axis the runs.
+        """
         for conditions in (runs, sky):
             if has(conditions, self.airspeed):
                 return np.asarray(conditions[self.airspeed], dtype=float)
@@ -138,7 +156,17 @@ class RollLaw:
 
 
 def sine(slope: Numbers) -> Floats:
-    """Sine of the angle of a slope (fraction): 2 % is 0.02 and 1.15 degrees, not 2 degrees."""
+    """Sine of the angle of a slope (fraction): 2 % is 0.02 and 1.15 degrees, not 2 degrees.
+
+    Parameters
+    ----------
+    slope : slope [1], uphill positive: 0.02 for 2 %
+
+    Returns
+    -------
+    ndarray
+        [1], of the shape of ``slope``.
+    """
     return np.sin(np.arctan(np.asarray(slope, dtype=float)))
 
 
@@ -147,13 +175,36 @@ def less_slope(roll: Numbers, ground_speed: Numbers, rise: Numbers) -> Floats:
 
     Energy balance at a given ground speed V_g [m/s]; the same form as USNTPS-FTM-108 (1992) sec. 9.3.1.4.2, from
     memory. Holds while the slope's force is small beside the net accelerating force.
+
+    Parameters
+    ----------
+    roll : ground roll [m], (..., n)
+    ground_speed : ground speed at lift-off [m/s]
+    rise : sine of the slope that is taken away [1]
+
+    Returns
+    -------
+    ndarray
+        [m], (..., n), the last axis the runs.
     """
     roll = np.asarray(roll, dtype=float)
     return roll / given.positive(1.0 + 2.0 * G0 * roll * np.asarray(rise) / np.square(ground_speed))
 
 
-def still_air_share(speed: Numbers, headwind: Numbers, exponent: float) -> Floats:
-    """Share of the still-air roll that is left in a headwind [m/s] at true airspeed [m/s]: (1 - W/V)^n; NaN if none."""
+def still_air_share(speed: Numbers, headwind: Numbers, exponent: Numbers) -> Floats:
+    """Share of the still-air roll that is left in a headwind [m/s] at true airspeed [m/s]: (1 - W/V)^n; NaN if none.
+
+    Parameters
+    ----------
+    speed : true airspeed [m/s]
+    headwind : headwind [m/s]
+    exponent : exponent n of the share [1]
+
+    Returns
+    -------
+    ndarray
+        [m/s], (..., n), the last axis the runs.
+    """
     return given.positive(1.0 - np.asarray(headwind) / speed) ** exponent
 
 

@@ -7,7 +7,7 @@ No measure writes a derivative by hand, so a correction and its uncertainty cann
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,7 @@ def reduce_runs(measure: Measure, runs: Runs, sky: Sky, coefficients: Coefficien
 
     Parameters
     ----------
+    measure : the measure
     runs : prepared columns, SI, last axis the runs
     sky : the common sky, SI; arrays broadcast against the runs
     coefficients : values that replace the documented ones, by name
@@ -40,6 +41,10 @@ def coefficient_sources(measure: Measure) -> tuple[ErrorSource, ...]:
     """The measure's uncertain coefficients as error sources of the whole campaign.
 
     But for those on which it has a source of its own: what is new at each run, such as a change of the wind.
+
+    Parameters
+    ----------
+    measure : the measure
     """
     own = {source.target for source in measure.sources}
     return tuple(
@@ -60,15 +65,15 @@ def sensitivities(
 
     Parameters
     ----------
-    runs, sky, coefficients : as for :func:`reduce_runs`; the sky is a given reference and is not perturbed
+    measure, runs, sky, coefficients : as for :func:`reduce_runs`; the sky is a given reference and is not perturbed
     sources : error sources; those that do not apply to the measure, or that move no run, are left out. The measure's
         own ``sources`` and its uncertain coefficients are added unless a given source has the same name and target
 
     Returns
     -------
-    list of (source, array shaped as the reduced runs); for the two drift scopes per hour or per root hour. Sources of
-    one name whose scope several runs share are one and the same error, whichever column they fall on (one airspeed
-    system reads low at entry and at exit alike): their effects are added, with sign
+    list of (source, array (..., n) shaped as the reduced runs); for the two drift scopes per hour or per root hour.
+    Sources of one name whose scope several runs share are one and the same error, whichever column they fall on (one
+    airspeed system reads low at entry and at exit alike): their effects are added, with sign
     """
     values = {**measure.coefficient_values(), **(coefficients or {})}
     sources = tuple(sources)
@@ -76,7 +81,7 @@ def sensitivities(
     own = [s for s in (*measure.sources, *coefficient_sources(measure)) if (s.name, s.target) not in taken]
     result = np.asarray(measure.reduce(runs, sky, values)[-1].value, dtype=float)
     used = [source for source in (*sources, *own) if source.applies_to(measure.name)]
-    effects: dict[object, tuple[ErrorSource, np.ndarray]] = {}
+    effects: dict[object, tuple[ErrorSource, Floats]] = {}
     for source, effect in zip(used, _effects(measure, runs, sky, values, used, result), strict=True):
         if effect is None or not np.any(effect != 0.0):
             continue
@@ -90,12 +95,12 @@ def _effects(
     measure: Measure,
     runs: Runs,
     sky: Sky,
-    values: Mapping[str, float],
+    values: Coefficients,
     sources: Sequence[ErrorSource],
-    result: np.ndarray,
-) -> list[np.ndarray | None]:
+    result: Floats,
+) -> list[Floats | None]:
     """Effect of each source, or None where the runs do not have its target; many are pushed in one reduction."""
-    found: list[np.ndarray | None] = [None] * len(sources)
+    found: list[Floats | None] = [None] * len(sources)
     together = []
     for number, source in enumerate(sources):
         if source.target == RESULT:
@@ -115,7 +120,7 @@ def _effects(
     return found
 
 
-def _alone(measure: Measure, runs: Runs, sky: Sky, values: Mapping[str, float], source: ErrorSource) -> np.ndarray:
+def _alone(measure: Measure, runs: Runs, sky: Sky, values: Coefficients, source: ErrorSource) -> Floats:
     """Effect of a coefficient that is new at each run, which a measure takes as one number only."""
     pushed = [values[source.target] + sign * source.standard_uncertainty for sign in (1.0, -1.0)]
     up, down = (measure.reduce(runs, sky, {**values, source.target: value})[-1].value for value in pushed)
@@ -126,31 +131,32 @@ def _pushed(
     measure: Measure,
     runs: Runs,
     sky: Sky,
-    values: Mapping[str, float],
+    values: Coefficients,
     sources: Sequence[ErrorSource],
-    result: np.ndarray,
-) -> np.ndarray:
+    result: Floats,
+) -> Floats:
     """The result (2, sources, ...) on the comparison scale with each source pushed up and down by itself."""
     count, ndim = len(sources), result.ndim
-    runs, values, wide = dict(runs), dict(values), set()
+    wide: dict[str, Floats] = {}
     for number, source in enumerate(sources):
-        place = values if source.target in values else runs
         if source.target not in wide:
+            place = values if source.target in values else runs
             base = np.asarray(place[source.target], dtype=float)
             base = base.reshape((1,) * (2 + ndim - base.ndim) + base.shape)
-            place[source.target] = np.array(np.broadcast_to(base, (2, count, *base.shape[2:])))
-            wide.add(source.target)
-        own = place[source.target][:, number]
+            wide[source.target] = np.array(np.broadcast_to(base, (2, count, *base.shape[2:])))
+        own = wide[source.target][:, number]
         push = source.standard_uncertainty
         if source.relative:
             push = push * (own[0] - source.about)
         own[0] += push
         own[1] -= push
-    ends = measure.to_scale(measure.reduce(runs, sky, values)[-1].value)
+    numbers = {name: wide.get(name, value) for name, value in values.items()}
+    columns = {**runs, **{name: column for name, column in wide.items() if name not in values}}
+    ends = measure.to_scale(measure.reduce(columns, sky, numbers)[-1].value)
     return np.broadcast_to(ends, (2, count, *result.shape))
 
 
-def _of_result(measure: Measure, source: ErrorSource, result: np.ndarray) -> np.ndarray:
+def _of_result(measure: Measure, source: ErrorSource, result: Floats) -> Floats:
     """Effect of an error of the result itself."""
     u = source.standard_uncertainty
     if measure.ratio:

@@ -27,7 +27,7 @@ Runs = Mapping[str, "Floats"]
 #: The common sky: one value a condition, by column name, SI (scalars, or arrays that broadcast against the runs).
 Sky = Mapping[str, "Numbers"]
 #: Values of the coefficients by name.
-Coefficients = Mapping[str, float]
+Coefficients = Mapping[str, "Numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,16 +225,38 @@ class Measure:
     common: bool = True
 
     def coefficient_values(self) -> dict[str, float]:
-        """The documented value of every coefficient, by name."""
+        """The documented value of every coefficient, by name.
+
+        Returns
+        -------
+        dict
+            [unit of each coefficient].
+        """
         return {coefficient.name: coefficient.value for coefficient in self.coefficients}
 
     def to_scale(self, value: Floats) -> Floats:
-        """The scale on which runs are compared: natural logarithm for a ratio measure, else the value itself."""
+        """The scale on which runs are compared: natural logarithm for a ratio measure, else the value itself.
+
+        Parameters
+        ----------
+        value : values [SI] of any shape
+
+        Returns
+        -------
+        ndarray
+            [1] (logarithm) or [SI], of the shape of ``value``.
+        """
         return np.log(value) if self.ratio else np.asarray(value, dtype=float)
 
 
 def has(runs: Runs | Sky, *names: str) -> bool:
-    """Whether every named column is there and filled in for every run."""
+    """Whether every named column is there and filled in for every run.
+
+    Parameters
+    ----------
+    runs : prepared columns of runs or sky [SI], by name
+    *names : names of prepared columns
+    """
     return all(name in runs and not np.any(np.isnan(runs[name])) for name in names)
 
 
@@ -248,7 +270,14 @@ class Stated:
 
 
 def suited(measure: Measure, known: Known, stated: Mapping[str, Stated] | None = None) -> Measure:
-    """The measure with the coefficients of this aeroplane, and in their place those that are ``stated``, by name."""
+    """The measure with the coefficients of this aeroplane, and in their place those that are ``stated``, by name.
+
+    Parameters
+    ----------
+    measure : the measure
+    known : what the campaign knows of its aeroplane
+    stated : coefficients as the campaign knows them better, by name
+    """
     coefficients = measure.coefficients if measure.coefficients_for is None else measure.coefficients_for(known)
     own = dict(stated or {})
     coefficients = tuple(

@@ -48,7 +48,17 @@ ASSUMED = (
 
 
 def legs_of(runs: Runs) -> tuple[Floats, Floats] | None:
-    """Ground speeds [m/s] and tracks [rad] of the runs, legs on a new last axis, NaN where not flown; None if none."""
+    """Ground speeds [m/s] and tracks [rad] of the runs, legs on a new last axis, NaN where not flown; None if none.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    tuple of ndarray or None
+        Ground speeds [m/s] and tracks [rad], (..., n, legs).
+    """
     numbers = [leg for leg in range(1, MOST_LEGS + 1) if f"speed {leg}" in runs and f"track {leg}" in runs]
     if not numbers:
         return None
@@ -66,6 +76,17 @@ def from_legs(speed: Floats, track: Floats, wind_change: tuple[float, float] = (
     towards east and north beforehand, and by what the legs tell. Two legs on reciprocal tracks are averaged, which is
     low by about Wx^2/(2V) in a crosswind Wx: in a difference on one line and in one wind that is Wx^2/(2V^2) of the
     difference only.
+
+    Parameters
+    ----------
+    speed : ground speeds [m/s], (..., n, legs); NaN where not flown
+    track : ground tracks [rad], (..., n, legs); NaN where not flown
+    wind_change : change of the wind from leg to leg [m/s], towards east and north
+
+    Returns
+    -------
+    ndarray
+        [m/s], (..., n), the last axis the runs.
     """
     flown = ~np.isnan(speed)
     count = flown.sum(axis=-1)
@@ -83,7 +104,18 @@ def from_legs(speed: Floats, track: Floats, wind_change: tuple[float, float] = (
 
 
 def two_leg_angle(runs: Runs, sky: Sky) -> Floats:
-    """How far [rad] two legs are from reciprocal tracks, 0 to pi; NaN where not just two legs were flown."""
+    """How far [rad] two legs are from reciprocal tracks, 0 to pi; NaN where not just two legs were flown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [rad], (..., n), the last axis the runs.
+    """
     found = legs_of(runs)
     if found is None:
         return np.full(np.shape(runs["altitude"]), np.nan)
@@ -94,7 +126,17 @@ def two_leg_angle(runs: Runs, sky: Sky) -> Floats:
 
 
 def as_shown(runs: Runs) -> Floats:
-    """What the panel showed [m/s]: the mean ground speed of the legs, else the indicated airspeed."""
+    """What the panel showed [m/s]: the mean ground speed of the legs, else the indicated airspeed.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    ndarray
+        [m/s], (..., n), the last axis the runs.
+    """
     shown = given.column_or_nan(runs, "airspeed") + np.zeros(np.shape(runs["altitude"]))
     found = legs_of(runs)
     if found is None:
@@ -104,16 +146,37 @@ def as_shown(runs: Runs) -> Floats:
 
 
 def pressure_of(conditions: given.Conditions) -> Floats:
-    """Static pressure [Pa] at the pressure altitude of a level run: what the altimeter itself measures."""
+    """Static pressure [Pa] at the pressure altitude of a level run: what the altimeter itself measures.
+
+    Parameters
+    ----------
+    conditions : prepared columns of runs or sky [SI], by name
+
+    Returns
+    -------
+    ndarray
+        [Pa], (..., n), the last axis the runs.
+    """
     return atmosphere.pressure(conditions["altitude"])
 
 
 def true_of(runs: Runs, coefficients: Coefficients) -> Floats | None:
-    """True airspeed [m/s] of every run; None where not every run has enough legs, or an airspeed and a temperature."""
+    """True airspeed [m/s] of every run; None where not every run has enough legs, or an airspeed and a temperature.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    coefficients : values of the coefficients, by name
+
+    Returns
+    -------
+    ndarray or None
+        [m/s], (..., n), the last axis the runs.
+    """
     airspeed = np.full(np.shape(as_shown(runs)), np.nan)
     found = legs_of(runs)
     if found is not None:
-        airspeed = from_legs(*found, (coefficients[EAST], coefficients[NORTH]))
+        airspeed = from_legs(*found, (float(coefficients[EAST]), float(coefficients[NORTH])))
     if has(runs, "oat", "altitude") and "airspeed" in runs:
         indicated = given.true_airspeed(runs["airspeed"], runs, pressure_of(runs))
         alone = np.isnan(airspeed) if found is None else (~np.isnan(found[0])).sum(axis=-1) < 2
@@ -122,7 +185,18 @@ def true_of(runs: Runs, coefficients: Coefficients) -> Floats | None:
 
 
 def level_density_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Density over that of the common sky (..., n), at the runs' pressure altitudes; NaN where unknown."""
+    """Density over that of the common sky (..., n), at the runs' pressure altitudes; NaN where unknown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     if not given.both(runs, sky, "oat", "altitude"):
         return np.asarray(np.nan)
     return given.density(runs, pressure_of(runs)) / given.density(sky, pressure_of(sky))

@@ -48,7 +48,12 @@ ND = "n D"
 
 
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
-    """Of the wind, and of the air and the engine."""
+    """Of the wind, and of the air and the engine.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     rests = "run by run" if known.pull_speed_read else f"not known for every run: {TYPICAL_ND:.0f} m/s taken there"
     return (
         Coefficient(
@@ -71,7 +76,14 @@ def coefficients(known: Known) -> tuple[Coefficient, ...]:
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Static pull [N] of every run, step by step, brought to the common sky."""
+    """Static pull [N] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     steps = [Step("as flown", np.asarray(runs[PULL], dtype=float))]
     if given.both(runs, sky, "headwind"):
         steps.append(Step("wind", in_wind(in_calm(steps[-1].value, runs, runs, coefficients), runs, sky, coefficients)))
@@ -81,13 +93,39 @@ def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
 
 
 def in_calm(pull: Floats, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> Floats:
-    """Pull [N] that would have been in calm air, of one in the headwind of ``wind``; NaN where no thrust is left."""
+    """Pull [N] that would have been in calm air, of one in the headwind of ``wind``; NaN where no thrust is left.
+
+    Parameters
+    ----------
+    pull : pull [N], (..., n)
+    runs : prepared columns of the runs [SI], (..., n)
+    wind : prepared columns with the headwind [m/s]
+    coefficients : values of the coefficients, by name
+
+    Returns
+    -------
+    ndarray
+        [N], (..., n), the last axis the runs.
+    """
     left = given.positive(_share(runs, wind, coefficients))
     return (pull + coefficients["drag area"] * _push(runs, wind)) / left
 
 
 def in_wind(pull: Floats, runs: Runs, wind: given.Conditions, coefficients: Coefficients) -> Floats:
-    """Pull [N] in the headwind of ``wind``, of one in calm air."""
+    """Pull [N] in the headwind of ``wind``, of one in calm air.
+
+    Parameters
+    ----------
+    pull : pull [N], (..., n)
+    runs : prepared columns of the runs [SI], (..., n)
+    wind : prepared columns with the headwind [m/s]
+    coefficients : values of the coefficients, by name
+
+    Returns
+    -------
+    ndarray
+        [N], (..., n), the last axis the runs.
+    """
     return pull * _share(runs, wind, coefficients) - coefficients["drag area"] * _push(runs, wind)
 
 
@@ -103,7 +141,12 @@ def _push(runs: Runs, wind: given.Conditions) -> Floats:
 
 
 def see(at: Vantage) -> Sight:
-    """The pull itself, at the airspeed of the wind that it stood in."""
+    """The pull itself, at the airspeed of the wind that it stood in.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
+    """
     air = has(at.sky, "oat", "pressure")
     return Sight(
         airspeed=max(0.0, float(at.sky.get("headwind", 0.0))),

@@ -69,7 +69,12 @@ _OF_THE_ROLL = (
 
 
 def coefficients(known: Known) -> tuple[Coefficient, ...]:
-    """Of wind, lift-off speed and weight, and of the air and the engine."""
+    """Of wind, lift-off speed and weight, and of the air and the engine.
+
+    Parameters
+    ----------
+    known : what the campaign knows of its aeroplane
+    """
     return (*_OF_THE_ROLL, *power.takeoff_roll(known))
 
 
@@ -78,6 +83,10 @@ def see(at: Vantage) -> Sight | str:
 
     ds = m V dV / F, so that with F nearly level ds / s = - dF / F with dF averaged over V dV: of a dF that is straight
     in V, its value at two thirds of the ground speed at lift-off.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
     """
     air = has(at.sky, "oat", "pressure")
     lift_off = float(given.true_airspeed(at.sky[LIFT_OFF], at.sky) if air else at.sky[LIFT_OFF])

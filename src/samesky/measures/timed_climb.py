@@ -47,11 +47,18 @@ from samesky.measures.shape import (
 )
 
 if TYPE_CHECKING:
-    from samesky.arrays import Floats
+    from samesky.arrays import Floats, Numbers
 
 
 def reduce(runs: Runs, sky: Sky, coefficients: Coefficients) -> list[Step]:
-    """Rate of climb [m/s] of every run, step by step, brought to the common sky."""
+    """Rate of climb [m/s] of every run, step by step, brought to the common sky.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    coefficients : values of the coefficients, by name
+    """
     height = np.asarray(runs["to"], dtype=float) - runs["from"]
 
     def air(runs: Runs, sky: Sky) -> Floats:
@@ -64,13 +71,22 @@ def band_steps(
     height: Floats,
     runs: Runs,
     sky: Sky,
-    weight_exponent: float,
+    weight_exponent: Numbers,
     air: Callable[[Runs, Sky], Floats],
     sign: float,
 ) -> list[Step]:
     """Steps of a rate [m/s]: ``height`` of the band [m], positive; ``sign`` +1 in a climb, -1 in a descent.
 
     ``air`` gives the factor (..., n) from the air of the runs to that of the sky.
+
+    Parameters
+    ----------
+    height : height of the band [m], (..., n), positive
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+    weight_exponent : exponent of weight in the rate [1]
+    air : gives the factor (..., n) for the air
+    sign : +1 in a climb, -1 in a descent
     """
     steps = [Step("as flown", height / runs["elapsed"])]
     if given.both(runs, sky, "oat"):
@@ -86,7 +102,17 @@ def band_steps(
 
 
 def energy_rate(runs: Runs) -> Floats | None:
-    """Rate of gain of kinetic energy height [m/s] from entry to exit; None where a speed was not read."""
+    """Rate of gain of kinetic energy height [m/s] from entry to exit; None where a speed was not read.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+
+    Returns
+    -------
+    ndarray or None
+        [m/s], (..., n), the last axis the runs.
+    """
     if not has(runs, "entry airspeed", "exit airspeed"):
         return None
     speeds = [np.asarray(runs[name], dtype=float) for name in ("entry airspeed", "exit airspeed")]
@@ -96,19 +122,46 @@ def energy_rate(runs: Runs) -> Floats | None:
 
 
 def energy_share(runs: Runs, sky: Sky) -> Floats:
-    """Energy correction (..., n) as a fraction of the rate as flown; NaN where it is not made."""
+    """Energy correction (..., n) as a fraction of the rate as flown; NaN where it is not made.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     energy = energy_rate(runs)
     rate = np.abs(np.asarray(runs["to"], dtype=float) - runs["from"]) / runs["elapsed"]
     return np.full(np.shape(rate), np.nan) if energy is None else energy / rate
 
 
 def airspeed_ratio(runs: Runs, sky: Sky) -> Floats:
-    """Airspeed over that of the common sky (..., n); NaN where unknown."""
+    """Airspeed over that of the common sky (..., n); NaN where unknown.
+
+    Parameters
+    ----------
+    runs : prepared columns of the runs [SI], (..., n)
+    sky : the common sky [SI], by column name; broadcasts against the runs
+
+    Returns
+    -------
+    ndarray
+        [1], (..., n), the last axis the runs.
+    """
     return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
 
 
 def see(at: Vantage) -> Sight:
-    """Weight times rate of climb over true airspeed: the specific excess power F V / W, turned round."""
+    """Weight times rate of climb over true airspeed: the specific excess power F V / W, turned round.
+
+    Parameters
+    ----------
+    at : where and how the measure sees the difference of thrust
+    """
     pressure = given.middle_pressure(at.sky)
     known = has(at.sky, "oat")
     speed = float(given.true_airspeed(at.sky["airspeed"], at.sky, pressure) if known else at.sky["airspeed"])

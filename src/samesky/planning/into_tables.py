@@ -57,7 +57,8 @@ class Put:
 @dataclass(frozen=True, slots=True)
 class IntoTables:
     """What putting a plan into the tables comes to: ``files`` with their new texts (none where they hold it already),
-    ``puts`` in the plan's order, and what to know, in ``notes``."""
+    ``puts`` in the plan's order, and what to know, in ``notes``.
+    """
 
     files: Mapping[str, str]
     puts: tuple[Put, ...]

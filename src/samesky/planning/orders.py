@@ -44,6 +44,7 @@ def fours(days: int, fours_a_day: int, seed: int) -> tuple[tuple[str, ...], ...]
 
 def left_by_drift(design: Design) -> tuple[float, float]:
     """What a drift that nobody sees leaves in the difference: hours that multiply a straight one per hour, and hours
-    squared that multiply a curved one per hour squared (about the middle of each day)."""
+    squared that multiply a curved one per hour squared (about the middle of each day).
+    """
     time = design.order.time
     return float(design.weights @ time), float(design.weights @ np.square(time))

@@ -32,7 +32,8 @@ _SEED = 20_260_103
 @dataclass(frozen=True, slots=True, eq=False)
 class Chances:
     """What campaigns flown in one order come to: ``result`` of each (k,), its true difference taken off, and
-    ``spread`` (k,), the standard deviation of its difference about the truth."""
+    ``spread`` (k,), the standard deviation of its difference about the truth.
+    """
 
     result: Estimate
     spread: np.ndarray

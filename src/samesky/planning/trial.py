@@ -168,7 +168,8 @@ def margins(wanted: Wanted, level: float) -> tuple[float, float]:
 
 def _same_reference(one: Question, other: Question) -> bool:
     """Whether two questions have the same reference day: air, fuel, readings and sources. Days, swaps and the scatter
-    of the runs do not count."""
+    of the runs do not count.
+    """
     numbers = ("start", "end", "fuel", "lowest_fuel")
     return (
         one.campaign is other.campaign

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from samesky.measures import power
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
 from samesky.spellings import is_calibrated
+
+if TYPE_CHECKING:
+    from samesky.arrays import Counts, Flags, Floats
 
 #: Scopes of drifts: they grow from run to run and are no part of one run's own uncertainty.
 DRIFTS = ("straight drift", "wandering")
@@ -52,12 +56,12 @@ class Reduction:
     runs: Runs
     sky: Mapping[str, float]
     steps: list[Step]
-    value: np.ndarray
-    standard_uncertainty: np.ndarray
-    corrections: Mapping[str, np.ndarray]
+    value: Floats
+    standard_uncertainty: Floats
+    corrections: Mapping[str, Floats]
     left_out: Mapping[str, str]
     doubts: list[Finding]
-    contributions: list[tuple[ErrorSource, np.ndarray]]
+    contributions: list[tuple[ErrorSource, Floats]]
 
 
 def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
@@ -65,6 +69,11 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
 
     The sky is the campaign's own reference where it names one, else the mean of the runs that count, so that
     corrections stay small.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
     """
     measure = table.measure
     runs = prepare(campaign, table)
@@ -97,7 +106,13 @@ def reduce_table(campaign: Campaign, table: RunTable) -> Reduction:
 
 def sources_of(campaign: Campaign, table: RunTable) -> tuple[ErrorSource, ...]:
     """The error sources of a table. What was written as calibrated has no error of the airspeed system, neither the
-    shipped one nor that of the campaign's calibration; one that is entered stays."""
+    shipped one nor that of the campaign's calibration; one that is entered stays.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
+    """
     calibrated = {name for name, unit in table.units.items() if is_calibrated(unit)}
     if not calibrated:
         return tuple(campaign.sources)
@@ -107,8 +122,20 @@ def sources_of(campaign: Campaign, table: RunTable) -> tuple[ErrorSource, ...]:
     return tuple(one for one in campaign.sources if one.target not in calibrated or one not in system)
 
 
-def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str, float], np.ndarray, list[Step]]:
-    """Common sky, which of the prepared runs were taken along (n,), and the value (n,) after each correction."""
+def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str, float], Flags, list[Step]]:
+    """Common sky, which of the prepared runs were taken along (n,), and the value (n,) after each correction.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
+    runs : prepared columns of the runs [SI], (n,)
+
+    Returns
+    -------
+    tuple
+        The common sky [SI] by name, the runs taken along (n,) bool, and the steps with their values [SI], (n,).
+    """
     sky = common_sky(campaign, table, runs)
     whole = whole_runs(table, runs)
     some = {name: values[whole] for name, values in runs.items()}
@@ -117,7 +144,13 @@ def steps_of(campaign: Campaign, table: RunTable, runs: Runs) -> tuple[dict[str,
 
 
 def too_far(table: RunTable, steps: list[Step]) -> Finding | None:
-    """An error where the air would change a counted run by more than any exponent is believed for."""
+    """An error where the air would change a counted run by more than any exponent is believed for.
+
+    Parameters
+    ----------
+    table : the runs of one measure
+    steps : values [SI], (n,), after each correction
+    """
     for before, after in pairwise(steps):
         if after.name != power.CORRECTION:
             continue
@@ -142,7 +175,19 @@ def too_far(table: RunTable, steps: list[Step]) -> Finding | None:
 
 
 def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, float]:
-    """One value a condition [SI]: the campaign's reference, else the mean of the runs that count."""
+    """One value a condition [SI]: the campaign's reference, else the mean of the runs that count.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
+    runs : prepared columns of the runs [SI], (n,)
+
+    Returns
+    -------
+    dict
+        [SI], one number a condition.
+    """
     sky = {}
     for name in table.measure.conditions:
         if name in campaign.reference:
@@ -154,10 +199,17 @@ def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, flo
     return sky
 
 
-def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole: np.ndarray) -> Sky:
+def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole: Flags) -> Sky:
     """The common sky with, for the runs marked ``whole`` (n,), the airspeeds meant for their own configuration.
 
     Where a change is meant to be flown at another speed, bringing both to one speed would correct its effect away.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    table : the runs of one measure
+    sky : the common sky [SI], by column name
+    whole : the runs taken along, bool (n,)
     """
     flown = table.configuration[whole]
     names = {name for key in set(flown) for name in campaign.configurations[key].own_speeds}
@@ -171,10 +223,20 @@ def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole
     }
 
 
-def whole_runs(table: RunTable, runs: Runs) -> np.ndarray:
+def whole_runs(table: RunTable, runs: Runs) -> Flags:
     """Boolean (n,): runs that count, and left-out ones with every reading that all counted runs have.
 
     A left-out run without its wind must not take the wind correction from all others.
+
+    Parameters
+    ----------
+    table : the runs of one measure
+    runs : prepared columns of the runs [SI], (n,)
+
+    Returns
+    -------
+    ndarray of bool
+        (n,) [1].
     """
     whole = np.ones(len(table.rows), dtype=bool)
     for values in runs.values():
@@ -183,7 +245,7 @@ def whole_runs(table: RunTable, runs: Runs) -> np.ndarray:
     return whole | table.included
 
 
-def _spread(values: np.ndarray, whole: np.ndarray) -> np.ndarray:
+def _spread(values: Floats, whole: Flags) -> Floats:
     spread = np.full(len(whole), np.nan)
     spread[whole] = values
     return spread
@@ -202,7 +264,7 @@ def _why(campaign: Campaign, table: RunTable, runs: Runs, sky: Mapping[str, floa
 
 
 def _doubts(
-    table: RunTable, some: Runs, sky: Mapping[str, float], whole: np.ndarray, made: list[str], value: np.ndarray
+    table: RunTable, some: Runs, sky: Mapping[str, float], whole: Flags, made: list[str], value: Floats
 ) -> list[Finding]:
     measure = table.measure
     doubts = []
@@ -225,7 +287,7 @@ def _doubts(
     return doubts
 
 
-def _outside(quantity: np.ndarray, low: float | None, high: float | None) -> np.ndarray:
+def _outside(quantity: Floats, low: float | None, high: float | None) -> Counts:
     below = np.zeros(len(quantity), dtype=bool) if low is None else quantity < low
     above = np.zeros(len(quantity), dtype=bool) if high is None else quantity > high
     return np.flatnonzero(below | above)

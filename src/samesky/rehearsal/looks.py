@@ -18,7 +18,8 @@ from samesky.rehearsal.script import Script
 @dataclass(frozen=True, slots=True, eq=False)
 class Stage:
     """A moment at which the campaign is judged: its ``look`` (None: only the end is looked at), and by measure the
-    ``rows`` (k,) flown by then."""
+    ``rows`` (k,) flown by then.
+    """
 
     look: Look | None
     rows: Mapping[str, np.ndarray]

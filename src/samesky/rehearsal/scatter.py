@@ -22,7 +22,8 @@ _STEPS = 3
 
 def scatter_of_runs(scene: Scene) -> dict[str, float]:
     """Standard deviation of one run as the runs of one block show it, on the scale of the comparison, drift and rigging
-    off; where a block is one run, about what the order explains."""
+    off; where a block is one run, about what the order explains.
+    """
     still = {
         name: replace(own, slope=0.0, walk=0.0, day=0.0, fitting=0.0) for name, own in scene.scenario.unseen.items()
     }

@@ -42,7 +42,8 @@ _READ_TO = {
 @dataclass(frozen=True, slots=True)
 class Both:
     """One campaign and measure both ways, on the scale of the comparison: difference, half width and verdict code in
-    memory and through files; ``errors`` that checking the files found."""
+    memory and through files; ``errors`` that checking the files found.
+    """
 
     measure: str
     in_memory: tuple[float, float, int]

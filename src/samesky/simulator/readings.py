@@ -34,7 +34,8 @@ def shipped_readings() -> tuple[ErrorSource, ...]:
 
 def checked_readings(share: float = 0.2) -> tuple[ErrorSource, ...]:
     """The shipped sources for instruments that were checked lately: campaign-wide errors at ``share`` of the
-    shipped."""
+    shipped.
+    """
     return tuple(
         replace(source, standard_uncertainty=share * source.standard_uncertainty)
         if source.scope == "campaign"

@@ -36,7 +36,8 @@ class Written:
 @dataclass(frozen=True, slots=True)
 class Remark:
     """What a pilot notes of one run; ``exclude`` is the reason for leaving it out, ``factors`` what went wrong with
-    it."""
+    it.
+    """
 
     notes: str = ""
     exclude: str = ""
@@ -46,7 +47,8 @@ class Remark:
 @dataclass(frozen=True, slots=True)
 class Hand:
     """How a pilot keeps the files: columns by name in written order, elevation of the strip [m], first day, fuel
-    [kg/L]."""
+    [kg/L].
+    """
 
     columns: Mapping[str, Written]
     elevation: float

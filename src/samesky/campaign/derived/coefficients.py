@@ -8,6 +8,7 @@ them. From here on every measure of the campaign carries them: reduction, budget
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -46,7 +47,7 @@ def with_coefficients(campaign: Campaign) -> Campaign:
 def known_of(campaign: Campaign) -> Known:
     """What the campaign knows of its aeroplane: as flown where it flew, as expected in its plan where it did not."""
     engine = campaign.engine
-    found: dict[str, object] = {
+    found: dict[str, Any] = {  # fields of Known, of several kinds
         "engine": engine.kind,
         "propeller": campaign.propeller_kind,
         "power": engine.power,
@@ -88,7 +89,7 @@ def _expected(campaign: Campaign, name: str) -> dict[str, float]:
     """Readings that the plan expects of a measure [SI], with the weight in the morning; empty where it says none."""
     plan = campaign.plan
     one = None if plan is None else plan.measures.get(name)
-    if one is None or not one.expected:
+    if plan is None or one is None or not one.expected:
         return {}
     found = dict(one.expected)
     if campaign.loading is not None and plan.fuel is not None:
@@ -129,12 +130,12 @@ def _level(means: dict[str, float]) -> dict[str, float | None]:
     found: dict[str, float | None] = {"level_weight": means.get("weight"), "level_speed": means.get("rpm")}
     if {"first airspeed", "second airspeed", "elapsed"} <= means.keys():
         first, second = level_acceleration.true_speeds(means)
-        found["level_airspeed"] = 0.5 * float(first + second)
-        found["level_acceleration"] = float(second - first) / means["elapsed"]
+        airspeed, gain = 0.5 * float(first + second), float(second - first) / means["elapsed"]
         if {"altitude", "oat"} <= means.keys():
             found["level_pressure"] = float(speeds.pressure_of(means))
             found["level_temperature"] = means["oat"]
         if {"altitude", "end altitude"} <= means.keys():
             lent = constants.G0 * float(level_acceleration.height_gained(means))
-            found["level_acceleration"] += lent / (found["level_airspeed"] * means["elapsed"])
+            gain += lent / (airspeed * means["elapsed"])
+        found |= {"level_airspeed": airspeed, "level_acceleration": gain}
     return found

@@ -70,7 +70,8 @@ def with_group(text: str, path: Sequence[str]) -> str:
     data = parsed(text)
     expected = changed(data, group.path, lambda around, key: around.setdefault(key, {}))
     text = _first_sound(with_table(text, group.path), expected, group.path)
-    decided = any(table(text, one).entry("primary").text == "true" for one in _measures(data))
+    primaries = [table(text, one).entry("primary") for one in _measures(data)]
+    decided = any(entry is not None and entry.text == "true" for entry in primaries)
     for entry in offered(group.path).entries:
         value = {"label": group.path[-1], "primary": "false" if decided else "true"}.get(entry.name, entry.example)
         text = with_entry(text, group.path, entry.name, value) if entry.on else text
@@ -110,7 +111,7 @@ def renamed(text: str, path: Sequence[str], name: str) -> str:
     data = parsed(text)
     expected = changed(data, old, lambda around, key: around.__setitem__(name, around.pop(key)))
     again = _first_sound([with_name(text, old, new)], expected, old)
-    follows = kind_of(old) == ("configuration",) and plain_name(data.get("baseline", "")) == plain_name(old[-1])
+    follows = kind_of(old) == ("configuration",) and plain_name(str(data.get("baseline", ""))) == plain_name(old[-1])
     return with_entry(again, (), "baseline", name) if follows else again
 
 

@@ -171,7 +171,8 @@ def _readings(path: Path, own: Group | None, entries: dict[str, Entry]) -> dict[
 def examples() -> tuple[Group, ...]:
     """The template's tables with every entry of theirs, in its order."""
     found: list[Group] = [Group(())]
-    heading, remarks = "", [[]]  # remarks: blocks of lines with blank lines between
+    heading = ""
+    remarks: list[list[str]] = [[]]  # blocks of lines with blank lines between
     for piece in pieces(template_files()["campaign.toml"]):
         if piece.kind == "blank":
             remarks.append([])
@@ -204,7 +205,7 @@ def _explained(group: Group, found: list[Group]) -> Group:
     alike = [one for one in found if one is group or (kind_of(one.path) and kind_of(one.path) == kind_of(group.path))]
     names = {entry.name for one in alike for entry in one.entries}
     mark = re.compile(rf"(?:^|(?<=[.?!:] ))({'|'.join(map(re.escape, sorted(names)))}): ")
-    says = {}
+    says: dict[str, str] = {}
     for one in alike:
         _, *parts = mark.split(one.help)
         says |= dict(zip(parts[::2], map(str.strip, parts[1::2]), strict=True))

@@ -43,7 +43,8 @@ def is_sound(findings) -> bool:
 
 def sentences(findings) -> list[str]:
     """One line a finding; of a file with very many the first, for they seldom have more than one cause."""
-    said, count = [], {}
+    said: list[str] = []
+    count: dict[str, int] = {}
     for finding in findings:
         count[finding.file] = count.get(finding.file, 0) + 1
         if count[finding.file] <= LISTED:

@@ -35,10 +35,10 @@ def between(low: float | None, high: float | None, unit: str = "") -> str:
     A bound that is not round in this unit is rounded inwards, so that what is said to be taken is taken.
     """
     tail = f" {unit}" if unit and unit != "1" else ""
+    if high is None:
+        return "any number" if low is None else f"at least {_bound(low, math.ceil)}{tail}"
     if low is None:
         return f"at most {_bound(high, math.floor)}{tail}"
-    if high is None:
-        return f"at least {_bound(low, math.ceil)}{tail}"
     return f"between {_bound(low, math.ceil)} and {_bound(high, math.floor)}{tail}"
 
 

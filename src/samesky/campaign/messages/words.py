@@ -36,8 +36,8 @@ def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
 
 def listed(names: Iterable[object], last: str = "and") -> str:
     """``a, b and c``."""
-    names = [str(name) for name in names]
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" {last} {names[-1]}" if names else "none"
+    said = [str(name) for name in names]
+    return said[0] if len(said) == 1 else ", ".join(said[:-1]) + f" {last} {said[-1]}" if said else "none"
 
 
 def one_line(text: str) -> str:

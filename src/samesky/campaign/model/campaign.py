@@ -73,7 +73,8 @@ class Engine:
 @dataclass(frozen=True, slots=True)
 class AirReading:
     """How the air was read: ``wind_height`` above the ground of the wind readings, None at that of the wing
-    (``wing_height``) [m]; ``ground_temperature`` where the temperatures of climbs were read on the ground."""
+    (``wing_height``) [m]; ``ground_temperature`` where the temperatures of climbs were read on the ground.
+    """
 
     wind_height: float | None = None
     wing_height: float = 1.5

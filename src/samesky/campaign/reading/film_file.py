@@ -158,7 +158,7 @@ def _markers_stand(rows: SheetRows, passages: np.ndarray, count: int) -> None:
 def _believable(rows: SheetRows, setup: FilmSetup, frames: RollFrames) -> None:
     """Refuse speeds that no roll has: a digit too many in a frame, a wrong frame rate or place of a marker."""
     for index, row in enumerate(frames.passages):
-        seen = np.flatnonzero(~np.isnan(row))
+        seen = [int(marker) for marker in np.flatnonzero(~np.isnan(row))]
         for early, late in itertools.pairwise(seen):
             taken = (row[late] - row[early]) / setup.frame_rate
             speed = (setup.markers[late] - setup.markers[early]) / taken
@@ -172,6 +172,6 @@ def _believable(rows: SheetRows, setup: FilmSetup, frames: RollFrames) -> None:
                 break
     if is_sound(rows.findings):
         shown = acceleration_seen(setup, frames)
-        for index in np.flatnonzero((shown < ACCELERATIONS[0]) | (shown > ACCELERATIONS[1])):
+        for index in map(int, np.flatnonzero((shown < ACCELERATIONS[0]) | (shown > ACCELERATIONS[1]))):
             message = f"the passages show an acceleration of {shown[index]:.1f} m/s2, which no roll has."
             rows.warning(rows.rows[index][0], LIFT_OFF, message, "Look at the three frames nearest to it again.")

@@ -101,7 +101,7 @@ def _cannot_answer(draft: Draft) -> list[Finding]:
     found = []
     for index in np.flatnonzero(_counted(draft)):
         row = int(draft.rows[index])
-        if count[index] < 3:
+        if flown is None or count[index] < 3:
             message = f"the run has {int(count[index])} legs with speed and track, expected three or more."
             mend = "Fill in speed 1 and track 1 to speed 3 and track 3; or write into 'exclude' why it does not count."
             found.append(Finding("error", draft.file, message, mend, row))

@@ -10,6 +10,7 @@ import os
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
 from samesky.campaign.model.airspeed_system import AirspeedSystem
-from samesky.campaign.model.campaign import Campaign, MeasureSettings, RunTable, UnflownRun
+from samesky.campaign.model.campaign import Campaign, Configuration, MeasureSettings, RunTable, UnflownRun
 from samesky.campaign.reading.assemble import assemble
 from samesky.campaign.reading.files import Sources, sources_in, sources_of, stem_of
 from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
@@ -42,7 +43,17 @@ from samesky.measures.shape import Measure
 from samesky.spellings import plain_speed
 
 #: Tables and entries that the top of ``campaign.toml`` may have.
-TOP = ("title", "question", "date", "baseline", "swap", "aeroplane", "engine", "runway", "configuration")
+TOP: tuple[str, ...] = (
+    "title",
+    "question",
+    "date",
+    "baseline",
+    "swap",
+    "aeroplane",
+    "engine",
+    "runway",
+    "configuration",
+)
 TOP += ("propeller", "air", "coefficient", "measure", "instrument", "limits", "reference", "mission", "plan", "film")
 
 
@@ -89,10 +100,8 @@ def read_texts(files: Mapping[str, str | bytes | None], flown: bool = True, fold
 
 
 def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Campaign:
-    text, found = sources_by_file[FILE]
-    if text is None:
-        raise CampaignError(found[0])
-    findings, written = list(found), {}
+    text, findings = _settings_text(sources_by_file)
+    written: dict[str, str] = {}
     top = Section(parsed(text), (), line_numbers(text), findings, example_of, written)
     title, question = top.text("title"), top.text("question")
     day = settings.one_day(top)
@@ -102,8 +111,7 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     propeller_kind, air_reading = settings.propeller_kind(top), settings.air_reading(top)
     runways = settings.runways(top)
     configurations = settings.configurations(top)
-    baseline = settings.baseline(top, configurations)
-    asked = asked_of(top)
+    baseline, asked = settings.baseline(top, configurations), asked_of(top)
     measures = {name: one.measure for name, one in asked.items()}
     known = conditions([*MEASURES.values(), *measures.values()])
     sources = error_sources(top, {**MEASURES, **measures}, dimensions(known), fuel_density)
@@ -115,12 +123,7 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     tables_written = {name: one for name, one in sources_by_file.items() if name != FILE}
     film = filmed_rolls(top, tables_written, measures, findings)
     top.report_unknown(TOP)
-    context = Context(
-        configurations={key: one.label for key, one in configurations.items()},
-        runways={name: name for name in runways},
-        day=day,
-        fuel_density=fuel_density,
-    )
+    context = _context(configurations, runways, day, fuel_density)
     named = {plain_name(name) for name in top.section("measure").names()}
     drafts, unflown = _drafts(tables_written, measures, named, context, findings, flown)
     system = _airspeed_system(tables_written, measures, context, sources, findings)
@@ -157,6 +160,20 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
         written_units=written,
     )
     return with_coefficients(campaign) if is_sound(findings) else campaign
+
+
+def _settings_text(sources_by_file: Sources) -> tuple[str, list[Finding]]:
+    text, found = sources_by_file[FILE]
+    if text is None:
+        raise CampaignError(found[0])
+    return text, list(found)
+
+
+def _context(
+    configurations: Mapping[str, Configuration], runways: Iterable[str], day: date | None, fuel_density: float
+) -> Context:
+    labels = {key: one.label for key, one in configurations.items()}
+    return Context(labels, {name: name for name in runways}, day, fuel_density)
 
 
 @lru_cache(maxsize=8)

@@ -70,7 +70,8 @@ def read_table(
     text: str, file: str, measure: Measure, context: Context
 ) -> tuple[Draft | None, list[Finding], tuple[UnflownRun, ...]]:
     """The file's text as a :class:`Draft`, None where it has errors or no rows that were flown; everything found; and
-    the rows that are planned and not flown yet."""
+    the rows that are planned and not flown yet.
+    """
     known = columns_of(measure)
     sheet, findings = split(text, file, [column.name for column in known])
     if sheet is None:

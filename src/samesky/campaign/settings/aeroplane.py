@@ -245,7 +245,7 @@ def configurations(top: Section) -> dict[str, Configuration]:
                 details[plain_name(name)] = str(value)
                 if not DETAIL_WORDS & set(plain_name(name).split()):
                     meant = CALLED.get(plain_name(name)) or nearest(name, known)
-                    meant = meant if meant not in section else None
+                    meant = None if meant is not None and meant in section else meant
                     section.warning(
                         plain_name(name),
                         "is no entry that is known here: it is kept for the report and used nowhere.",

@@ -31,7 +31,7 @@ def drift_size(
     text = section.raw(key)
     pattern, shown = _PER[scope]
     own = re.fullmatch(rf"(?P<size>.*\S)(?:{pattern})\s*", text) if isinstance(text, str) else None
-    if own is None or fits(unit_of(text), DRIFTS[scope]):
+    if own is None or fits(unit_of(str(text)), DRIFTS[scope]):
         value = section.quantity(key, DRIFTS[scope], low=0.0)
         return None if value is None else (value, True)
     dimension = dimension_of()

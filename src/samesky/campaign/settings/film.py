@@ -55,17 +55,16 @@ def film_setup(top: Section) -> FilmSetup | None:
     }
     share = section.quantity("frame rate tolerance", "fraction", 0.0, 0.2)
     section.report_unknown()
-    if rate is None or markers is None or offset is None or (not lines and (camera is None or distance is None)):
-        return None
-    if lines:
+    if lines and markers is not None:
         # A line across the strip is passed where the wheels cross it, wherever the camera stands.
         camera, distance = float(np.mean(markers)), FAR
-    elif distance + offset < CLOSEST:
+    if rate is None or markers is None or offset is None or camera is None or distance is None:
+        return None
+    if distance + offset < CLOSEST:
         message = f"puts the markers on the camera or behind it, which stands {distance:.4g} m from the wheel line."
         section.error("marker offset", message, "Beyond the wheel line is positive, on the camera's side negative.")
         return None
-    usual = {one.name: one.default for one in fields(FilmSetup)}
-    astray = [usual[name.replace(" ", "_")] if value is None else value for name, value in lengths.items()]
+    astray = [_usual(name) if value is None else value for name, value in lengths.items()]
     if sum(astray[:3]) >= min(distance, distance + offset):
         message = f"{distance:.4g} m is no more than the tolerances of markers, camera and line add up to."
         section.error("camera distance", message, "Stand further off or measure closer: else no angle is known.")
@@ -75,6 +74,11 @@ def film_setup(top: Section) -> FilmSetup | None:
         frame_rate=rate, markers=markers, marker_offset=offset, camera=camera, camera_distance=distance,
         **{name.replace(" ", "_"): value for name, value in given.items() if value is not None},
     )  # fmt: skip
+
+
+def _usual(name: str) -> float:
+    """What is taken where the entry is not written."""
+    return next(float(one.default) for one in fields(FilmSetup) if one.name == name.replace(" ", "_"))  # type: ignore[arg-type] # those of film's tolerances all have one
 
 
 def _markers(section: Section) -> np.ndarray | None:

@@ -54,7 +54,7 @@ def plan_request(
         start=_clock(section, "start"),
         end=_clock(section, "end"),
         fuel=section.quantity("fuel", *mass, density=fuel_density),
-        fuel_unit=unit_of(section.raw("fuel")) if isinstance(section.raw("fuel"), str) else "L",
+        fuel_unit=unit_of(fuel) if isinstance(fuel := section.raw("fuel"), str) else "L",
         reserve=section.quantity("reserve", *mass, density=fuel_density),
         burn=None if flow is None else flow * fuel_density * 3600.0,
         refuel=bool(section.flag("refuel")),
@@ -184,7 +184,7 @@ def _two_ends(section: Section, name: str, dimension: str) -> tuple[float, float
         section.error(name, f"found {quoted(value)}, expected one value with its unit, or two.", sample)
         return None
     try:
-        start, end = (float(units.parse(end, dimension)) for end in ends)
+        start, end = (units.parse(str(end), dimension) for end in ends)
     except units.UnitError as error:
         section.error(name, f"found {quoted(value)}: {briefly(error)}.", sample)
         return None

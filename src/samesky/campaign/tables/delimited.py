@@ -24,7 +24,8 @@ LONGEST = 100_000
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """A file as rows of cells. ``rows`` pairs each row's number in a spreadsheet with its cells, ``remarks`` with the
-    line that stands there instead."""
+    line that stands there instead.
+    """
 
     separator: str
     header_row: int

@@ -53,7 +53,8 @@ class Grid:
         last = sheet.rows[-1][0] if sheet.rows else sheet.header_row
         filled = dict(sheet.rows)
         remarked = {row for row, _ in sheet.remarks}
-        rows, place = [], {}
+        rows: list[tuple[str, ...]] = []
+        place: dict[int, int] = {}
         for number in range(sheet.header_row + 1, last + 1):
             place[number] = len(rows)
             if number not in remarked:

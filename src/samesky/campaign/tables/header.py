@@ -29,6 +29,13 @@ class Place:
     unit: str | None
     dimension: str | None
 
+    @property
+    def written_in(self) -> tuple[str, str]:
+        """Unit and dimension of a column of numbers. Raises ValueError for a column of words, which has neither."""
+        if self.unit is None or self.dimension is None:
+            raise ValueError(f"the column {self.column.name!r} holds words and has no unit")
+        return self.unit, self.dimension
+
 
 def places(
     sheet: Sheet, file: str, columns: Iterable[Column], excused: Collection[str], findings: list[Finding]

@@ -35,7 +35,7 @@ def number_column(rows: SheetRows, place: Place, counted: list[bool], fuel_densi
     if wrong > LISTED:
         rows.error(None, place.column.name, f"{wrong - LISTED} more cells are no numbers.", "Mend them likewise.")
     _blanks(rows, place, [index for index in blank if counted[index]], sum(counted))
-    values = np.asarray(units.to_si(values, place.unit, place.dimension), dtype=float)
+    values = np.asarray(units.to_si(values, *place.written_in), dtype=float)
     _believable(rows, place, values, fuel_density)
     # Fuel is read in litres or gallons as often as it is weighed; what counts is its mass.
     return values * fuel_density if place.column.name == "fuel" and place.dimension == "volume" else values
@@ -74,14 +74,11 @@ def _believable(rows: SheetRows, place: Place, values: np.ndarray, fuel_density:
     # The limits are round numbers of the pilot's world; a reading on the limit must not fall to a last digit.
     slack = 1e-9 * max(abs(bound) for bound in (low, high, 1.0) if np.isfinite(bound))
     outside = np.flatnonzero((values < low - slack) | (values > high + slack))
-    bounds = [
-        float(units.from_si(bound, place.unit, place.dimension)) if np.isfinite(bound) else None
-        for bound in (low, high)
-    ]
+    bounds = [float(units.from_si(bound, *place.written_in)) if np.isfinite(bound) else None for bound in (low, high)]
     for index in outside[:LISTED]:
         row, row_cells = rows.rows[index]
         found = quoted(row_cells[place.index].strip())
-        message = f"found {found}{_in(place)}, expected {between(*bounds, place.unit or '')}."
+        message = f"found {found}{_in(place)}, expected {between(bounds[0], bounds[1], place.unit or '')}."
         rows.error(row, column.name, message, "Check the number, and the unit in the header.")
     if len(outside) > LISTED:
         message = f"{len(outside) - LISTED} more cells are outside what is believable."

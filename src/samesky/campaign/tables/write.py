@@ -80,7 +80,8 @@ def _unwritable(path: Path, error: OSError) -> CampaignError:
 
 def table_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """Comma-separated text of a table; floats at their shortest exact form, None as blank, text made safe for
-    spreadsheets (see :func:`samesky.campaign.tables.cells.guarded`)."""
+    spreadsheets (see :func:`samesky.campaign.tables.cells.guarded`).
+    """
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([cell_text(name) for name in header])

@@ -136,9 +136,9 @@ class Section:
         if value is None:
             return None
         try:
-            if isinstance(value, bool):
+            if isinstance(value, bool) or not isinstance(value, str | float | int):
                 raise ValueError
-            found = float(value)  # type: ignore[arg-type]
+            found = float(value)
             if found - found != 0.0:
                 raise ValueError
         except (TypeError, ValueError, OverflowError):
@@ -209,10 +209,8 @@ class Section:
         if (low is not None and found < low) or (high is not None and found > high):
             unit = unit_of(value)
             unit = (BARE.get(dimension) or "1") if unit == "1" else unit
-            bounds = between(
-                *(None if bound is None else float(units.from_si(bound, unit, dimension)) for bound in (low, high)),
-                unit,
-            )
+            ends = [None if bound is None else units.from_si(bound, unit, dimension) for bound in (low, high)]
+            bounds = between(ends[0], ends[1], unit)
             self.error(name, f"found {quoted(value)}, expected {bounds}.", "Check the number and its unit.")
             return None
         self._written[".".join((*map(plain_name, self.path), name))] = unit_of(value)
@@ -250,7 +248,7 @@ class Section:
         if value is not None and not isinstance(value, dict):
             self.error(name, f"found {quoted(value)}, expected a table.", f"Begin it with a line [{spelling}].")
             value = None
-        return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example, self._written)  # type: ignore[arg-type]
+        return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example, self._written)
 
     def named(self, name: str) -> dict[str, Section]:
         """The tables ``[name.X]`` by their names X as written; entries of ``[name]`` itself are reported."""

@@ -14,11 +14,15 @@ differences err together, and a sum of gains errs more than independent ones wou
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from samesky.inference.estimate import by_what_is_stated
 from samesky.inference.result import Comparison
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 #: Correlation that two measures on the same fittings or days are taken to have before their runs tell (assumed: a
 #: pitch error moves most of them by like amounts, a worn tyre or a tired engine only one).
@@ -27,11 +31,20 @@ PRIOR = 0.8
 PRIOR_WEIGHT = 4.0
 
 
-def correlations(comparisons: Sequence[Comparison]) -> np.ndarray:
+def correlations(comparisons: Sequence[Comparison]) -> Floats:
     """Correlations (k, k) of the gains of measures compared for one pair of configurations.
 
     Of errors of the gain, larger is better, so that a measure of which less is better has its sign turned. One
     comparison without an interval has no correlation.
+
+    Parameters
+    ----------
+    comparisons : comparisons of one pair of configurations, one a measure
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the values.
     """
     count = len(comparisons)
     found = np.eye(count)
@@ -85,8 +98,18 @@ def _scatter(one: Comparison, two: Comparison, sign: float) -> float:
     return overlap * leaned * float(one.estimate.type_a) * float(two.estimate.type_a)
 
 
-def samples(comparison: Comparison) -> dict:
-    """What is left of every sample after the fit, by day and fitting; empty where runs are the samples."""
+def samples(comparison: Comparison) -> dict[object, float]:
+    """What is left of every sample after the fit, by day and fitting; empty where runs are the samples.
+
+    Parameters
+    ----------
+    comparison : the comparison
+
+    Returns
+    -------
+    dict[object, float]
+        [1], of the leading shape of the values.
+    """
     # The design that the interval stands on: with fittings to spare and none entered, they are the samples.
     stated = tuple(part for part, _ in comparison.estimate.added)
     design = by_what_is_stated(comparison.design, stated)
@@ -94,7 +117,7 @@ def samples(comparison: Comparison) -> dict:
     order = design.order
     if design.estimator not in ("contrast", "days") or design.replication == "run":
         return {}
-    if design.replication == "day":
+    if design.replication == "day" and design.day_differences is not None:
         rest = design.day_differences @ y
         rest = rest - rest.mean()
         return dict(zip((int(day) for day in order.days_with_both), rest, strict=True))

@@ -159,26 +159,26 @@ def build(
     given = (time, latitude, longitude, altitude, pressure_altitude, ground_speed, track)
     raw = np.array([np.full(size, np.nan) if column is None else np.asarray(column, dtype=float) for column in given])
     raw[~np.isfinite(raw)] = np.nan  # a damaged digit can write 1e999
-    notes = list(notes)
+    said = list(notes)
     usable = np.isfinite(raw[:3]).all(axis=0)
-    _drop(notes, size - int(usable.sum()), "without time or position dropped")
+    _drop(said, size - int(usable.sum()), "without time or position dropped")
     raw = raw[:, usable]
     for row, what in ((3, "heights by satellite"), (4, "pressure altitudes")):
         if raw.shape[1] > 1 and (raw[row] == 0).all():  # so write receivers that have none
             raw[row] = np.nan
-            notes.append(f"{what} are zero throughout: taken as not recorded")
+            said.append(f"{what} are zero throughout: taken as not recorded")
     if (np.abs(raw[1]) > np.pi / 2).any() or (np.abs(raw[2]) > 2 * np.pi).any():
         raise TrackError(source, "a latitude beyond 90 or a longitude beyond 360 degrees", "Check the file's units.")
-    raw = _without_held(_without_repeats(raw, notes), notes)
+    raw = _without_held(_without_repeats(raw, said), said)
     if raw.shape[1] < 2:
         raise TrackError(source, f"{raw.shape[1]} usable fixes", "A track needs at least two fixes with a time each.")
-    piece = _pieces(raw, notes)
+    piece = _pieces(raw, said)
     speed, direction, computed = _movement(raw, piece)
     if computed.any():
-        notes.append(f"{computed.sum()} of {piece.size} ground speeds worked out from positions, none was recorded")
+        said.append(f"{computed.sum()} of {piece.size} ground speeds worked out from positions, none was recorded")
     return Fixes(
         time=raw[0], latitude=raw[1], longitude=raw[2], altitude=raw[3], pressure_altitude=raw[4],
-        ground_speed=speed, track=direction, computed=computed, piece=piece, source=source, notes=tuple(notes),
+        ground_speed=speed, track=direction, computed=computed, piece=piece, source=source, notes=tuple(said),
     )  # fmt: skip
 
 

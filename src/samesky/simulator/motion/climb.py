@@ -80,7 +80,8 @@ def time_through_band(
     """
     nodes, weights = np.polynomial.legendre.leggauss(points)
     half, middle = 0.5 * (np.asarray(end, dtype=float) - start), 0.5 * (np.asarray(end, dtype=float) + start)
-    time, engine_speed, guess, sound = 0.0, 0.0, None, True
+    time = engine_speed = np.zeros(())
+    guess, sound = None, np.ones((), dtype=bool)
     for node, weight in zip(nodes, weights, strict=True):
         altitude = middle + half * node
         here = air.at_pressure_altitude(base, altitude)

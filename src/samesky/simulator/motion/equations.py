@@ -35,7 +35,8 @@ def distance_and_time(
     nodes, weights = np.polynomial.legendre.leggauss(points)
     half = 0.5 * (np.asarray(end, dtype=float) - start)
     middle = 0.5 * (np.asarray(end, dtype=float) + start)
-    distance, time, sound = 0.0, 0.0, True
+    distance = time = np.zeros(())
+    sound = np.ones((), dtype=bool)
     for node, weight in zip(nodes, weights, strict=True):
         speed = middle + half * node
         a = acceleration(speed)

@@ -28,7 +28,8 @@ FILM_FILE = f"{FILMED.name}.csv"
 @dataclass(frozen=True, slots=True)
 class FilmState:
     """How far the film is: the ``file`` of its frames, ``""`` for none yet; whether anything is ``asked`` that it can
-    give; whether it is ``told`` how it was filmed; how many rolls have frames; and what there is ``to_mend``."""
+    give; whether it is ``told`` how it was filmed; how many rolls have frames; and what there is ``to_mend``.
+    """
 
     file: str
     asked: bool

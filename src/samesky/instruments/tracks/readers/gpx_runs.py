@@ -90,9 +90,8 @@ def read_run(run: bytes, layout: Layout, clock: Callable[[np.ndarray], np.ndarra
     words = run.translate(_GAPS).split()
     if len(words) != number * layout.tokens:
         return None
-    for place, word in layout.fixed.items():
-        if words[place :: layout.tokens].count(word) != number:
-            return None
+    if any(words[place :: layout.tokens].count(word) != number for place, word in layout.fixed.items()):
+        return None
     times = _letters(words[layout.time[0] :: layout.tokens], words[layout.time[1] :: layout.tokens])
     seconds = None if times is None else clock(times)
     if seconds is None:

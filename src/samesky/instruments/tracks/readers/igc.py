@@ -37,7 +37,9 @@ def read_igc(path: str | Path) -> Fixes:
         no date record, no B records, or mostly damaged ones
     """
     path = Path(path)
-    records, extensions, midnight, damaged = [], {}, None, 0
+    records: list[str] = []
+    extensions: dict[str, tuple[int, int]] = {}
+    midnight, damaged = None, 0
     for number, line, complete in text_lines(path):
         if line.startswith("B"):
             whole = complete or len(line) >= max((last for _, last in extensions.values()), default=35)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 from samesky.instruments.tracks.fixes import Fixes
@@ -11,7 +12,7 @@ from samesky.instruments.tracks.readers.gpx import read_gpx
 from samesky.instruments.tracks.readers.igc import read_igc
 from samesky.instruments.tracks.readers.nmea import read_nmea
 
-READERS = {".gpx": read_gpx, ".nmea": read_nmea, ".nma": read_nmea, ".igc": read_igc}
+READERS: dict[str, Callable[..., Fixes]] = {".gpx": read_gpx, ".nmea": read_nmea, ".nma": read_nmea, ".igc": read_igc}
 KINDS = {read_gpx: "GPX", read_nmea: "NMEA 0183", read_igc: "IGC"}
 
 _SIGNS = (
@@ -55,8 +56,9 @@ def read_track(path: str | Path, *, date: str | None = None) -> Fixes:
         )  # fmt: skip
     if named is None and reader is None:
         raise TrackError(path.name, "neither GPX, NMEA 0183 nor IGC", "Export the track in one of these.")
-    reader = named or reader
-    return read_nmea(path, date=date) if reader is read_nmea else reader(path)
+    chosen: Callable[..., Fixes] = read_gpx if reader is None else reader
+    chosen = chosen if named is None else named
+    return read_nmea(path, date=date) if chosen is read_nmea else chosen(path)
 
 
 def _suffix(reader) -> str:

@@ -107,12 +107,12 @@ def runs(
             continue
         standing = before[speed[before] < limits.still]
         if standing.size:
-            yield standing[-1], up, _why_not(part, height, standing, up, limits, words, noises_of)
+            yield int(standing[-1]), int(up), _why_not(part, height, standing, int(up), limits, words, noises_of)
             continue
         slowest = before[np.argmin(speed[before])]
         if since.size and speed[slowest] > limits.flying - 2.0:
             continue  # noise about the threshold
-        yield slowest, up, words.running.format(speed[slowest])
+        yield int(slowest), int(up), words.running.format(speed[slowest])
 
 
 def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Words, noises_of) -> str:
@@ -137,7 +137,8 @@ def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Word
         return words.creeping.format(creeps)
     own = np.arange(last, up + 1)
     own = own[part.ground_speed[own] < 0.6 * limits.flying]
-    gain = rolling_line(*(row[last : up + 1] for row in (part.time, part.ground_speed, part.piece)), ROLLED)[1]
+    way = slice(last, up + 1)
+    gain = rolling_line(part.time[way], part.ground_speed[way], part.piece[way], ROLLED)[1]
     flat = (gain[own - last] < ROLLING_ON) & (part.ground_speed[own] >= limits.still)
     for first, end in stretches(flat, part.time[own], part.piece[own], bridge=1.5):
         if part.time[own[end]] - part.time[own[first]] >= ROLLED / 2:
@@ -216,7 +217,7 @@ class Roll:
 
     def segment(self, lift_off: LiftOff, kind: str) -> Segment:
         """The roll with its uncertainties, or the reason why it has none."""
-        if lift_off.note:
+        if lift_off.time is None:
             return Segment(kind, self.start, float(self.part.time[self.fast]), {}, (lift_off.note,))
         moment, speed = lift_off.time.value, lift_off.speed
         duration, noise = moment - self.start, self.speed_noise
@@ -229,7 +230,7 @@ class Roll:
         else:
             roll, variance = positions, u_positions**2
         variance += (speed * lift_off.time.standard_uncertainty) ** 2
-        notes = ()
+        notes: tuple[str, ...] = ()
         if self.recorded and abs(by_speeds - positions) > 3 * np.sqrt(integral + u_positions**2):
             notes = (f"speeds give {by_speeds:.0f} m, positions {positions:.0f} m: one of them is wrong",)
         taken = (self.part.time >= self.start) & (self.part.time <= moment)
@@ -250,7 +251,7 @@ def earlier(roll: Roll, seen: LiftOff, by: Estimate) -> LiftOff:
 
     The aeroplane is at the ground's height for a while, on its wings already (or still): no height shows that while.
     """
-    if seen.note:
+    if seen.time is None:
         return seen
     moment = seen.time.value - by.value
     spread = float(np.hypot(seen.time.standard_uncertainty, by.standard_uncertainty))

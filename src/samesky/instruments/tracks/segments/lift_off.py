@@ -7,6 +7,7 @@ knowledge of slope, rotation and rate leave open of the moment is its uncertaint
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,7 +64,7 @@ def by_speed(part: Fixes, first: int, lift_off_speed: Estimate, noise: Noise) ->
     # where the wheels leave or touch, the speed changes otherwise than before: both ways are looked at, by the speeds
     ends = [_passed(part, own, lift_off_speed.value + sign * unknown) for sign in (-1.0, 1.0)]
     ways = [abs(end - moment) if np.isfinite(end) else unknown / tilt for end in ends]
-    spread = max(float(np.hypot(*ways)) / np.sqrt(2.0), 0.5 * unknown / tilt)
+    spread = max(math.hypot(*ways) / math.sqrt(2.0), 0.5 * unknown / tilt)
     known = lift_off_speed.standard_uncertainty
     return LiftOff(Estimate(moment, spread), lift_off_speed.value, known, slowness=spread / unknown)
 

@@ -63,11 +63,11 @@ def heights_of(part: Fixes, given: Noise | None, kind: str) -> tuple[np.ndarray,
 
 def band_of(source: str, bottom: float | None, top: float | None, way: Direction) -> tuple[float, float] | None:
     """The band [m] in the order in which it is flown; None where none is told. Raises TrackError for half a band."""
-    if (bottom is None) != (top is None) or (bottom is not None and top <= bottom):
+    if bottom is None and top is None:
+        return None
+    if bottom is None or top is None or top <= bottom:
         message = f"the heights of the {way.kind}"
         raise TrackError(source, message, "Give both, the top above the bottom, or neither.")
-    if bottom is None:
-        return None
     return (bottom, top) if way.sign > 0 else (top, bottom)
 
 
@@ -101,10 +101,11 @@ def steady(
     if asked.band is None:
         spans = [(part.time[first] + asked.settle, part.time[last] - asked.settle) for first, last in legs]
     else:
-        ends = tuple(way.sign * end for end in asked.band)
-        spans = [_crossings(part.time, smooth, first, last, *ends) for first, last in legs]
-    found = [_measured(part, height, rate, span, noise, way, asked.window) for span in spans if span is not None]
-    found = [one for one in found if one is not None]
+        begin, end = (way.sign * end for end in asked.band)
+        crossed = (_crossings(part.time, smooth, first, last, begin, end) for first, last in legs)
+        spans = [span for span in crossed if span is not None]
+    measured = (_measured(part, height, rate, span, noise, way, asked.window) for span in spans)
+    found = [one for one in measured if one is not None]
     unsteady = [one for one in found if not one.values]
     if unsteady:
         return found, f"the {way.kind} is not one steady {way.kind}: {unsteady[0].notes[0]}"
