@@ -111,6 +111,8 @@ def test_pint_stays_behind_the_door_of_units():
 
 
 def test_no_machine_path_and_no_registry_host_is_written_down():
+    if not (ROOT / ".git").exists():
+        pytest.skip("a source distribution, not the repository")
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
     hosts = "|".join(("py" + r"pi\.org", "files" + r"\.pythonhosted", "registry" + r"\.npmjs", "deb" + r"\.debian"))
     forbidden = re.compile(rf"{hosts}|(?<![\w.])/(?:work|root)/")

@@ -15,9 +15,7 @@ import venv
 import zipfile
 from pathlib import Path
 
-#: What a source distribution must hold so that it can be tested and read as it stands.
-IN_THE_SOURCE = ("Makefile", "README.md", "DEVELOPERS.md", "LICENSE", "book/_toc.yml", "tests/conftest.py",
-                 "data_synthetic/README.md", "src/samesky/py.typed")  # fmt: skip
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def main(dist: Path, place: Path) -> None:
@@ -26,13 +24,17 @@ def main(dist: Path, place: Path) -> None:
     (source,) = dist.glob("*.tar.gz")
     with tarfile.open(source) as archive:
         held = {name.partition("/")[2] for name in archive.getnames()}
-    assert set(IN_THE_SOURCE) <= held, f"not in {source.name}: {sorted(set(IN_THE_SOURCE) - held)}"
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    missing = sorted(set(listed) - held)
+    assert not missing, f"not in {source.name}, but in the repository: {missing}"
     foreign = [name for name in zipfile.ZipFile(wheel).namelist() if not name.startswith("samesky")]
     assert not foreign, f"{wheel.name} installs more than the package: {foreign}"
 
     venv.create(place / "bare", with_pip=True, clear=True)
     python = place / "bare" / "bin" / "python"
-    subprocess.run([python, "-m", "pip", "install", "--quiet", f"{wheel}[worksheets]"], check=True)
+    subprocess.run([python, "-I", "-m", "pip", "install", "--quiet", f"{wheel}[worksheets]"], check=True)
     samesky = [python, "-I", "-m", "samesky.cli"]
 
     def verb(*words: str) -> str:
