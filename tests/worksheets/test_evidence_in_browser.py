@@ -5,6 +5,7 @@ from __future__ import annotations
 import flown_tracks as flown
 import pytest
 from flown_tracks import BY_HAND
+from slow_cases import slow_unless
 
 pytestmark = pytest.mark.browser
 
@@ -16,7 +17,10 @@ def no_overflow(page):
     return page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
-@pytest.mark.parametrize(("size", "scripts"), [("desktop", True), ("phone", True), ("phone", False)])
+WAYS = [("desktop", True), ("phone", True), ("phone", False)]
+
+
+@pytest.mark.parametrize(("size", "scripts"), slow_unless(WAYS[1:], WAYS))
 def test_from_a_track_to_the_verdict(visitor, pages, tmp_path, size, scripts):
     folder = flown.put_campaign(pages.root, files={"timed_climb.csv": READ})
     (tmp_path / "morning.gpx").write_bytes(flown.flight("gpx"))
@@ -74,7 +78,7 @@ def test_from_a_track_to_the_verdict(visitor, pages, tmp_path, size, scripts):
     assert all(line in saved for line in READ.splitlines())
 
 
-@pytest.mark.parametrize("size", ["desktop", "phone"])
+@pytest.mark.parametrize("size", slow_unless(["desktop"], ["desktop", "phone"]))
 def test_a_track_fills_what_was_planned(visitor, pages, tmp_path, size):
     table = "run,date,clock,configuration,from [ft],to [ft],elapsed [s],notes\n"
     table += "".join(f"{k},2024-05-24,,{key},,,,block {1 + (key == 'B')}\n" for k, key in enumerate("AAAB", 1))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import film_campaign as filmed
 import pytest
+from slow_cases import slow_unless
 
 pytestmark = pytest.mark.browser
 
@@ -24,7 +25,7 @@ def no_overflow(page):
     return page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
-@pytest.mark.parametrize("size", ["phone", "desktop"])
+@pytest.mark.parametrize("size", slow_unless(["phone"], ["phone", "desktop"]))
 def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     folder = filmed.put_campaign(pages.root / "mine", filmed_rolls="", campaign=filmed.TOML.replace(filmed.FILM, ""))
     before = {path.name: path.read_bytes() for path in folder.iterdir()}

@@ -10,6 +10,7 @@ import json
 import re
 
 import pytest
+from slow_cases import slow_unless
 from table_page import kept
 
 from samesky import cli
@@ -138,7 +139,7 @@ def test_a_button_pressed_twice_starts_one_campaign(visitor, pages):
     assert sorted(one.name for one in pages.root.iterdir()) == ["twice", "twice-2"]
 
 
-@pytest.mark.parametrize("size", ["desktop", "phone"])
+@pytest.mark.parametrize("size", slow_unless(["desktop"], ["desktop", "phone"]))
 def test_from_an_empty_folder_to_a_saved_report(visitor, pages, scribbled, size):
     page = visitor(size)
     start(page)

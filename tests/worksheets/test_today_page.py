@@ -7,6 +7,7 @@ from html import unescape
 
 import httpx
 import pytest
+from slow_cases import slow_unless
 
 from samesky import apron, units
 from samesky.campaign.reading.read import read
@@ -143,7 +144,7 @@ def test_a_campaign_with_nothing_in_it_still_has_a_page(client, flown):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", ["desktop", "phone"])
+@pytest.mark.parametrize("size", slow_unless(["phone"], ["desktop", "phone"]))
 def test_answers_follow_the_fields_and_outlive_a_reload(visitor, pages, size):
     write_example("finer_pitch", pages.root / "finer_pitch")
     page = visitor(size)
