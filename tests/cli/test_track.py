@@ -4,25 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import track_campaign
 from whole_flights import as_gpx, as_igc, see, whole_flight
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.evidence import local_clock as clock
 
-TOML = """
-title = "By track"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-[measure.level_speed]
-smallest_difference_that_matters = "2 kt"
-"""
+TOML = track_campaign.toml("timed_climb", "level_speed")
 BAND = ("--bottom", "700 m", "--top", "1000 m")
 
 
@@ -41,10 +30,7 @@ def tracks(tmp_path_factory):
 
 @pytest.fixture
 def folder(tmp_path):
-    place = tmp_path / "mine"
-    place.mkdir()
-    (place / "campaign.toml").write_text(TOML, encoding="utf-8")
-    return place
+    return track_campaign.put(tmp_path / "mine", TOML)
 
 
 def listing(folder):

@@ -4,26 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import track_campaign
 from way_down import way_down
 
 from samesky.campaign.reading.read import read
 from samesky.evidence.tracks.rows import local
 
-TOML = """\
-title = "Down"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.idle_descent]
-primary = true
-smallest_difference_that_matters = "5 %"
-[measure.landing_roll]
-smallest_difference_that_matters = "5 %"
-[runway.13]
-elevation = "300 m"
-"""
+TOML = track_campaign.toml("idle_descent", "landing_roll", more='[runway.13]\nelevation = "300 m"\n')
 
 
 @pytest.fixture(scope="module")
@@ -36,10 +23,7 @@ def down(tmp_path_factory):
 
 @pytest.fixture
 def folder(tmp_path):
-    place = tmp_path / "mine"
-    place.mkdir()
-    (place / "campaign.toml").write_text(TOML, encoding="utf-8")
-    return place
+    return track_campaign.put(tmp_path / "mine", TOML)
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+import track_campaign
 from whole_flights import BAND, as_igc, see, whole_flight
 
 from samesky.campaign.messages.errors import CampaignError
@@ -101,17 +102,7 @@ def test_without_planned_rows_nothing_is_said():
 
 # ---- from a track --------------------------------------------------------------------------------------------------
 
-TOML = """\
-title = "As planned"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-"""
+TOML = track_campaign.toml("timed_climb")
 TABLE = "run,date,clock,configuration,installation,from [ft],to [ft],elapsed [s],notes\n"
 LIST = "".join(
     f"{k},2024-05-24,,{key},{1 + (key == 'B')},,,,block {1 + (key == 'B')}\n" for k, key in enumerate("AAAB", 1)

@@ -9,6 +9,7 @@ import tomllib
 
 import numpy as np
 import pytest
+import track_campaign
 from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
 from samesky.campaign.messages.errors import CampaignError
@@ -20,21 +21,7 @@ from samesky.instruments.tracks import Estimate, read_track
 from samesky.instruments.tracks.fixes import build
 from samesky.reduction.reduction import reduce_table
 
-TOML = """\
-# mine
-title = "Three of each"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-[measure.level_speed]
-smallest_difference_that_matters = "2 kt"
-[measure.takeoff_roll]
-smallest_difference_that_matters = "5 %"
+RUNWAYS = """\
 [runway.09]
 elevation = "120 m"
 slope = "0 %"
@@ -43,6 +30,7 @@ heading = "90 deg"
 elevation = "120 m"
 heading = "270 deg"
 """
+TOML = "# mine\n" + track_campaign.toml("timed_climb", "level_speed", "takeoff_roll", more=RUNWAYS)
 FOOT, KNOT = 0.3048, 1852 / 3600
 
 
@@ -60,10 +48,7 @@ def flown(tmp_path_factory):
 
 @pytest.fixture
 def folder(tmp_path):
-    place = tmp_path / "mine"
-    place.mkdir()
-    (place / "campaign.toml").write_text(TOML, encoding="utf-8")
-    return place
+    return track_campaign.put(tmp_path / "mine", TOML)
 
 
 def ask(folder, fixes, measure, **options):

@@ -13,6 +13,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import track_campaign
 from slow_cases import slow_unless
 from whole_flights import BAND, as_gpx, as_igc, as_nmea, see, whole_flight
 
@@ -24,21 +25,7 @@ from samesky.reduction.reduction import reduce_table
 
 CASES = int(os.environ.get("SAMESKY_CASES", "225"))
 RUNS = 3
-TOML = """
-title = "Whole flights"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-[measure.level_speed]
-smallest_difference_that_matters = "2 kt"
-[runway.strip]
-elevation = "120 m"
-"""
+TOML = track_campaign.toml("timed_climb", "level_speed", more='[runway.strip]\nelevation = "120 m"\n')
 
 #: Kind of receiver: rate [Hz], name and writer of its file, and whether the pilot says oat and qnh.
 RECEIVERS = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import track_campaign
 from made_tracks import BEGIN
 from way_down import IDLE, way_down
 from whole_flights import BAND, as_igc, see, whole_flight
@@ -17,18 +18,11 @@ from samesky.evidence.tracks.words import told
 from samesky.instruments.tracks import Estimate, read_track
 from samesky.reduction.reduction import reduce_table
 
-TOML = """\
-title = "Down"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-"""
-for name in ("timed_climb", "idle_descent", "takeoff_roll", "landing_roll"):
-    TOML += f'[measure.{name}]\nsmallest_difference_that_matters = "2 %"\n'
-TOML = TOML.replace("[measure.idle_descent]\n", "[measure.idle_descent]\nprimary = true\n")
-TOML += '[runway.13]\nelevation = "300 m"\nheading = "126 deg"\n[runway.31]\nelevation = "300 m"\nheading = "306 deg"\n'
+MEASURES = ("timed_climb", "idle_descent", "takeoff_roll", "landing_roll")
+RUNWAYS = (
+    '[runway.13]\nelevation = "300 m"\nheading = "126 deg"\n[runway.31]\nelevation = "300 m"\nheading = "306 deg"\n'
+)
+TOML = track_campaign.toml(*MEASURES, primary="idle_descent", more=RUNWAYS)
 #: A standard day: 15 degrees at the sea, 1013.25 hPa.
 AIR = {"oat": 288.15 - 0.0065 * 1150.0, "qnh": 101325.0}
 
@@ -43,10 +37,7 @@ def down(tmp_path_factory):
 
 @pytest.fixture
 def folder(tmp_path):
-    place = tmp_path / "mine"
-    place.mkdir()
-    (place / "campaign.toml").write_text(TOML, encoding="utf-8")
-    return place
+    return track_campaign.put(tmp_path / "mine", TOML)
 
 
 def ask(folder, fixes, measure, **options):

@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+import track_campaign
 from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
 from samesky.campaign.messages.errors import CampaignError
@@ -20,21 +21,7 @@ from samesky.instruments.tracks.noise import Estimate
 from samesky.report import track_figure as figures
 from samesky.report.track_page import candidates, offset_words, plus_minus, row, track_page, write_track
 
-TOML = """
-title = "Up <b>and</b> away & back"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-[measure.level_speed]
-smallest_difference_that_matters = "2 kt"
-[measure.takeoff_roll]
-smallest_difference_that_matters = "5 %"
-"""
+TOML = track_campaign.toml("timed_climb", "level_speed", "takeoff_roll", title="Up <b>and</b> away & back")
 
 
 @pytest.fixture(scope="module")

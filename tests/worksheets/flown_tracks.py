@@ -10,24 +10,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import track_campaign
 from whole_flights import as_gpx, as_igc, see, whole_flight
 from worksheet_client import Visitor
 
 from samesky import cli
 
-TOML = """\
-title = "By track"
-baseline = "A"
-[configuration.A]
-label = "as it was"
-[configuration.B]
-label = "changed"
-[measure.timed_climb]
-primary = true
-smallest_difference_that_matters = "2 %"
-[measure.level_speed]
-smallest_difference_that_matters = "2 kt"
-"""
+TOML = track_campaign.toml("timed_climb", "level_speed")
 #: Climbs read by hand, around noon of the day of the flight.
 BY_HAND = """\
 # by hand
