@@ -12,6 +12,8 @@ import pytest
 from sound_campaign import CLIMB, ROLL, TOML
 
 from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.reading.read import read
 from samesky.campaign.tables import delimited, source_text
 from samesky.checks.check import check
@@ -670,7 +672,5 @@ def test_runs_may_differ_in_their_number_of_legs(sound):
 
 
 def test_a_message_holds_no_sign_that_moves_the_cursor():
-    from samesky.campaign.messages.findings import Finding
-
-    said = Finding("error", "a.csv", "found \x1b[2J\u202egusty\x07", "Write\tit\nanew.", 2).sentence()
+    said = Finding("error", "a.csv", Said("a.code", "found \x1b[2J\u202egusty\x07", "Write\tit\nanew."), 2).sentence()
     assert said == "a.csv, row 2: found  [2J gusty  Write it anew."

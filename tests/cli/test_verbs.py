@@ -88,15 +88,39 @@ def test_check_counts_runs_and_findings(run, examples, name):
     assert f"{counted} runs counted, 0 to mend" in said
 
 
-def test_very_many_findings_of_one_file_are_counted(run, campaign):
+def test_very_many_findings_alike_are_one_line(run, campaign):
     path = campaign / "takeoff_roll.csv"
     lines = path.read_text(encoding="utf-8").splitlines()
     path.write_text("\n".join([*lines, *[lines[-1]] * 1000]), encoding="utf-8")
     for verb in ("check", "compare"):
         code, _, complaint = run(verb, campaign)
         assert code == cli.BAD_INPUT
-        assert "takeoff_roll.csv: 975 more like these" in complaint
-        assert complaint.count("error: ") == 26
+        assert complaint.count("error: ") == 1
+        assert "takeoff_roll.csv, rows 12 to 1011: the row repeats" in complaint
+
+
+def test_very_many_findings_of_one_file_are_counted(run, campaign):
+    """Faults of many kinds: no two columns are alike."""
+    path = campaign / "takeoff_roll.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    at = next(k for k, line in enumerate(lines) if not line.startswith("#"))
+    lines[at] += "," + ",".join(f"note {k} [furlong{k}]" for k in range(40))
+    width = lines[at].count(",")
+    lines[at + 1 :] = [line + "," * (width - line.count(",")) for line in lines[at + 1 :]]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    code, said, complaint = run("check", campaign)
+    assert "more like these" in said + complaint
+    assert code in (0, cli.BAD_INPUT)
+
+
+def test_check_tells_codes_to_machines(run, campaign):
+    path = campaign / "takeoff_roll.csv"
+    path.write_text(path.read_text(encoding="utf-8") + path.read_text(encoding="utf-8").splitlines()[-1], "utf-8")
+    code, said, complaint = run("check", campaign, "--json")
+    assert (code, complaint) == (cli.BAD_INPUT, "")
+    (wrong,) = [one for one in json.loads(said) if one["kind"] == "error"]
+    assert (wrong["code"], wrong["file"], wrong["row"]) == ("row.repeated", "takeoff_roll.csv", 12)
+    assert wrong["facts"] == {"first": 11}
 
 
 def test_check_warns_of_an_order_that_cannot_tell_drift(run, examples):

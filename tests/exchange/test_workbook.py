@@ -101,7 +101,7 @@ def test_the_sheets_alone_describe_the_same_campaign(files, tmp_path):
     write_folder(tmp_path / "before", {name: files[name] for name in back})
     write_folder(tmp_path / "after", back)
     before, after = (
-        dataclasses.replace(read(tmp_path / name, flown=False), folder=None, findings=())
+        dataclasses.replace(read(tmp_path / name, flown=False), folder=None, findings=(), texts={})
         for name in ("before", "after")
     )
     assert before.tables or len(back) == 1 or files is FOLDERS["template"]

@@ -91,9 +91,10 @@ def test_all_or_none_where_the_disk_is_full(visitor, root, monkeypatch):
         done.append(name)
         if len(done) == 2:
             from samesky.campaign.messages.errors import cannot
+            from samesky.campaign.messages.sentences import Said
             from samesky.worksheets.draft import NotKeptError
 
-            raise NotKeptError(cannot(name, "no space left.", "Make room.").finding)
+            raise NotKeptError(cannot(name, Said("a.code", "no space left.", "Make room.")).finding)
         return write(self, name, text)
 
     monkeypatch.setattr(Draft, "write", full)

@@ -10,6 +10,7 @@ import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
 from samesky.campaign.messages.errors import cannot
+from samesky.campaign.messages.sentences import Said
 from samesky.worksheets import answers
 from samesky.worksheets.plan import work as plan_work
 from samesky.worksheets.server import faults
@@ -35,7 +36,7 @@ def visitor(folder):
     return Visitor(folder.parent, raising=True)
 
 
-@pytest.mark.parametrize("where", ["compare", "check", "read"])
+@pytest.mark.parametrize("where", ["compare", "check", "read_texts"])
 def test_typing_goes_on_and_the_page_says_so(visitor, folder, monkeypatch, caplog, where):
     state = visitor.state()
     monkeypatch.setattr(answers, where, broken)
@@ -48,7 +49,7 @@ def test_typing_goes_on_and_the_page_says_so(visitor, folder, monkeypatch, caplo
     for page in ("settings", f"runs/{STEM}", "verdict", "today", "plan", "evidence"):
         answer = visitor.get(f"/c/climbs/{page}")
         assert answer.status_code == 200, page
-        assert SAID in answer.text or page in ("plan", "evidence") or (page == "today" and where != "read"), page
+        assert SAID in answer.text or page in ("plan", "evidence") or (page == "today" and where != "read_texts"), page
     # With its place, for a report; once, not at every key.
     assert visitor.cell(1, 10, "91.6").status_code == 200
     (record,) = [one for one in caplog.records if one.name == "samesky.worksheets"]
@@ -76,7 +77,7 @@ def test_the_window_shows_where_it_was(visitor, monkeypatch, capfd):
 
 def test_what_is_expected_stays_as_it_is(visitor, monkeypatch):
     def refused(*_, **__):
-        raise cannot(CSV, "cannot be compared.", "Mend it.")
+        raise cannot(CSV, Said("a.code", "cannot be compared.", "Mend it."))
 
     monkeypatch.setattr(answers, "compare", refused)
     answer = visitor.get("/c/climbs/verdict")

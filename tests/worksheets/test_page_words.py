@@ -8,6 +8,7 @@ from worksheet_client import Visitor, campaign_files, put_campaign
 from samesky.apron.looks import false_alarm
 from samesky.campaign.entries.outline import outline
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.reading.read import read
 from samesky.campaign.reading.template import template_files
 from samesky.inference.comparison import compare
@@ -55,7 +56,11 @@ def test_headings(path, said):
 
 def test_a_message_names_the_page_and_the_entry():
     wrong = Finding(
-        "error", "campaign.toml", "found '7': no unit.", 'For example: x = "10 kg"', None, "[aeroplane] empty_weight"
+        "error",
+        "campaign.toml",
+        Said("entry.unit", "found '7': no unit.", 'For example: x = "10 kg"'),
+        None,
+        "[aeroplane] empty_weight",
     )
     assert sentence(wrong) == "Question, aeroplane, empty weight: found '7': no unit. For example: \"10 kg\""
 
@@ -77,7 +82,7 @@ def test_a_message_names_the_page_and_the_entry():
 )  # fmt: skip
 def test_a_message_speaks_of_the_page_and_not_of_lines_of_the_file(finding, said):
     message, mend, line, entry = finding
-    assert sentence(Finding("error", "campaign.toml", message, mend, line, entry)) == said
+    assert sentence(Finding("error", "campaign.toml", Said("a.code", message, mend), line, entry)) == said
 
 
 def test_the_plan_says_in_words_of_the_page_what_is_to_mend(tmp_path):

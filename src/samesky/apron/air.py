@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from samesky import units
 from samesky.air import altimetry, atmosphere, constants, moisture
+from samesky.apron import catalogue as say
 from samesky.apron.fields import believable, strip, unit_of, wrong
 from samesky.apron.limits import OWN, LimitNow, held, own, scrub_bounds
 from samesky.apron.sky import sky_of
@@ -102,8 +103,7 @@ def air_now(
         dew_point = believable("dew point", dew_point, unit_t)
         if dew_point > oat + FOG:
             shown = [units.show(value, unit_t, "temperature", 1) for value in (dew_point, oat)]
-            message = f"found {shown[0]}, which is above the temperature of the air ({shown[1]})."
-            raise wrong("dew point", message, "Check both: air cannot hold more moisture than at its dew point.")
+            raise wrong("dew point", say.APRON_DEW_POINT_ABOVE_OAT(shown=shown[0], shown2=shown[1]))
     pressure = float(atmosphere.pressure(altitude))
     dry = float(moisture.density(pressure, oat))
     density = float(moisture.density(pressure, oat, dew_point))
@@ -133,19 +133,16 @@ def _pressure_altitude(place: Runway | None, qnh: float | None, read: float | No
     if read is not None and qnh is not None:
         raise wrong(
             "pressure altitude",
-            "stands beside an altimeter setting, which says the same.",
-            "Give one of the two: the setting, or the reading with 1013.25 hPa set.",
+            say.APRON_PRESSURE_GIVEN_TWICE(),
         )
     if read is not None:
         return believable("pressure altitude", read, unit_h)
     if qnh is None:
-        message = "nothing is written; expected an altimeter setting, or the altimeter's reading with 1013.25 hPa set."
-        raise wrong("qnh", message, "Set the altimeter to the elevation of the strip and read the setting.")
+        raise wrong("qnh", say.APRON_NO_PRESSURE())
     qnh = believable("qnh", qnh, unit_p)
     if place is None or place.elevation is None:
         which = "which strip it is" if place is None else f"the elevation of {place.name}"
-        mend = "Name the runway, enter its elevation under Question, or read the pressure altitude instead."
-        raise wrong("runway", f"with an altimeter setting, {which} has to be known.", mend)
+        raise wrong("runway", say.APRON_ELEVATION_UNKNOWN(which=which))
     return float(altimetry.pressure_altitude_from_qnh(qnh, place.elevation))
 
 

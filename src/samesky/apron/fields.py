@@ -10,8 +10,10 @@ import re
 
 from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
+from samesky.apron import catalogue as say
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.phrases import between
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import did_you_mean, listed, quoted
 from samesky.campaign.model.campaign import Campaign, Runway
@@ -31,9 +33,9 @@ _RANGE = re.compile(r"(\d{1,3})\s*(?:°|deg)?\s*(?:v|-|–|to)\s*(\d{1,3})\s*(?:
 Direction = float | tuple[float, float] | None
 
 
-def wrong(field: str, message: str, mend: str) -> CampaignError:
+def wrong(field: str, said: Said) -> CampaignError:
     """The error about one field, ready to raise."""
-    return cannot(WHERE, message, mend, None, field)
+    return cannot(WHERE, said, None, field)
 
 
 def believable(field: str, value: float, unit: str, name: str | None = None) -> float:
@@ -51,10 +53,10 @@ def bounded(field: str, value: float, low: float | None, high: float | None, uni
     shown = [None if bound is None else float(units.from_si(bound, unit, dimension)) for bound in (low, high)]
     if value is None or not math.isfinite(value):
         found = "nothing is written" if value is None else "found no number"
-        raise wrong(field, f"{found}, expected {between(*shown, unit)}.", "Read it and write it down.")
+        raise wrong(field, say.APRON_NOT_A_NUMBER(found=found, bounds=between(*shown, unit)))
     if (low is not None and value < low - 1e-9) or (high is not None and value > high + 1e-9):
         found = units.show(value, unit, dimension)
-        raise wrong(field, f"found {found}, expected {between(*shown, unit)}.", "Check the number and its unit.")
+        raise wrong(field, say.APRON_OUT_OF_BOUNDS(found=found, bounds=between(*shown, unit)))
     return float(value)
 
 
@@ -73,7 +75,7 @@ def number(field: str, text: str, dimension: str, unit: str) -> float | None:
     try:
         return float(units.parse(text, dimension))
     except units.UnitError:
-        raise wrong(field, f"found {quoted(text)}, expected a number in {unit}.", mend) from None
+        raise wrong(field, say.APRON_UNREADABLE(found=quoted(text), unit=unit, mend=mend)) from None
 
 
 def direction(field: str, text: str) -> Direction:
@@ -94,8 +96,11 @@ def direction(field: str, text: str) -> Direction:
     if not all(0.0 <= end <= 360.0 for end in ends):
         raise wrong(
             field,
-            f"found {quoted(text)}, expected a direction from 0 to 360 degrees." if bare else "nothing is written.",
-            "Write 240 where it comes from, a range such as 210-270 (clockwise), or variable.",
+            say.APRON_NO_DIRECTION(
+                what=f"found {quoted(text)}, expected a direction from 0 to 360 degrees."
+                if bare
+                else "nothing is written."
+            ),
         )
     return math.radians(ends[0]) if len(ends) == 1 else (math.radians(ends[0]), math.radians(ends[1]))
 
@@ -109,8 +114,15 @@ def strip(campaign: Campaign, name: str | None = None) -> Runway | None:
         name = campaign.plan.runway if campaign.plan is not None else ""
     if name:
         if name not in campaign.runways:
-            mend = did_you_mean(name, campaign.runways, f"The campaign has {listed(map(repr, campaign.runways))}.")
-            raise wrong("runway", f"found {quoted(name)}, which is no runway of this campaign.", mend)
+            raise wrong(
+                "runway",
+                say.APRON_NO_SUCH_RUNWAY(
+                    name=quoted(name),
+                    hint=did_you_mean(
+                        name, campaign.runways, f"The campaign has {listed(map(repr, campaign.runways))}."
+                    ),
+                ),
+            )
         return campaign.runways[name]
     return next(iter(campaign.runways.values())) if len(campaign.runways) == 1 else None
 
@@ -119,8 +131,13 @@ def configured(campaign: Campaign, key: str) -> str:
     """The key, if it is a configuration of the campaign; raises CampaignError."""
     if key in campaign.configurations:
         return key
-    mend = did_you_mean(key, campaign.configurations, f"One of {listed(map(repr, campaign.configurations))}.")
-    raise wrong("configuration", f"found {quoted(key)}, which is no configuration of this campaign.", mend)
+    raise wrong(
+        "configuration",
+        say.APRON_NO_SUCH_CONFIGURATION(
+            key=quoted(key),
+            hint=did_you_mean(key, campaign.configurations, f"One of {listed(map(repr, campaign.configurations))}."),
+        ),
+    )
 
 
 def unit_of(campaign: Campaign, names: tuple[str, ...], dimension: str, usual: str) -> str:

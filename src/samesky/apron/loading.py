@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from samesky import units
 from samesky.aeroplane.loading import Loading, moment_of
+from samesky.apron import catalogue as say
 from samesky.apron.fields import arm_unit, believable, bounded, configured, fuel_words, mass_unit, wrong
 from samesky.apron.limits import OWN, LimitNow, all_hold, held, own, scrub_bounds
 from samesky.campaign.messages.words import did_you_mean, listed, quoted
@@ -90,8 +91,7 @@ def loading_now(
     """
     loading = campaign.loading
     if loading is None:
-        mend = "Enter its empty weight under Question, from its weighing report."
-        raise wrong("weight", "what the aeroplane weighs empty is not entered, so the weight is not known.", mend)
+        raise wrong("weight", say.APRON_EMPTY_WEIGHT_UNKNOWN())
     configured(campaign, configuration)
     unit, unit_arm = mass_unit(campaign), arm_unit(campaign)
     fuel, ballast = believable("fuel", fuel, unit), believable("ballast", ballast, unit)
@@ -101,7 +101,7 @@ def loading_now(
     items = _items(campaign, loading, configuration, fuel, ballast, ballast_arm)
     mass, moment = (sum(getattr(item, name) for item in items) for name in ("mass", "moment"))
     if not mass > 0:
-        raise wrong("fuel", f"the aeroplane would weigh {units.show(mass, unit, 'mass', 1)}.", "Check every mass.")
+        raise wrong("fuel", say.APRON_IMPOSSIBLE_WEIGHT(mass=units.show(mass, unit, "mass", 1)))
     fuelled = next(item for item in items if item.name == "fuel")
     part_mass, part_arm = _part(campaign, configuration)
     found = LoadingNow(
@@ -128,8 +128,12 @@ def _with_stations(loading: Loading, stations: Mapping[str, float], unit: str) -
     changed = dict(loading.stations)
     for name, mass in stations.items():
         if name not in changed:
-            mend = did_you_mean(name, changed, f"There is {listed(map(repr, changed))}.")
-            raise wrong(f"station {name}", f"found {quoted(name)}, which is no station of this aeroplane.", mend)
+            raise wrong(
+                f"station {name}",
+                say.APRON_NO_SUCH_STATION(
+                    name=quoted(name), hint=did_you_mean(name, changed, f"There is {listed(map(repr, changed))}.")
+                ),
+            )
         changed[name] = (bounded(f"station {name}", mass, 0.0, 20_000.0, unit, "mass"), changed[name][1])
     return replace(loading, stations=changed)
 

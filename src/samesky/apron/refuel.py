@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from samesky import units
+from samesky.apron import catalogue as say
 from samesky.apron.blocks import counterpart
 from samesky.apron.fields import arm_unit, bounded, fuel_density, fuel_words, mass_unit, wrong
 from samesky.apron.limits import own
@@ -142,8 +143,7 @@ def _aim(campaign: Campaign, now: LoadingNow, aim: float | None, unit: str) -> t
         ), "with the fuel that the plan has on board each morning"
     raise wrong(
         "weight aimed at",
-        "no run with another configuration has its fuel written down, and no plan says the fuel of a morning.",
-        "Give the weight to aim at, or the fuel of the first block.",
+        say.APRON_NO_WEIGHT_AIMED_AT(),
     )
 
 

@@ -15,6 +15,7 @@ from functools import partial
 import numpy as np
 
 from samesky import units
+from samesky.apron import catalogue as say
 from samesky.apron.fields import fuel_words, mass_unit, wrong
 from samesky.apron.limits import OWN, PAPERS, LimitNow, held, own, scrub_bounds
 from samesky.apron.outlier_check import OutlierCheck, outlier_check
@@ -24,6 +25,7 @@ from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import did_you_mean, plain_name, quoted
 from samesky.campaign.model.campaign import Campaign, RunTable
+from samesky.campaign.model.named_runs import NamedRuns
 from samesky.campaign.reading.files import named
 from samesky.campaign.reading.read import read_texts
 from samesky.campaign.reading.table import columns_of
@@ -99,8 +101,13 @@ def valid_run(
     CampaignError : no such measure, or a name that is no column
     """
     if measure not in campaign.asked:
-        mend = did_you_mean(measure, campaign.asked, f"The campaign asks for {', '.join(campaign.asked)}.")
-        raise wrong("measure", f"found {quoted(measure)}, which is no measure of this campaign.", mend)
+        raise wrong(
+            "measure",
+            say.APRON_NO_SUCH_MEASURE(
+                measure=quoted(measure),
+                hint=did_you_mean(measure, campaign.asked, f"The campaign asks for {', '.join(campaign.asked)}."),
+            ),
+        )
     one = campaign.asked[measure].measure
     texts = {**campaign.texts, **(files or {})}
     file = named(texts, measure) or f"{measure}.csv"
@@ -161,8 +168,14 @@ def _with_row(measure: Measure, file: str, text: str | None, cells: Mapping[str,
         plain = plain_name(name.partition("[")[0])
         if grid.column(plain) is None:
             if plain not in columns:
-                mend = did_you_mean(plain, columns, "Leave it out, or put it into 'notes'.")
-                raise wrong(name, f"{quoted(name)} is no column that {file} may have.", mend)
+                raise wrong(
+                    name,
+                    say.APRON_NO_SUCH_COLUMN(
+                        name=quoted(name),
+                        the_file=file,
+                        hint=did_you_mean(plain, columns, "Leave it out, or put it into 'notes'."),
+                    ),
+                )
             if not cell.strip():
                 continue
             grid = grid.with_column(header_cell(columns[plain], measure))
@@ -175,9 +188,8 @@ def _with_row(measure: Measure, file: str, text: str | None, cells: Mapping[str,
 
 def _names(finding: Finding, run: str) -> bool:
     """Whether a finding about several runs names this one."""
-    said, _, _ = finding.message.partition(":")
-    words = said.removeprefix("runs ").removeprefix("run ").replace(" and ", ", ").split(", ")
-    return said.startswith("run") and run in words
+    facts = finding.facts
+    return facts.get("run") == run or any(isinstance(one, NamedRuns) and run in one.names for one in facts.values())
 
 
 def _own_doubts(campaign: Campaign, table: RunTable, index: int) -> list[Finding]:
@@ -190,16 +202,30 @@ def _own_doubts(campaign: Campaign, table: RunTable, index: int) -> list[Finding
         a, b = read.get(first, math.nan), read.get(second, math.nan)
         if abs(a - b) > AIRSPEEDS_APART * 0.5 * (a + b):
             shown = [units.show(value, table.units[name], "speed", 1) for name, value in ((first, a), (second, b))]
-            message = f"run {run}: {first} {shown[0]} and {second} {shown[1]} differ by more than 5 %."
-            mend = "Check the readings; speed gained or lost is height lent or borrowed, and is corrected roughly only."
-            found.append(Finding("warning", table.file, message, mend, row, second))
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.APRON_AIRSPEEDS_DISAGREE(run=run, first=first, shown=shown[0], second=second, shown2=shown[1]),
+                    row,
+                    second,
+                )
+            )
             break
     reserve = None if campaign.plan is None else campaign.plan.reserve
     fuel = read.get("fuel", math.nan)
     if reserve is not None and fuel < reserve - 1e-9:
-        message = f"run {run}: {fuel_words(campaign, fuel)} of fuel is below the reserve of the plan."
-        mend = f"Keep {fuel_words(campaign, reserve)} untouched: refuel before anything else is flown."
-        found.append(Finding("warning", table.file, message, mend, row, "fuel"))
+        found.append(
+            Finding(
+                "warning",
+                table.file,
+                say.APRON_FUEL_BELOW_RESERVE(
+                    run=run, campaign=fuel_words(campaign, fuel), campaign2=fuel_words(campaign, reserve)
+                ),
+                row,
+                "fuel",
+            )
+        )
     return found
 
 
@@ -265,9 +291,16 @@ def _beyond_range(reduction: Reduction, index: int) -> list[Finding]:
         if limit.correction in reduction.corrections or limit.correction not in measure.corrections:
             value = float(np.ravel(limit.quantity(mine, reduction.sky))[0])
             if (limit.low is not None and value < limit.low) or (limit.high is not None and value > limit.high):
-                message = f"run {table.text['run'][index]}: the {limit.correction} correction {limit.says}."
-                mend = "Fly again in conditions nearer to the others', or let it stand with the doubt."
-                found.append(Finding("warning", table.file, message, mend, row))
+                found.append(
+                    Finding(
+                        "warning",
+                        table.file,
+                        say.APRON_CORRECTION_BEYOND_RANGE(
+                            text=table.text["run"][index], correction=limit.correction, says=limit.says
+                        ),
+                        row,
+                    )
+                )
     return found
 
 
@@ -304,7 +337,7 @@ def _sentences(
     index: int,
 ) -> tuple[str, ...]:
     said = [f"This run is {verdict}."]
-    said += [f"{finding.message} {finding.mend}" for finding in findings]
+    said += [finding.words() for finding in findings]
     said += [limit.says for limit in limits if limit.holds is False]
     if elsewhere:
         count = "1 other error" if len(elsewhere) == 1 else f"{len(elsewhere)} other errors"

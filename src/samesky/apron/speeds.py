@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 from samesky import units
 from samesky.aeroplane.takeoff import lift_off_speed_ratio
+from samesky.apron import catalogue as say
 from samesky.apron.fields import believable, configured, mass_unit, unit_of, wrong
 from samesky.apron.limits import own
 from samesky.apron.sky import sky_of
@@ -87,8 +88,7 @@ def target_airspeeds(
     if configuration is not None:
         configured(campaign, configuration)
     elif any(one.own_speeds for one in campaign.configurations.values()):
-        message = "nothing is written, and the configurations have airspeeds of their own."
-        raise wrong("configuration", message, "Say which one is flown next.")
+        raise wrong("configuration", say.APRON_CONFIGURATION_NEEDED())
     return tuple(
         _target(campaign, asked, column, weight, configuration, plan)
         for asked in campaign.asked.values()

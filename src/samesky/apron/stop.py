@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from samesky.apron import catalogue as say
 from samesky.apron.blocks import flown_blocks
 from samesky.apron.fields import wrong
 from samesky.apron.gain import Gain, gain
@@ -99,13 +100,11 @@ def one_more_or_stop(
         raise CampaignError(wrongs[0])
     name = next((key for key, one in campaign.asked.items() if one.primary), None)
     if name is None:
-        raise wrong("measure", "no measure is primary.", "Say primary = true in the [measure] that decides.")
+        raise wrong("measure", say.APRON_NO_PRIMARY())
     keys = [key for key in campaign.configurations if key != campaign.baseline]
     other = other or keys[0]
     if other not in keys:
-        raise wrong(
-            "configuration", f"found {other!r}, expected one beside the baseline.", f"One of {', '.join(keys)}."
-        )
+        raise wrong("configuration", say.APRON_NO_OTHER_CONFIGURATION(other=other, keys=", ".join(keys)))
     if plan is None and campaign.plan is not None:
         plan = _planned(campaign, other)
     far = progress(campaign, name, plan)

@@ -18,6 +18,7 @@ import numpy as np
 
 from samesky import units
 from samesky.air import wind
+from samesky.apron import catalogue as say
 from samesky.apron.fields import Direction, believable, bounded, strip, unit_of, wrong
 from samesky.apron.limits import OWN, PAPERS, LimitNow, Now, all_hold, held, own, scrub_bounds
 from samesky.campaign.model.campaign import Campaign, Runway
@@ -97,15 +98,12 @@ def wind_now(
         gust = believable("gust", gust, unit)
         if gust < speed - 1e-9:
             found, mean = (units.show(value, unit, "speed", 1) for value in (gust, speed))
-            mend = "The gust is the strongest wind: turn the two round, or leave it blank."
-            raise wrong("gust", f"found {found}, which is below the mean wind of {mean}.", mend)
+            raise wrong("gust", say.APRON_GUST_BELOW_WIND(found=found, mean=mean))
     variation = bounded("variation", variation, -MOST_VARIATION, MOST_VARIATION, "deg", "angle")
     ends = _directions(from_direction, variation)
     place = strip(campaign, runway)
     if place is None and campaign.runways:
-        raise wrong(
-            "runway", "the campaign has several.", "Name the one that you fly from, in the direction of the run."
-        )
+        raise wrong("runway", say.APRON_RUNWAY_NEEDED())
     grid = _grid(ends, place)
     head, cross = _components(speed, grid, place)
     gusty = (None, None) if gust is None else _components(gust, grid, place)

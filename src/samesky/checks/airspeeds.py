@@ -8,6 +8,7 @@ from samesky import units
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.model.named_runs import named_runs
+from samesky.checks import catalogue as say
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.spellings import is_calibrated
 
@@ -26,13 +27,15 @@ def airspeed_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
             continue
         ends = [units.from_si(end, table.units[name], "speed") for end in (values[where].min(), values[where].max())]
         shown = " to ".join(dict.fromkeys(f"{end:.0f}" for end in ends))
-        message = (
-            f"{named[0]}: {name} of {shown} {table.units[name]} is outside the {system.speed_range()} at which the "
-            "position error was found; its correction is extrapolated."
+        found.append(
+            Finding(
+                "warning",
+                table.file,
+                say.AIRSPEED_EXTRAPOLATED(
+                    named=named[0], name=name, shown=shown, unit=table.units[name], speed_range=system.speed_range()
+                ),
+                named[1],
+                name,
+            )
         )
-        mend = (
-            "Fly position-error runs nearer to it if the papers allow; never nearer to the stall, or to a limit, than "
-            "you would fly anyway."
-        )
-        found.append(Finding("warning", table.file, message, mend, named[1], name))
     return found

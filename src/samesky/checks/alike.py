@@ -19,6 +19,7 @@ from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.settings.aeroplane import OWN_SPEEDS
 from samesky.campaign.settings.conditions import conditions, shown
+from samesky.checks import catalogue as say
 from samesky.measures.sensitivity import reduce_runs
 from samesky.measures.shape import Runs
 from samesky.reduction.reduction import common_sky, own_sky, whole_runs
@@ -50,18 +51,12 @@ def alike_findings(campaign: Campaign, table: RunTable, runs: Runs) -> list[Find
         said = {name: words for name, words in said.items() if words}
         if not said:
             continue
-        message = f"{first} and {other} were not flown alike: {'; '.join(said.values())}."
         leaning = [name for name in said if name in corrected]
-        if leaning:
-            message += f" Only the correction for {listed(leaning)} tells that from the configuration."
         rest = [name for name in said if name not in corrected]
-        if rest:
-            message += f" Nothing corrects for {listed(rest)}: what that does counts as difference."
-        mend = (
-            "Match it next time: the same heights and airspeeds, the same fuel or ballast at the start of each block, "
-            "and a return to the first."
-        )
-        found.append(Finding("warning", table.file, message, mend))
+        sentence = say.ALIKE_BOTH if leaning and rest else say.ALIKE_CORRECTED if leaning else say.ALIKE_UNCORRECTED
+        facts = {"first": first, "other": other, "apart": "; ".join(said.values())}
+        facts |= {"corrected": listed(leaning), "uncorrected": listed(rest)}
+        found.append(Finding("warning", table.file, sentence(**facts)))
     return found
 
 

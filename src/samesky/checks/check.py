@@ -20,6 +20,7 @@ from samesky.campaign.reading.assemble import in_flown_order
 from samesky.campaign.settings.aeroplane import OWN_SPEEDS
 from samesky.campaign.settings.conditions import shown
 from samesky.campaign.toml.section import FILE
+from samesky.checks import catalogue as say
 from samesky.checks.airspeeds import airspeed_findings
 from samesky.checks.alike import alike_findings
 from samesky.checks.order import order_findings
@@ -85,10 +86,14 @@ def _outside_limits(campaign: Campaign, table: RunTable, runs: Runs) -> list[Fin
             worst = values[where].min() if word == "below" else values[where].max()
             says, row = named
             furthest, limit = (shown(campaign, table, column, value) for value in (worst, bound))
-            message = f"{says}: {name} {word} the campaign's own limit of {limit} (furthest {furthest})."
-            mend = "Fly again, or leave out with the reason in the column 'exclude': the limit was fixed before flying."
             found.append(
-                Finding("warning", table.file, message, mend, row, column if column in table.columns else None)
+                Finding(
+                    "warning",
+                    table.file,
+                    say.LIMIT_EXCEEDED(says=says, name=name, word=word, limit=limit, furthest=furthest),
+                    row,
+                    column if column in table.columns else None,
+                )
             )
     return found
 
@@ -98,24 +103,29 @@ def _engine_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
     if speed is None:
         return []
     found = []
-    mend = "An over-speed is looked into by the engine's papers and licensed people before the next flight."
     if engine.speed_limit is not None:
         where = np.flatnonzero(speed > engine.speed_limit * (1 + 1e-9))
         named = named_runs(table, where, counted_only=False)
         if named:
             says, row = named
             limit, worst = (f"{60 * value:.0f} rpm" for value in (engine.speed_limit, speed[where].max()))
-            message = f"{says}: engine speed above the limit of {limit} (highest {worst})."
-            found.append(Finding("warning", table.file, message, mend, row, "rpm"))
+            said = say.RPM_ABOVE_LIMIT(says=says, limit=limit, worst=worst)
+            found.append(Finding("warning", table.file, said, row, "rpm"))
     low, high = engine.static_speed_low, engine.static_speed_high
     if table.measure.name == STATIC and (low is not None or high is not None):
         low, high = (-np.inf if low is None else low), (np.inf if high is None else high)
         named = named_runs(table, np.flatnonzero((speed < low * (1 - 1e-9)) | (speed > high * (1 + 1e-9))))
         if named:
             says, row = named
-            message = f"{says}: static engine speed outside {60 * low:.0f} to {60 * high:.0f} rpm."
-            mend = "Check throttle, mixture and pitch setting: the aeroplane's papers say what the range is for."
-            found.append(Finding("warning", table.file, message, mend, row, "rpm"))
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.RPM_OUTSIDE_STATIC_RANGE(says=says, low=60 * low, high=60 * high),
+                    row,
+                    "rpm",
+                )
+            )
     return found
 
 
@@ -129,32 +139,36 @@ def _loading(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     named = named_runs(table, np.flatnonzero(weight <= 0), counted_only=False)
     if named:
         says, row = named
-        message = f"{says}: the aeroplane would weigh {np.nanmin(weight):.1f} kg, which nothing does."
-        mend = "Correct the weights of the configurations, of the stations, or the empty weight in campaign.toml."
-        found.append(Finding("error", table.file, message, mend, row, "fuel"))
+        found.append(
+            Finding("error", table.file, say.WEIGHT_NOT_BELIEVABLE(says=says, weight=np.nanmin(weight)), row, "fuel")
+        )
     if loading.max_mass is not None:
         named = named_runs(table, np.flatnonzero(weight > loading.max_mass * (1 + 1e-9)), counted_only=False)
         if named:
             says, row = named
-            message = (
-                f"{says}: the aeroplane weighs up to {np.nanmax(weight):.1f} kg, "
-                f"more than its maximum of {loading.max_mass:.1f} kg."
+            found.append(
+                Finding(
+                    "error",
+                    table.file,
+                    say.WEIGHT_ABOVE_MAXIMUM(says=says, weight=np.nanmax(weight), max_mass=loading.max_mass),
+                    row,
+                    "fuel",
+                )
             )
-            mend = (
-                "Correct fuel, stations or empty weight. If it was flown so, the papers and licensed people come first."
-            )
-            found.append(Finding("error", table.file, message, mend, row, "fuel"))
     balance = centre_of_gravity(campaign, table)
     low = -np.inf if loading.cg_forward is None else loading.cg_forward
     high = np.inf if loading.cg_aft is None else loading.cg_aft
     named = named_runs(table, np.flatnonzero((balance < low - 1e-9) | (balance > high + 1e-9)), counted_only=False)
     if named:
         says, row = named
-        message = (
-            f"{says}: centre of gravity at {_range(balance)} m, outside {low:.3f} to {high:.3f} m aft of the datum."
+        found.append(
+            Finding(
+                "warning",
+                table.file,
+                say.BALANCE_OUTSIDE_ENVELOPE(says=says, balance=_range(balance), low=low, high=high),
+                row,
+            )
         )
-        mend = "Check stations and arms in [aeroplane]; do not fly so: the approved envelope decides."
-        found.append(Finding("warning", table.file, message, mend, row))
     return found
 
 
@@ -178,11 +192,7 @@ def _static_pull(campaign: Campaign, table: RunTable, runs: Runs) -> list[Findin
     says, row = named
     unit = table.units["pull"]
     most = units.show(float(np.nanmax(bound)), unit, "force")
-    message = f"{says}: more pull than an ideal propeller of this diameter could make of full power ({most})."
-    mend = (
-        "Check the scale and its unit, the diameter and the power: real propellers give about half to three quarters."
-    )
-    return [Finding("warning", table.file, message, mend, row, "pull")]
+    return [Finding("warning", table.file, say.PULL_MORE_THAN_IDEAL(says=says, most=most), row, "pull")]
 
 
 def _results(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
@@ -194,16 +204,17 @@ def _results(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
     try:
         *_, steps = steps_of(campaign, table, runs)
     except ValueError as error:
-        message = f"the readings cannot be brought to the common sky: {error}."
-        return [Finding("error", table.file, message, "Look for the reading that it names, and for its unit.")]
+        return [Finding("error", table.file, say.RESULT_NOT_COMPUTED(error=error))]
     for step in steps:
         with np.errstate(divide="ignore", invalid="ignore"):
             named = named_runs(table, np.flatnonzero(~np.isfinite(table.measure.to_scale(step.value))))
         if named is not None:
             says, row = named
-            message = f"{says}: the readings give no {table.measure.result} (at the step {step.name!r})."
-            mend = "Look for a reading, or a sign, that contradicts the others; or leave the run out with its reason."
-            return [Finding("error", table.file, message, mend, row)]
+            return [
+                Finding(
+                    "error", table.file, say.RESULT_NONE(says=says, result=table.measure.result, name=step.name), row
+                )
+            ]
     far = too_far(table, steps)
     return [far] if far is not None else _all_of_it(campaign, table, steps[-1].value)
 
@@ -217,10 +228,16 @@ def _all_of_it(campaign: Campaign, table: RunTable, value: np.ndarray) -> list[F
     if not value.size or not asked.smallest >= NEARLY_ALL * np.min(value):
         return []
     least = units.show(float(np.min(value)), asked.unit or measure.unit, measure.dimension)
-    message = f"found '{asked.smallest_text}', while the {measure.result} itself is as little as {least}."
-    mend = 'Check the unit; a difference that matters is a part of it, such as "5 %".'
     where = f"[measure.{measure.name}] smallest difference that matters"
-    return [Finding("error", FILE, message, mend, None, where)]
+    return [
+        Finding(
+            "error",
+            FILE,
+            say.MEASURE_SMALLEST_IS_ALL(smallest_text=asked.smallest_text, result=measure.result, least=least),
+            None,
+            where,
+        )
+    ]
 
 
 def _other_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
@@ -240,14 +257,20 @@ def _other_speed(campaign: Campaign, table: RunTable) -> list[Finding]:
             chance = np.hypot(first.std(ddof=1) / first.size**0.5, side.std(ddof=1) / side.size**0.5)
             if abs(apart) < max(OTHER_SPEED * first.mean(), 3.0 * chance):
                 continue
-            message = (
-                f"{key} has another {name} than {campaign.baseline} ({units.show(apart, table.units[name], 'speed')})."
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.AIRSPEED_OF_CONFIGURATION(
+                        key=key,
+                        name=name,
+                        baseline=campaign.baseline,
+                        apart=units.show(apart, table.units[name], "speed"),
+                        what=name.replace(" ", "_"),
+                    ),
+                    column=name,
+                )
             )
-            mend = (
-                "All runs are brought to one airspeed, which takes its effect out. If the change itself is "
-                f"meant to be flown so, give each [configuration] its own {name.replace(' ', '_')}."
-            )
-            found.append(Finding("warning", table.file, message, mend, column=name))
     return found
 
 
@@ -264,11 +287,11 @@ def _fuel(campaign: Campaign) -> list[Finding]:
         row, names = int(now.rows[j]), (before.text["run"][i], now.text["run"][j])
         place = "" if before is now else f" of {before.file}"
         if change > 1e-9 and same_day and not noted:
-            message = f"fuel rises from run {names[0]}{place} to run {names[1]}: refuelled?"
-            mend = "If so, say 'refuelled' in its notes; if not, correct the reading."
-            found.append(Finding("warning", now.file, message, mend, row, "fuel"))
+            found.append(
+                Finding("warning", now.file, say.FUEL_RISES(name=names[0], place=place, name2=names[1]), row, "fuel")
+            )
         elif still == STILL:
-            message = f"fuel has not gone down over {STILL + 1} runs, up to run {names[1]}."
-            mend = "Read it anew before each run, or say 'refuelled' in the notes: the weight follows from it."
-            found.append(Finding("warning", now.file, message, mend, row, "fuel"))
+            found.append(
+                Finding("warning", now.file, say.FUEL_STANDS_STILL(still=STILL + 1, name=names[1]), row, "fuel")
+            )
     return found

@@ -8,10 +8,12 @@ from itertools import pairwise
 import numpy as np
 
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.reading.assemble import in_flown_order
 from samesky.campaign.reading.unflown import planned_runs
+from samesky.checks import catalogue as say
 
 
 def order_findings(campaign: Campaign) -> list[Finding]:
@@ -34,61 +36,51 @@ def _effort(campaign: Campaign, table: RunTable) -> list[Finding]:
     counts = _counts(campaign, table)
     flown = {key: count for key, count in counts.items() if count}
 
-    def find(kind: str, message: str, mend: str) -> Finding:
-        return Finding(kind, table.file, message, mend)
+    def find(kind: str, said: Said) -> Finding:
+        return Finding(kind, table.file, said)
 
     if not flown:
-        return [find("error", "every run is left out, so nothing can be compared.", "Fly again, or delete the file.")]
+        return [find("error", say.ORDER_ALL_LEFT_OUT())]
     ahead = {one.configuration for one in planned_runs(campaign) if one.measure == table.measure.name} - set(flown)
     alone = len(flown) == 1 or campaign.baseline not in flown
     if alone and ahead and campaign.baseline in {*flown, *ahead}:
-        message = f"flown with {listed(flown)} so far; {listed(sorted(ahead))} is planned and still to come."
-        return [find("warning", message, "Until then there is nothing to compare.")]
+        return [find("warning", say.ORDER_OTHER_STILL_PLANNED(flown=listed(flown), ahead=listed(sorted(ahead))))]
     if len(flown) == 1:
         (key, count) = next(iter(flown.items()))
         others = listed((other for other in counts if other != key), "or")
         runs = "the only run that counts is" if count == 1 else f"all {count} runs that count are"
-        mend = f"Fly {others} too, or move the file out of this folder."
-        return [find("error", f"{runs} of configuration {key}: there is nothing to compare it with.", mend)]
+        return [find("error", say.ORDER_ONE_CONFIGURATION(runs=runs, key=key, others=others))]
     found = []
     if campaign.baseline not in flown:
-        message = f"no run that counts is of the baseline {campaign.baseline}."
-        found.append(find("error", message, "Fly it too, or name another baseline at the top of campaign.toml."))
+        found.append(find("error", say.ORDER_NO_BASELINE(baseline=campaign.baseline)))
     absent = [key for key in counts if not counts[key] and key != campaign.baseline]
     if absent:
-        found.append(find("warning", f"there is no run of {listed(absent)}.", "This measure says nothing of it."))
+        found.append(find("warning", say.ORDER_CONFIGURATION_NOT_FLOWN(absent=listed(absent))))
     single = [key for key, count in flown.items() if count == 1]
     if single:
-        message = f"there is one run only of {listed(single)}: its scatter cannot be seen."
-        found.append(find("warning", message, "Fly three or more of each."))
+        found.append(find("warning", say.ORDER_ONE_RUN(single=listed(single))))
     elif max(flown.values()) > 2 * min(flown.values()):
         shares = listed(f"{count} of {key}" for key, count in flown.items())
-        mend = "The same number of each says most for the same fuel."
-        found.append(find("warning", f"the effort is unequal: {shares} that count.", mend))
+        found.append(find("warning", say.ORDER_UNEQUAL(shares=shares)))
     return found
 
 
 def _drift(campaign: Campaign, table: RunTable) -> list[Finding]:
     """Warn where no day returns to a configuration: each day drifts in its own way, so turning round is no remedy."""
-    better = (
-        "Return to the first one before the day ends (A, B, A)."
-        if campaign.fitted_anew
-        else "Changing is free: alternate A B B A, so that drift falls on both alike."
-    )
     first, second = _pair(campaign, table)
-    better = better.replace("A", "\0").replace("B", second).replace("\0", first)
+    better = {"first": first, "second": second}
     blocks = _blocks(table)
     if all(len(one) == 1 for one in blocks):
-        message = "no day has two configurations: the day and the configuration cannot be told apart."
-        return [Finding("warning", table.file, message, better)]
+        sentence = say.ORDER_ONE_A_DAY if campaign.fitted_anew else say.ORDER_ONE_A_DAY_WHERE_FREE
+        return [Finding("warning", table.file, sentence(**better))]
     mixed = [one for one in blocks if len(one) > 1]
     if any(len(one) > len(set(one)) for one in mixed):
         return []
     order = ", then ".join(f"all {key}" for key in mixed[0])
     if any(one == other[::-1] for one in mixed for other in mixed):
         order += ", and turned round on another day, which drifts in its own way"
-    message = f"flown {order}: a drift of the air or the pilot cannot be told apart from the configuration."
-    return [Finding("warning", table.file, message, better)]
+    sentence = say.ORDER_NO_RETURN if campaign.fitted_anew else say.ORDER_NO_RETURN_WHERE_FREE
+    return [Finding("warning", table.file, sentence(order=order, **better))]
 
 
 def _pair(campaign: Campaign, table: RunTable) -> tuple[str, str]:
@@ -115,11 +107,21 @@ def _swaps(campaign: Campaign) -> list[Finding]:
     for (before, i), (now, j) in pairwise(in_flown_order(campaign.tables)):
         gap = float(now.hours[j] - before.hours[i])
         if now.configuration[j] != before.configuration[i] and gap < 0.5 * campaign.swap_hours:
-            message = (
-                f"run {now.text['run'][j]} ({now.configuration[j]}) begins {60 * gap:.0f} min after run "
-                f"{before.text['run'][i]} of {before.file} ({before.configuration[i]}), while a swap takes "
-                f"{60 * campaign.swap_hours:.0f} min."
+            found.append(
+                Finding(
+                    "warning",
+                    now.file,
+                    say.CLOCK_SHORTER_THAN_SWAP(
+                        text=now.text["run"][j],
+                        configuration=now.configuration[j],
+                        gap=60 * gap,
+                        text2=before.text["run"][i],
+                        the_file=before.file,
+                        configuration2=before.configuration[i],
+                        swap_hours=60 * campaign.swap_hours,
+                    ),
+                    int(now.rows[j]),
+                    "clock",
+                )
             )
-            mend = "Check clock and configuration of both, or the time in [swap]."
-            found.append(Finding("warning", now.file, message, mend, int(now.rows[j]), "clock"))
     return found

@@ -30,6 +30,7 @@ from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.reading.assemble import in_flown_order
 from samesky.campaign.reading.table import columns_of
+from samesky.checks import catalogue as say
 from samesky.measures.shape import Runs
 from samesky.reduction.reduction import steps_of
 
@@ -142,8 +143,17 @@ def _cells(campaign: Campaign, table: RunTable) -> list[Finding]:
             continue
         for index, others in far:
             whose = "the runs before and after" if name in IN_TIME else f"the other runs{_of(table, index, others)}"
-            message = f"found {_shown(table, name, [index])}; {whose} have {_shown(table, name, others)}."
-            found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), name))
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.SLIP_READING_APART(
+                        shown=_shown(table, name, [index]), whose=whose, shown2=_shown(table, name, others)
+                    ),
+                    int(table.rows[index]),
+                    name,
+                )
+            )
     return found
 
 
@@ -265,12 +275,18 @@ def _odd_result(campaign: Campaign, table: RunTable, value: np.ndarray, index: i
     )
     column = next((name for name in RESULT_COLUMNS if name in table.columns), None)
     found = f"found {_shown(table, column, [index])}, which" if column else f"run {table.text['run'][index]}"
-    message = (
-        f"{found} comes to {units.show(float(value[index]), unit, measure.dimension)} on the same sky; the other runs"
-        f"{_of(table, index, others)} come to {come}."
+    return Finding(
+        "warning",
+        table.file,
+        say.SLIP_RESULT_APART(
+            found=found,
+            value=units.show(float(value[index]), unit, measure.dimension),
+            of=_of(table, index, others),
+            come=come,
+        ),
+        int(table.rows[index]),
+        column,
     )
-    mend = f"Check this reading and the others of its row. {MEND}"
-    return Finding("warning", table.file, message, mend, int(table.rows[index]), column)
 
 
 # -- what the engine can give ----------------------------------------------------------------------------------------
@@ -315,13 +331,20 @@ def _acceleration(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
     if not math.isfinite(share) or ROLL_SHARE[0] <= share <= ROLL_SHARE[1]:
         return []
     long = "long" if share < 1 else "short"
-    message = (
-        f"rolls of {_shown(table, 'ground roll', np.flatnonzero(table.included))} to a lift-off at "
-        f"{_shown(table, 'lift-off airspeed', np.flatnonzero(table.included))} are too {long} for the engine's power: "
-        f"{100 * share:.0f} % of the acceleration that an ideal propeller would give; expected 25 to 60 %."
-    )
-    mend = UNIT_MEND.replace("the unit in the header", "the units of both columns")
-    return [Finding("warning", table.file, message, mend, column="ground roll")]
+    return [
+        Finding(
+            "warning",
+            table.file,
+            say.SLIP_ROLL_AND_POWER(
+                shown=_shown(table, "ground roll", np.flatnonzero(table.included)),
+                shown2=_shown(table, "lift-off airspeed", np.flatnonzero(table.included)),
+                long=long,
+                share=100 * share,
+                what=UNIT_MEND.replace("the unit in the header", "the units of both columns"),
+            ),
+            column="ground roll",
+        )
+    ]
 
 
 def _beyond(table: RunTable, column: str, where, rate, dimension: str, unit: str | None, says: str) -> list[Finding]:
@@ -333,9 +356,20 @@ def _beyond(table: RunTable, column: str, where, rate, dimension: str, unit: str
     shown = units.show(float(np.nanmax(np.asarray(rate)[marked])), unit, dimension)
     whole = marked.size > 0.5 * table.included.sum()
     what = f"{_shown(table, column, marked)} would mean {shown}" if column == "elapsed" else shown
-    message = f"{'these readings: ' if whole and marked.size > 1 else 'found '}{what}, {says}."
-    mend = f"{UNIT_MEND if whole else MEND} The engine's power stands in [engine]."
-    return [Finding("warning", table.file, message, mend, None if whole else int(table.rows[marked[0]]), column)]
+    return [
+        Finding(
+            "warning",
+            table.file,
+            say.SLIP_POWER_SHOWN(
+                what="these readings: " if whole and marked.size > 1 else "found ",
+                what2=what,
+                says=says,
+                unit_mend=UNIT_MEND if whole else MEND,
+            ),
+            None if whole else int(table.rows[marked[0]]),
+            column,
+        )
+    ]
 
 
 # -- columns and tables that know the same ---------------------------------------------------------------------------
@@ -362,12 +396,18 @@ def _air_of_tables(campaign: Campaign) -> list[Finding]:
         # One odd table among three is far from both others, while each of these is far from one.
         if gaps and min(map(abs, gaps)) > AIR_APART:
             table = known[name][0]
-            message = (
-                f"{_shown(table, 'oat', np.flatnonzero(table.included))} is {abs(gaps[0]):.0f} degC "
-                f"{'above' if gaps[0] > 0 else 'below'} the air in the other tables at the same hours, the height "
-                "allowed for."
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.SLIP_AIR_APART(
+                        shown=_shown(table, "oat", np.flatnonzero(table.included)),
+                        gap=abs(gaps[0]),
+                        what="above" if gaps[0] > 0 else "below",
+                    ),
+                    column="oat",
+                )
             )
-            found.append(Finding("warning", table.file, message, UNIT_MEND, column="oat"))
     return found
 
 
@@ -396,13 +436,22 @@ def _speed_pairs(campaign: Campaign) -> list[Finding]:
         ]
         if not np.isfinite(medians).all() or least <= medians[0] / medians[1] <= most:
             continue
-        message = (
-            f"found {_shown(table, column, np.flatnonzero(table.included))}, while "
-            f"{there.measure.title + ' has ' if there is not table else ''}{its_column} "
-            f"{_shown(there, its_column, np.flatnonzero(there.included))}: expected {least:g} to {most:g} times that."
+        found.append(
+            Finding(
+                "warning",
+                table.file,
+                say.SLIP_RATIO(
+                    shown=_shown(table, column, np.flatnonzero(table.included)),
+                    title=there.measure.title + " has " if there is not table else "",
+                    its_column=its_column,
+                    shown2=_shown(there, its_column, np.flatnonzero(there.included)),
+                    least=least,
+                    most=most,
+                    what=UNIT_MEND.replace("the unit in the header", "the units of both columns"),
+                ),
+                column=column,
+            )
         )
-        mend = UNIT_MEND.replace("the unit in the header", "the units of both columns")
-        found.append(Finding("warning", table.file, message, mend, column=column))
     return found
 
 
@@ -419,13 +468,20 @@ def _units_apart(campaign: Campaign) -> list[Finding]:
         usual = max(columns, key=lambda one: sum(_same_unit(one[2], other[2]) for other in columns))
         for table, name, unit in columns:
             if not _same_unit(unit, usual[2]):
-                message = f"found {name} [{unit}], while {usual[0].file} has {usual[1]} [{usual[2]}]."
-                found.append(Finding("warning", table.file, message, UNIT_MEND, column=name))
+                found.append(
+                    Finding(
+                        "warning",
+                        table.file,
+                        say.SLIP_UNITS_DIFFER(
+                            name=name, unit=unit, the_file=usual[0].file, usual=usual[1], usual2=usual[2]
+                        ),
+                        column=name,
+                    )
+                )
     for table in campaign.tables.values():
         ends = [table.units[name] for name in ("from", "to") if name in table.units]
         if len(ends) == 2 and not _same_unit(*ends):
-            message = f"found from [{ends[0]}] and to [{ends[1]}], the two ends of one band."
-            found.append(Finding("warning", table.file, message, UNIT_MEND, column="to"))
+            found.append(Finding("warning", table.file, say.SLIP_BAND_UNITS(end=ends[0], end2=ends[1]), column="to"))
     return found
 
 
@@ -454,11 +510,15 @@ def _days(campaign: Campaign) -> list[Finding]:
         back = table.hours[index] - 24.0
         own = [other.hours[at] for other, at in before if other is table]
         if len(flown) == 1 and len(before) >= 3 and own and max(own) < back <= max(hours) + ONE_OUTING:
-            message = (
-                f"found {_cell(table, 'date', index)}: run {table.text['run'][index]} is the only one of its day, and "
-                "its clock carries on from the day before."
+            found.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.SLIP_DAY_ALONE(cell=_cell(table, "date", index), text=table.text["run"][index]),
+                    int(table.rows[index]),
+                    "date",
+                )
             )
-            found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), "date"))
     for flown in days.values():
         hours = [table.hours[index] for table, index in flown]
         for (table, index), gap in (
@@ -466,8 +526,15 @@ def _days(campaign: Campaign) -> list[Finding]:
             (flown[-1], hours[-1] - hours[-2] if len(flown) > 3 else 0.0),
         ):
             if gap > ALONE:
-                message = f"found {_cell(table, 'clock', index)}, {gap:.0f} h away from all other runs of its day."
-                found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), "clock"))
+                found.append(
+                    Finding(
+                        "warning",
+                        table.file,
+                        say.SLIP_CLOCK_ALONE(cell=_cell(table, "clock", index), gap=gap),
+                        int(table.rows[index]),
+                        "clock",
+                    )
+                )
     return found
 
 
@@ -497,11 +564,19 @@ def _fuel(campaign: Campaign) -> list[Finding]:
     for place in np.flatnonzero(within & (drop > FASTER * usual * np.maximum(span, 0.1)) & (drop > MUCH * fuel.max())):
         table, index = runs[place + 1]
         before, at = runs[place]
-        message = (
-            f"found {_fuel_shown(campaign, table, index)}, after {_fuel_shown(campaign, before, at)} in the run "
-            f"before: {drop[place] / span[place] / usual:.0f} times the usual use of fuel."
+        found.append(
+            Finding(
+                "warning",
+                table.file,
+                say.SLIP_FUEL_USE(
+                    fuel_shown=_fuel_shown(campaign, table, index),
+                    fuel_shown2=_fuel_shown(campaign, before, at),
+                    drop=drop[place] / span[place] / usual,
+                ),
+                int(table.rows[index]),
+                "fuel",
+            )
         )
-        found.append(Finding("warning", table.file, message, MEND, int(table.rows[index]), "fuel"))
     return found
 
 

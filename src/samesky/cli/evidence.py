@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from samesky.cli import catalogue as say
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import line, stop
 
@@ -83,7 +84,7 @@ def track(
             expected=expected, installation=installation, **said,
         )  # fmt: skip
     except TrackError as error:
-        raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
+        raise cannot(error.file, say.TRACK_UNREADABLE(found=error.found, mend=error.mend), error.line) from None
     trial = dry_run(campaign, proposal) if proposal.rows else None
     written = put(folder, proposal) if write and proposal.rows else []
     _show(proposal)

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from samesky.cli import catalogue as say
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import line, stop
 
@@ -66,7 +67,7 @@ def _begin(folder: Path, campaign) -> None:
 
     there = named(campaign.texts, FILMED.name)
     if there is not None:
-        raise cannot(there, "is there already.", "Fill it in; nothing was changed.")
+        raise cannot(there, say.FILM_THERE_ALREADY())
     typer.echo(f"Wrote {write_text(folder / f'{FILMED.name}.csv', fresh_table(campaign))}")
     typer.echo(f"Write a frame number a cell, and [film] in campaign.toml how; then: samesky film {folder}")
     for caution in FILMED.cautions:

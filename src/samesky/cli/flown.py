@@ -80,7 +80,10 @@ def _write_example_as_workbook(example: str, folder: Path) -> None:
 
 
 @app.command()
-def check(folder: Folder) -> None:
+def check(
+    folder: Folder,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines, each with its code")] = False,
+) -> None:
     """List what is wrong and what is doubtful, before any arithmetic."""
     from samesky.campaign.reading.read import read
     from samesky.checks.check import check as findings_of
@@ -88,6 +91,11 @@ def check(folder: Folder) -> None:
 
     campaign = read(folder)
     errors, warnings = sorted_findings([*findings_of(campaign), *verify(folder)])
+    if json:
+        typer.echo(json_text([finding.to_json() for finding in (*errors, *warnings)]))
+        if errors:
+            raise typer.Exit(BAD_INPUT)
+        return
     list_findings("error", errors, "red")
     list_findings("doubtful", warnings, "yellow")
     if campaign.airspeed_system is not None:

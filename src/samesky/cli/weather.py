@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from samesky.cli import catalogue as say
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import line
 
@@ -35,7 +36,7 @@ def weather(
     try:
         wing = units.parse(wing_height, "length")
     except units.UnitError as error:
-        raise cannot("--wing-height", f"{error}.", 'Write it with its unit, such as "1.5 m".') from None
+        raise cannot("--wing-height", say.WEATHER_WING_HEIGHT_UNREADABLE(error=error)) from None
     hours = hours_of(utc_offset, "--utc-offset")
     proposal = propose(read(folder, flown=False), _text(reports), utc_offset_hours=hours, heights=Heights(wing))
     _show(proposal)
@@ -56,7 +57,7 @@ def _text(name: str) -> str:
     if name == "-":
         data = sys.stdin.buffer.read(LARGEST + 1)
         if len(data) > LARGEST:
-            raise cannot("-", "far more was piped in than weather reports are long.", "Pipe in the reports alone.")
+            raise cannot("-", say.WEATHER_TOO_MUCH_PIPED())
         text, findings = decode(data, "-")
     else:
         text, findings = read_text(Path(name))

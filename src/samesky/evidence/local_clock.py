@@ -13,6 +13,7 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import quoted
 from samesky.campaign.tables.cells import CellError, clock_hours
 from samesky.campaign.tables.cells import day as day_of
+from samesky.evidence import catalogue as say
 
 #: The widest offsets that any place on earth keeps [h].
 _OFFSETS = (-12.0, 14.0)
@@ -25,8 +26,7 @@ def utc_offset(text: str, called: str) -> float:
     if found and not found[1]:
         hours = (1.0 if found[2] == "+" else -1.0) * (int(found[3]) + int(found[4] or 0) / 60)
     if not found or not _OFFSETS[0] <= hours <= _OFFSETS[1]:
-        message = f"found {quoted(text)}, expected how far the clock of the runs is ahead of UTC, from -12 to 14 hours."
-        raise cannot(called, message, "Write such as +02:00, -05:00 or Z.")
+        raise cannot(called, say.CLOCK_OFFSET_UNREADABLE(text=quoted(text)))
     return hours
 
 
@@ -35,7 +35,7 @@ def clock(text: str, called: str) -> float:
     try:
         return 3600.0 * clock_hours(text)
     except CellError as error:
-        raise cannot(called, f"found {quoted(text)}, which {error.wrong}.", error.mend) from None
+        raise cannot(called, say.CLOCK_UNREADABLE(text=quoted(text), wrong=error.wrong, mend=error.mend)) from None
 
 
 def date_said(text: str, called: str) -> date:
@@ -43,7 +43,7 @@ def date_said(text: str, called: str) -> date:
     try:
         return day_of(text)
     except CellError as error:
-        raise cannot(called, f"found {quoted(text)}, which {error.wrong}.", error.mend) from None
+        raise cannot(called, say.CLOCK_UNREADABLE(text=quoted(text), wrong=error.wrong, mend=error.mend)) from None
 
 
 def moments(
@@ -69,8 +69,7 @@ def moments(
     begin = 0.0 if start is None else clock(start, called["from"])
     finish = 86_400.0 if end is None else clock(end, called["to"])
     if begin == finish:
-        message = f"is the same time as {called['from']}."
-        raise cannot(called["to"], message, "Give the time after the end of what is meant.")
+        raise cannot(called["to"], say.CLOCK_NO_SPAN(called=called["from"]))
     if finish < begin:
         finish += 86_400.0
     asked = [(_midnight(one, offset_hours) + begin, _midnight(one, offset_hours) + finish) for one in days]
@@ -78,11 +77,9 @@ def moments(
     both = f"{called['from']} and {called['to']}"
     said = f"The track runs from {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M} on that clock."
     if not inside:
-        message = "the track has nothing between these times."
-        raise cannot(both, message, f"{said} Check {called['utc_offset']} too.")
+        raise cannot(both, say.TRACK_NOTHING_BETWEEN(said=said, called=called["utc_offset"]))
     if len(inside) > 1:
-        message = "the track has these times on several days."
-        raise cannot(both, message, f"{said} Give {called['date']} as well.")
+        raise cannot(both, say.TRACK_SEVERAL_DAYS(said=said, called=called["date"]))
     return inside[0]
 
 

@@ -21,9 +21,19 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.read import read, read_texts
 from samesky.campaign.tables.write import write_together
 from samesky.checks.check import check
+from samesky.evidence import catalogue as say
 
 #: How a file is kept that begins with one of these marks: in the letters that its program understands.
 _MARKS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
+#: Codes of what a pilot may still have to fill in.
+BLANK = (
+    "cell.blank",
+    "cell.blank-among-others",
+    "cell.blank-key",
+    "run.blank",
+    "cell.blank-time",
+    "installation.blank",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +110,7 @@ def put(folder: Path | str, proposal: Proposal) -> list[Path]:
 
 def changed_meanwhile(file: str, row: int | None = None, column: str | None = None) -> CampaignError:
     """The error for a proposal that no longer fits what stands in the files, ready to raise."""
-    message = (
-        "has changed since the proposal was made."
-        if row is None
-        else "the cell has changed since the proposal was made."
-    )
-    return cannot(file, message, "Nothing was changed. Make the proposal again.", row, column)
+    return cannot(file, say.PUT_FILE_CHANGED() if row is None else say.PUT_CELL_CHANGED(), row, column)
 
 
 def _errors(campaign: Campaign) -> list[Finding]:
@@ -121,7 +126,7 @@ def _is_left_to_fill_in(finding: Finding, proposal: Proposal) -> bool:
     """Whether an error is one of a cell that the evidence cannot know, or of the file as a whole: still to be flown."""
     own = [one for one in proposal.proposed if one.file == finding.file]
     written = {plain_name(name) for one in own for name in one.cells}
-    blank = finding.message.startswith("the cell is blank") and plain_name(finding.column or "") not in written
+    blank = finding.code in BLANK and plain_name(finding.column or "") not in written
     return bool(own) and (blank or (finding.row is None and finding.column is None))
 
 

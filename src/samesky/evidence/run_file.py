@@ -19,6 +19,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.template import header_cell, measure_file
 from samesky.campaign.tables.grid import Grid
+from samesky.evidence import catalogue as say
 from samesky.measures import MEASURES
 from samesky.measures.shape import Column, Measure
 
@@ -52,8 +53,9 @@ class RunFile:
         except units.UnitError as wrong:
             raise cannot(
                 self.name,
-                f"the header {quoted(cell)} gives no unit that can be written in ({briefly(wrong)}).",
-                f"Write it as {header_cell(column, self.measure)}.",
+                say.HEADER_UNIT_NOT_WRITABLE(
+                    cell=quoted(cell), wrong=briefly(wrong), header_cell=header_cell(column, self.measure)
+                ),
                 self.grid.numbers()[0],
                 name,
             ) from None

@@ -16,6 +16,7 @@ from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.parse import parsed
 from samesky.campaign.toml.section import FILE
+from samesky.evidence import catalogue as say
 from samesky.instruments.sources import ErrorSource
 
 #: A stated size that is smaller by no more than this share is taken as the same: it is the same receiver.
@@ -107,8 +108,9 @@ def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated
     if larger:
         raise cannot(
             FILE,
-            f"it states less than this {finder} is known to: {len(larger)} table{'s' * (len(larger) > 1)}.",
-            f"Write there by hand, then try again: {'; '.join(larger)}. Nothing was changed.",
+            say.SOURCE_STATED_SMALLER(
+                finder=finder, count=len(larger), plural="s" * (len(larger) > 1), larger="; ".join(larger)
+            ),
         )
     return "\n".join(added)
 
@@ -148,14 +150,12 @@ def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource], find
         found = f"is about {own[0].target!r}" if own else f"leaves out {', '.join(one.measures)}"
         raise cannot(
             FILE,
-            f"{where} {found}, and the {finder} needs it to be about {one.target!r}.",
-            "Give that table another name, then try again. Nothing was changed.",
+            say.SOURCE_OTHER_TARGET(where=where, found=found, finder=finder, target=one.target),
         )
     if same[0].scope != one.scope:
         raise cannot(
             FILE,
-            f"{where} has the scope {same[0].scope!r}, and what the {finder} knows has {one.scope!r}.",
-            "Change it by hand if you agree, or give that table another name. Nothing was changed.",
+            say.SOURCE_OTHER_SCOPE(where=where, scope=same[0].scope, finder=finder, scope2=one.scope),
         )
     return max(_in_unit_of(source, one) for source in same) < (1.0 - ALIKE) * one.size
 

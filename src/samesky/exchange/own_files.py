@@ -14,6 +14,7 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import quoted
 from samesky.campaign.tables.source_text import LARGEST
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 
 #: What a campaign is made of beside ``campaign.toml``: files of runs, words, and the description of a data package.
 SUFFIXES = (".csv", ".txt", ".md")
@@ -38,7 +39,7 @@ def holds_links(folder: Path | str) -> list[str]:
         found = ["."] if _is_link(os.path.normpath(os.path.join(os.path.realpath(whole.parent), whole.name))) else []
         found += [entry for entry in sorted(os.listdir(folder)) if _is_link(os.path.join(here, entry))]
     except OSError as error:
-        raise cannot(folder, f"cannot be listed ({error.strerror or error}).", "Name a campaign's folder.") from None
+        raise cannot(folder, say.PACKAGE_FOLDER_NOT_LISTED(reason=error.strerror or error)) from None
     return found
 
 
@@ -75,12 +76,10 @@ def _read_here(path: str, name: str) -> bytes:
             if not stat.S_ISREG(about.st_mode) or about.st_size > LARGEST:
                 raise cannot(
                     name,
-                    f"the file is {about.st_size / 1e6:.3g} MB, or no plain file; at most {LARGEST / 1e6:.3g} MB are "
-                    "taken.",
-                    f"Move {quoted(name)} out of the folder: recordings of every second belong elsewhere.",
+                    say.PACKAGE_FILE_TOO_LARGE(
+                        st_size=about.st_size / 1000000.0, largest=LARGEST / 1000000.0, name=quoted(name)
+                    ),
                 )
             return stream.read(LARGEST + 1)
     except OSError as error:
-        raise cannot(
-            name, f"the file cannot be read ({error.strerror or error}).", "Check that you may open it."
-        ) from None
+        raise cannot(name, say.PACKAGE_FILE_NOT_READ(reason=error.strerror or error)) from None

@@ -13,6 +13,7 @@ from samesky.campaign.messages.words import listed, quoted
 from samesky.campaign.tables.source_text import decode
 from samesky.campaign.tables.write import write_bytes, write_folder
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 from samesky.exchange.data_package.describe import README, belonging, package
 from samesky.exchange.own_files import DESCRIPTION, is_campaign_file, own_files
 from samesky.exchange.zip.archive import LARGEST_ZIP, campaign_bytes, campaign_files, zip_bytes
@@ -52,7 +53,7 @@ def pack(folder: Path, target: Path) -> Packed:
         others = [name for name in kept if name not in texts]
         return Packed(sorted(texts), [*left_out, *([f"{_few(others)}: no sheet of a workbook"] if others else [])])
     if suffix not in (ZIP, ""):
-        raise cannot(target, f"is neither {ZIP} nor {WORKBOOK} nor a folder.", "Say what to write by its ending.")
+        raise cannot(target, say.PACK_ENDING(zip=ZIP, workbook=WORKBOOK))
     files = package(kept)
     data = zip_bytes(files)
     try:
@@ -60,9 +61,7 @@ def pack(folder: Path, target: Path) -> Packed:
     except CampaignError as error:
         wrong = error.finding
         which = "" if wrong.file == str(folder) else f"{quoted(wrong.file)}: "
-        raise cannot(
-            folder, f"cannot be packed: {which}{wrong.message}", "Rename, mend or move away that file."
-        ) from None
+        raise cannot(folder, say.PACK_FILE_REFUSED(which=which, message=wrong.message)) from None
     if suffix == ZIP:
         write_bytes(target, data)
     elif os.path.isdir(target) and os.path.samefile(folder, target):
@@ -84,8 +83,7 @@ def unpack(file: Path, folder: Path) -> list[Finding]:
 
         texts = read_workbook(data, file.name)
         if FILE not in texts:
-            mend = "Put the runs into a campaign that is there, or start one: samesky new DIR"
-            raise cannot(file, f"is no campaign: the workbook has no sheet for {FILE}.", mend)
+            raise cannot(file, say.WORKBOOK_NO_CAMPAIGN())
         _write_new(folder, texts)
         return findings
     campaign_files(data, file.name, findings)
@@ -100,10 +98,9 @@ def _own(folder: Path) -> tuple[dict[str, bytes], list[str]]:
     found, rest = own_files(folder)
     links = [name for name in rest if is_campaign_file(name) and os.path.islink(folder / name)]
     if links:
-        mend = "Put the file itself there: what lies elsewhere is not handed on."
-        raise cannot(folder, f"cannot be packed: {listed(map(quoted, links))} leads to another place.", mend)
+        raise cannot(folder, say.PACK_LINKS(links=listed(map(quoted, links))))
     if FILE not in found:
-        raise cannot(folder, f"cannot be packed: there is no {FILE} in it.", "Name the folder of a campaign.")
+        raise cannot(folder, say.PACK_NO_CAMPAIGN())
     kept, unflown = belonging(found)
     said = [f"{_few(unflown)}: neither asked for nor flown"] if unflown else []
     said += [f"{_few(rest)}: not what a campaign is made of, or hidden"] if rest else []
@@ -129,25 +126,24 @@ def _read(file: Path) -> bytes:
     """The bytes of a zip or a workbook; a pipe or a film is not taken in to find out."""
     try:
         if os.path.exists(file) and not os.path.isfile(file):
-            raise cannot(file, "is a folder, a device or a pipe, not a file.", f"Name a {ZIP} or a {WORKBOOK}.")
+            raise cannot(file, say.UNPACK_NOT_A_FILE(zip=ZIP, workbook=WORKBOOK))
         size = os.stat(file).st_size
         if size > LARGEST_ZIP:
             most = f"{LARGEST_ZIP / 1e6:.3g} MB"
-            raise cannot(file, f"the file is {size / 1e6:.3g} MB, expected at most {most}.", "Zip the text files only.")
+            raise cannot(file, say.UNPACK_TOO_LARGE(size=size / 1000000.0, most=most))
         return file.read_bytes()
     except OSError as error:
-        wrong = f"the file cannot be read ({error.strerror or error})."
-        raise cannot(file, wrong, "Check its name, and that you may open it.") from None
+        raise cannot(file, say.UNPACK_NOT_READ(reason=error.strerror or error)) from None
 
 
 def _refuse_filled(folder: Path) -> None:
     try:
         empty = not os.path.exists(folder) or (os.path.isdir(folder) and not os.listdir(folder))
     except OSError as error:
-        raise cannot(folder, f"cannot be opened ({error.strerror or error}).", "Name a new folder.") from None
+        raise cannot(folder, say.UNPACK_FOLDER_NOT_OPENED(reason=error.strerror or error)) from None
     if not empty:
         wrong = "the folder is not empty" if os.path.isdir(folder) else "is a file, so no folder can be made there"
-        raise cannot(folder, f"{wrong}.", "Name a new folder; nothing was changed.")
+        raise cannot(folder, say.UNPACK_FOLDER(wrong=wrong))
 
 
 def _write_new(folder: Path, files: Mapping[str, str | bytes]) -> None:

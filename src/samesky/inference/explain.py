@@ -16,7 +16,7 @@ from samesky.inference.budget import UncertaintyComponent, largest_reading
 from samesky.inference.design import Design
 from samesky.inference.estimate import NO_DAY, NO_DRIFT, NO_FITTING, Estimate
 from samesky.inference.joined import seen_in_part
-from samesky.inference.result import Comparison, Scale
+from samesky.inference.result import BudgetRow, Comparison, Scale
 
 #: How the size of a source is read, by scope.
 _PER = {
@@ -309,13 +309,13 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
         return "Repeats: three or more runs of each configuration, with a return to the first."
     if float(result.worst_drift) > 0:
         beside = OPEN_WITHOUT_DRIFT if _open_without_drift(comparison, lower, upper) else ""
-        return " ".join(filter(None, (_hint(comparison), beside, more_flying.another_look(comparison))))
+        return " ".join(filter(None, (_hint(comparison)[0], beside, more_flying.another_look(comparison))))
     # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
     seen = float(np.square(result.standard_uncertainty)) - fixed
     df = min(float(result.degrees_of_freedom), 1e6)
-    return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), _hint(comparison))
+    return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), *_hint(comparison))
 
 
 def _open_without_drift(comparison: Comparison, lower: float, upper: float) -> bool:
@@ -325,8 +325,8 @@ def _open_without_drift(comparison: Comparison, lower: float, upper: float) -> b
     return int(verdict.judge(*ends, lower, upper, comparison.better)) == verdict.NOT_ENOUGH
 
 
-def _hint(comparison: Comparison) -> str:
-    """Where the uncertainty comes from, and what would shrink it fastest."""
+def _hint(comparison: Comparison) -> tuple[str, bool]:
+    """Where the uncertainty comes from, and what would shrink it fastest; and whether it is advice, ready to follow."""
     if comparison.design_name == "single swap" or float(comparison.estimate.worst_drift) > 0:
         order = comparison.design.order
         keys = (comparison.baseline, comparison.other)
@@ -336,11 +336,14 @@ def _hint(comparison: Comparison) -> str:
             back = f"Go back to {keys[first]} after {keys[1 - first]}"
         else:
             back = "Go back to the configuration that a day began with"
-        return f"{back} before the day ends: that takes the drift out. More runs in this order do not."
+        return f"{back} before the day ends: that takes the drift out. More runs in this order do not.", True
     rows = [row for row in comparison.budget if row.share > 0.5]
-    if not rows:
-        return ""
-    scope, name = rows[0].scope, rows[0].source
+    return ("" if not rows else _largest(rows[0])), False
+
+
+def _largest(row: BudgetRow) -> str:
+    """What the largest source of doubt is, and what shrinks it."""
+    scope, name = row.scope, row.source
     if scope == "installation":
         return f"Most of the doubt is {name}: new fittings shrink it, more runs on the same ones do not."
     if scope in ("straight drift", "wandering"):

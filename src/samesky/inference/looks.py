@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import special
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.section import FILE
@@ -174,9 +175,7 @@ def planned_look(campaign: Campaign, number: int) -> Look:
     """
     planned, entry = campaign.plan, "[plan] looks"
     if planned is None or planned.looks < 2:
-        mend = "Fix them before flying, such as looks = 3: a limit chosen after looking is none."
-        raise cannot(FILE, "no looks were planned.", mend, None, entry)
+        raise cannot(FILE, say.LOOKS_NONE_PLANNED(), None, entry)
     if number > planned.looks:
-        message = f"look {number} is not one of the {planned.looks} planned."
-        raise cannot(FILE, message, f"Ask for one of 1 to {planned.looks}.", None, entry)
+        raise cannot(FILE, say.LOOKS_NO_SUCH_LOOK(number=number, looks=planned.looks), None, entry)
     return Look(number, planned.looks, planned.stopping)

@@ -31,8 +31,12 @@ def times(low: int | None, high: int | None) -> str:
     return f"{low} to {high} times this flying" if low < high else f"about {high} times this flying"
 
 
-def said(comparison: Comparison, seen: float, df: float, fixed: float, margins: tuple[float, float], hint: str) -> str:
+def said(
+    comparison: Comparison, seen: float, df: float, fixed: float, margins: tuple[float, float], hint: str, advice: bool
+) -> str:
     """What more of the same would take, what is cheaper (``hint``, may be empty), and the price of a further reading.
+
+    ``advice``: whether the hint says what to do, and not only where the doubt comes from.
 
     ``seen`` and ``fixed`` are standard uncertainties on the scale, as :func:`samesky.inference.power.settling` has
     them.
@@ -49,7 +53,9 @@ def said(comparison: Comparison, seen: float, df: float, fixed: float, margins: 
     lower, upper = margins
     size = -lower if comparison.better == "smaller" else upper
     found = settling(size, seen, df, fixed, lower, upper)
-    return " ".join(filter(None, (_how_much(comparison, found), _cheaper(found, hint), another_look(comparison))))
+    return " ".join(
+        filter(None, (_how_much(comparison, found), _cheaper(found, hint, advice), another_look(comparison)))
+    )
 
 
 def too_much(found: Settling) -> bool:
@@ -73,9 +79,9 @@ def _how_much(comparison: Comparison, found: Settling) -> str:
     return ("More of the same is not the way: " if too_much(found) else "More of the same: ") + sentence
 
 
-def _cheaper(found: Settling, hint: str) -> str:
+def _cheaper(found: Settling, hint: str, advice: bool) -> str:
     """The hint; as the cheaper way where it says what to do and more of the same is too much."""
-    if not hint or hint.startswith("Most of") or not too_much(found):
+    if not advice or not too_much(found):
         return hint
     return f"Cheaper: {hint[0].lower()}{hint[1:]}"
 

@@ -24,6 +24,7 @@ from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.tables.write import write_together
 from samesky.checks.check import check
+from samesky.planning import catalogue as say
 from samesky.planning.plan import Plan
 from samesky.planning.question import Wanted, refuse
 
@@ -102,9 +103,7 @@ def into_tables(plan: Plan, texts: Mapping[str, str]) -> IntoTables:
         there = [{name: text for name, text in row.items() if grid.column(name) is not None} for row in rows]
         grid = grid.with_rows(there)
         if len(grid.rows) > MOST_ROWS - 1:
-            raise cannot(
-                file, f"would have {len(grid.rows)} rows, at most {MOST_ROWS - 1} are read.", "Plan fewer runs."
-            )
+            raise cannot(file, say.TABLES_TOO_MANY_ROWS(count=len(grid.rows), most_rows=MOST_ROWS - 1))
         text = grid.to_text()
         if fresh or text != texts[file]:
             files[file] = text
@@ -138,8 +137,7 @@ def _first_date(plan: Plan) -> date | None:
     flown = [cells.day(text) for table in tables for text in table.text.get("date", []) if text]
     if first is not None and flown and first <= max(flown):
         raise refuse(
-            f"is {first}, and runs were flown until {max(flown)}: the rows would stand among days gone.",
-            "Go on with the rows that are planned already, or give the plan a later first date, or none.",
+            say.TABLES_DAYS_GONE(first=first, flown=max(flown)),
             "[plan] first date",
         )
     return first
@@ -173,8 +171,7 @@ def _must_be_of_a_plan(grid: Grid, place: int, file: str) -> None:
         if cell.strip() and not by_plan:
             raise cannot(
                 file,
-                f"the row is planned and not flown yet, and {cell.strip()!r} was typed into it by hand.",
-                "Fly it, say under 'exclude' why not, or delete the row; then put the plan in.",
+                say.TABLES_TYPED_BY_HAND(cell=cell.strip()),
                 grid.numbers()[1][place],
                 header,
             )
@@ -219,8 +216,7 @@ def _last_installation(plan: Plan, grids: Sequence[Grid]) -> int | None:
 def _must_tell_days(plan: Plan, file: str, grid: Grid) -> None:
     """Rows without a date are of the campaign's one day."""
     if grid.column("date") is None and plan.schedule.days > 1:
-        message = "has no column 'date', so that the days of the plan could not be told apart."
-        raise cannot(file, message, "Add the column, or plan one day.")
+        raise cannot(file, say.TABLES_DAYS_NOT_TOLD_APART())
 
 
 def _must_read_back(texts: Mapping[str, str]) -> None:

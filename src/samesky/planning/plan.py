@@ -10,6 +10,7 @@ import numpy as np
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference.design import Design
 from samesky.inference.looks import Look, t_limits
+from samesky.planning import catalogue as say
 from samesky.planning import orders, search
 from samesky.planning.alternatives import Alternative, alternatives
 from samesky.planning.flyable import flyable
@@ -134,11 +135,10 @@ def _nothing_fits(asked: Question, why: str):
     order = search.order_of(asked, 1, 2 if asked.campaign.fitted_anew else 1)
     schedule, other_reason = laid_out(replace(asked, end=1e6), order, runs)
     if schedule is None:
-        return refuse(f"nothing can be flown: {other_reason}.", "Take on more fuel, fewer runs or shorter ones.")
+        return refuse(say.PLAN_NOTHING_FLOWN(other_reason=other_reason))
     hours = schedule.hours_in_the_field()
     return refuse(
-        f"nothing can be flown: {why}, and the shortest comparison takes {hours:.1f} h.",
-        "Plan longer days, a shorter swap, or fewer measures.",
+        say.PLAN_TOO_SHORT(why=why, hours=hours),
     )
 
 
@@ -190,8 +190,7 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
         return ()
     if count > len(blocks):
         raise refuse(
-            f"{count} looks are planned, but there are {len(blocks)} blocks to look after.",
-            "Plan one look a block at most.",
+            say.PLAN_MORE_LOOKS_THAN_BLOCKS(count=count, count2=len(blocks)),
             "[plan] looks",
         )
     name = asked.primary.name
@@ -199,9 +198,9 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
     stated, found = asked.request.looks_after, []
     if stated and stated[-1] > flown[-1]:
         raise refuse(
-            f"look {count} comes after run {stated[-1]}, but {flown[-1]} runs of the "
-            f"{asked.primary.asked.measure.title} are planned.",
-            "Before the first flight: take out looks_after_runs, and take it anew from the plan. After it, leave it.",
+            say.PLAN_LOOK_BEYOND_RUNS(
+                count=count, stated=stated[-1], flown=flown[-1], title=asked.primary.asked.measure.title
+            ),
             "[plan] looks after runs",
         )
     for number in range(1, count + 1):

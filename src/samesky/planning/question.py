@@ -15,10 +15,12 @@ from samesky import units
 from samesky.air import wind
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.phrases import spelled
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, MeasureSettings, Runway
 from samesky.campaign.model.plan_request import PlanRequest
 from samesky.campaign.toml.section import FILE
+from samesky.planning import catalogue as say
 
 #: Pieces of the window at which a forecast is held against a limit.
 _MOMENTS = np.linspace(0.0, 1.0, 25)
@@ -105,9 +107,9 @@ class Question:
         return headwind, np.abs(crosswind)
 
 
-def refuse(message: str, mend: str, entry: str = "[plan]") -> CampaignError:
+def refuse(said: Said, entry: str = "[plan]") -> CampaignError:
     """The error for a plan that nobody could fly, ready to raise."""
-    return cannot(FILE, message, mend, None, entry)
+    return cannot(FILE, said, None, entry)
 
 
 def question(campaign: Campaign, other: str | None = None) -> Question:
@@ -116,14 +118,13 @@ def question(campaign: Campaign, other: str | None = None) -> Question:
     if request is None:
         raise cannot(
             FILE,
-            "there is no table [plan].",
-            "Say in it how many days and hours there are, with which fuel; `samesky new` writes one to fill in.",
+            say.PLAN_NONE(),
         )
     start, end = _window(request)
     fuel, lowest, burn = _fuel(campaign, request)
     swap = campaign.swap_hours
     if swap is None and campaign.fitted_anew:
-        raise refuse("how long a swap takes is missing.", 'For example: time = "45 min"', "[swap] time")
+        raise refuse(say.PLAN_SWAP_TIME_MISSING(), "[swap] time")
     found = Question(
         campaign=campaign,
         request=request,
@@ -144,12 +145,10 @@ def question(campaign: Campaign, other: str | None = None) -> Question:
 def _window(request: PlanRequest) -> tuple[float, float]:
     for name in ("start", "end"):
         if getattr(request, name) is None:
-            raise refuse(f"{name} is missing.", f'Between which hours can you fly? {name} = "07:00"', f"[plan] {name}")
+            raise refuse(say.PLAN_HOURS_MISSING(name=name), f"[plan] {name}")
     if request.end <= request.start:
         raise refuse(
-            f"there is no daylight to fly in: the end ({clock(request.end)}) is not after the start "
-            f"({clock(request.start)}).",
-            "Plan each day within one day's light, on the 24-hour clock.",
+            say.PLAN_NO_DAYLIGHT(end=clock(request.end), start=clock(request.start)),
             "[plan] end",
         )
     return request.start, request.end
@@ -159,23 +158,21 @@ def _fuel(campaign: Campaign, request: PlanRequest) -> tuple[float, float, float
     samples = {"fuel": "60 L", "reserve": "20 L", "burn": "18 L/h"}
     for name, sample in samples.items():
         if getattr(request, name) is None:
-            raise refuse(f"{name} is missing.", f'For example: {name} = "{sample}"', f"[plan] {name}")
+            raise refuse(say.PLAN_ENTRY_MISSING(name=name, sample=sample), f"[plan] {name}")
     low, high = campaign.limits.get("fuel", (None, None))
     lowest = max(request.reserve, low or 0.0)
     if high is not None and request.fuel > high * (1 + 1e-9):
         raise refuse(
-            f"the fuel of the morning ({_kg(request.fuel)}) is above the campaign's own limit ({_kg(high)}).",
-            "Take on less, or change [limits] fuel before flying.",
+            say.PLAN_FUEL_ABOVE_LIMIT(fuel=_kg(request.fuel), high=_kg(high)),
             "[plan] fuel",
         )
     if request.fuel <= lowest:
         raise refuse(
-            f"there is no fuel to fly with: {_kg(request.fuel)} on board, of which {_kg(lowest)} must stay.",
-            "Plan to take on more; the reserve is not for testing.",
+            say.PLAN_NO_FUEL(fuel=_kg(request.fuel), lowest=_kg(lowest)),
             "[plan] fuel",
         )
     if request.burn <= 0:
-        raise refuse("nothing is burnt in an hour.", 'For example: burn = "18 L/h"', "[plan] burn")
+        raise refuse(say.PLAN_NOTHING_BURNT(), "[plan] burn")
     return request.fuel, lowest, request.burn
 
 
@@ -183,13 +180,15 @@ def _other(campaign: Campaign, other: str | None) -> str:
     keys = [key for key in campaign.configurations if key != campaign.baseline]
     if other is None and len(keys) > 1:
         raise refuse(
-            f"there are {len(keys)} configurations beside {campaign.baseline}.",
-            f"Plan two at a time: say --other {keys[0]} (or {', '.join(keys[1:])}).",
+            say.PLAN_SEVERAL_CONFIGURATIONS(
+                count=len(keys), baseline=campaign.baseline, key=keys[0], key2=", ".join(keys[1:])
+            ),
             "[configuration]",
         )
     if other is not None and other not in keys:
         raise refuse(
-            f"{other!r} is no configuration beside {campaign.baseline}.", f"One of {listed(keys)}.", "[configuration]"
+            say.PLAN_NO_SUCH_CONFIGURATION(other=other, baseline=campaign.baseline, keys=listed(keys)),
+            "[configuration]",
         )
     return other or keys[0]
 
@@ -199,8 +198,7 @@ def _wanted(campaign: Campaign, request: PlanRequest) -> tuple[Wanted, ...]:
     primary = next((name for name, one in campaign.asked.items() if one.primary), None)
     if primary is not None and primary not in names:
         raise refuse(
-            f"the primary measure {primary} is not planned.",
-            f"Add [plan.{primary}] with the time that one run takes and what you expect to read.",
+            say.PLAN_PRIMARY_NOT_PLANNED(primary=primary),
         )
     return tuple(_one(campaign, request, name) for name in names)
 
@@ -215,9 +213,7 @@ def _one(campaign: Campaign, request: PlanRequest, name: str) -> Wanted:
         if column.required and column.name not in expected:
             raise missing_reading(asked, column.name)
     if said is None or said.time is None:
-        raise refuse(
-            "how long one run takes is missing.", 'From one start to the next: time = "8 min"', f"[plan.{name}] time"
-        )
+        raise refuse(say.PLAN_RUN_TIME_MISSING(), f"[plan.{name}] time")
     return Wanted(
         asked=asked,
         hours=said.time,
@@ -236,11 +232,12 @@ def missing_reading(
     entry = f"[plan.{asked.measure.name}]"
     if not column:
         names = ", ".join(repr(one.name) for one in asked.measure.columns)
-        return refuse("the readings that you expect give no result.", f"Say more of what you expect: {names}.", entry)
+        return refuse(say.PLAN_NO_RESULT(names=names), entry)
     dimension = next(one.dimension for one in asked.measure.columns if one.name == column)
     return refuse(
-        f"what you expect to read as {column!r} is missing.",
-        f'{why} {spelled(column)} = "… {_unit(asked, dimension)}"',
+        say.PLAN_READING_MISSING(
+            the_column=column, why=why, the_column2=spelled(column), asked=_unit(asked, dimension)
+        ),
         f"{entry} {spelled(column)}",
     )
 
@@ -272,9 +269,13 @@ def _weight(asked: Question) -> None:
         mass = float(loading.mass_at(asked.fuel, part_mass(asked.campaign, key)))
         if mass > loading.max_mass * (1 + 1e-9):
             raise refuse(
-                f"with {_kg(asked.fuel)} of fuel and configuration {key} the aeroplane weighs {_kg(mass)}, "
-                f"more than its maximum of {_kg(loading.max_mass)}.",
-                f"Take on {_kg(mass - loading.max_mass)} less, or leave something at home.",
+                say.PLAN_TOO_HEAVY(
+                    fuel=_kg(asked.fuel),
+                    key=key,
+                    mass=_kg(mass),
+                    max_mass=_kg(loading.max_mass),
+                    mass2=_kg(mass - loading.max_mass),
+                ),
                 "[plan] fuel",
             )
 
@@ -305,9 +306,7 @@ def _limits(asked: Question) -> None:
         if above or below:
             word = "above" if above else "below"
             raise refuse(
-                f"what is expected of {name!r} is {word} its limit from the first hour to the last: the two contradict "
-                "each other.",
-                "Wait for another day or runway, or put right what is expected; a limit is not moved for a test.",
+                say.PLAN_LIMIT_CONTRADICTED(name=name, word=word),
                 "[limits]" if name in asked.campaign.limits else "[plan] crosswind limit",
             )
 

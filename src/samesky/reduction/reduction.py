@@ -21,6 +21,7 @@ from samesky.instruments.sources import ErrorSource
 from samesky.measures import power
 from samesky.measures.sensitivity import reduce_runs, sensitivities
 from samesky.measures.shape import Runs, Sky, Step
+from samesky.reduction import catalogue as say
 from samesky.spellings import is_calibrated
 
 if TYPE_CHECKING:
@@ -162,15 +163,12 @@ def too_far(table: RunTable, steps: list[Step]) -> Finding | None:
             continue
         says, row = named
         most = 100.0 * (np.exp(np.max(change[where])) - 1.0)
-        message = (
-            f"{says}: the air alone would change the {table.measure.result} by up to {most:.0f} %, and no correction "
-            f"is believed beyond {100 * (power.FURTHEST - 1):.0f} %: nothing is corrected, and nothing is compared."
+        return Finding(
+            "error",
+            table.file,
+            say.RESULT_TOO_FAR(says=says, result=table.measure.result, most=most, furthest=100 * (power.FURTHEST - 1)),
+            row,
         )
-        mend = (
-            "Fly both configurations at one height in like air. Leave these runs out with that reason in the column "
-            "'exclude', or name a [reference] near the air that was flown in."
-        )
-        return Finding("error", table.file, message, mend, row)
     return None
 
 
@@ -274,16 +272,29 @@ def _doubts(
             quantity = _spread(np.broadcast_to(limit.quantity(some, sky), whole.sum()), whole)
             named = named_runs(table, _outside(quantity, limit.low, limit.high))
             if named is not None:
-                message = f"{named[0]}: the {limit.correction} correction {limit.says}."
-                mend = "Match the conditions better, or say beside the result what is outside."
-                doubts.append(Finding("warning", table.file, message, mend, named[1]))
+                doubts.append(
+                    Finding(
+                        "warning",
+                        table.file,
+                        say.RESULT_CORRECTION_BEYOND_RANGE(
+                            named=named[0], correction=limit.correction, says=limit.says
+                        ),
+                        named[1],
+                    )
+                )
     if measure.plausible is not None:
         where = _outside(value, *measure.plausible)
         named = named_runs(table, where)
         if named is not None:
             shown = units.show(float(value[where[0]]), measure.unit, measure.dimension)
-            message = f"{named[0]}: {measure.result} comes to {shown}, which is hard to believe."
-            doubts.append(Finding("warning", table.file, message, "Check the readings and their units.", named[1]))
+            doubts.append(
+                Finding(
+                    "warning",
+                    table.file,
+                    say.RESULT_NOT_BELIEVABLE(named=named[0], result=measure.result, shown=shown),
+                    named[1],
+                )
+            )
     return doubts
 
 

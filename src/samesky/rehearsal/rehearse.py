@@ -19,6 +19,7 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference import verdict
 from samesky.inference.design import Design
+from samesky.rehearsal import catalogue as say
 from samesky.rehearsal import changes as rehearse_changes
 from samesky.rehearsal.flight import Outcome, Ready, fly, ready, true_on_scale
 from samesky.rehearsal.scatter import as_documented
@@ -145,7 +146,7 @@ def rehearse_script(
 ) -> Rehearsal:
     """Rehearse what a script holds; parameters and errors as for :func:`rehearse`."""
     if campaigns < 1:
-        raise cannot("--campaigns", f"found {campaigns}, expected one or more.", "A thousand are good to about 1 %.")
+        raise cannot("--campaigns", say.REHEARSAL_NO_CAMPAIGNS(campaigns=campaigns))
     base = as_documented(scene(found))
     smallest = with_truth(base, 1.0)
     cases = [with_truth(base, multiple) for multiple in TRUTHS]
@@ -198,8 +199,7 @@ def with_truth(base: Scene, multiple: float) -> Scene:
     if not short(low) * short(high) < 0:
         raise cannot(
             f"[measure.{name}]",
-            f"{asked.smallest_text} is more than any believable change of {base.knob} makes in the simulator.",
-            "Rehearse with a smaller difference that matters.",
+            say.REHEARSAL_DIFFERENCE_TOO_LARGE(smallest_text=asked.smallest_text, knob=base.knob),
         )
     return turned(optimize.brentq(short, low, high, xtol=1e-10))
 

@@ -17,6 +17,7 @@ from samesky.inference.comparison import NO_CLOCK_STEP
 from samesky.planning.plan import Plan, plan
 from samesky.planning.schedule import planned_table
 from samesky.reduction.reduction import reduce_table
+from samesky.rehearsal import catalogue as say
 from samesky.simulator.motion.flights import FLIGHTS
 
 #: Hour at which a day without any clock time begins.
@@ -79,8 +80,7 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
     if not tables:
         raise cannot(
             campaign.folder or "campaign",
-            "has neither a plan nor runs of both configurations, so there is nothing to rehearse.",
-            "Write a [plan] into campaign.toml; `samesky new` shows how.",
+            say.REHEARSAL_NOTHING_TO_REHEARSE(),
         )
     return Script(campaign, key, _flyable(campaign, tables), looks_at=looks_at)
 
@@ -113,7 +113,7 @@ def _other(campaign: Campaign, other: str | None) -> str:
     if other in keys:
         return other
     found = f"{other!r} is no configuration beside {campaign.baseline}" if other else "there are several configurations"
-    raise cannot("campaign.toml", f"{found}.", f"Rehearse two at a time: --other {keys[0] if keys else 'B'}.")
+    raise cannot("campaign.toml", say.REHEARSAL_WHICH_CONFIGURATION(found=found, key=keys[0] if keys else "B"))
 
 
 def _flyable(campaign: Campaign, tables: Mapping[str, RunTable]) -> dict[str, RunTable]:
@@ -122,8 +122,7 @@ def _flyable(campaign: Campaign, tables: Mapping[str, RunTable]) -> dict[str, Ru
     if not known:
         raise cannot(
             "campaign.toml",
-            f"the simulator can fly none of {', '.join(tables)}.",
-            f"It flies {', '.join(FLIGHTS)}.",
+            say.REHEARSAL_NOT_SIMULATED(tables=", ".join(tables), flights=", ".join(FLIGHTS)),
         )
     return dict(sorted(known.items(), key=lambda item: not campaign.asked[item[0]].primary))
 

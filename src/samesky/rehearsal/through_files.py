@@ -13,11 +13,11 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.model.campaign import RunTable
 from samesky.campaign.reading.read import read_texts
 from samesky.campaign.tables.write import Table, campaign_files
-from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.inference import verdict
 from samesky.inference.comparison import compare
 from samesky.measures.columns import COMMON
+from samesky.rehearsal import catalogue as say
 from samesky.rehearsal.flight import Ready, judged, written
 from samesky.rehearsal.scene import Scene
 
@@ -67,7 +67,7 @@ def through_files(
     """
     campaign = scene.script.campaign
     if not campaign.toml:
-        raise cannot("campaign", f"has no {FILE}, so no files can be written for it.", "Read it from a folder.")
+        raise cannot("campaign", say.REHEARSAL_NO_SETTINGS())
     system = campaign.airspeed_system
     others = {} if system is None else {system.file: campaign.must_be_text(system.file)}
     look = prepared[scene.script.primary].look

@@ -42,10 +42,10 @@ def plain_average(comparison: Comparison) -> str:
     ours = phrases.winner(one)
     if ours is None:
         return f"{said}: “{naive.says}”, a clear winner. {_LOSES[phrases.answer(one)]}"
-    agrees = naive.says.startswith(f"{ours} ")
+    leads = one.other if (naive.difference > 0) == (one.better == "larger") else one.baseline
     return f"{said}: “{naive.says}”. " + (
         "This time it points the same way; what follows shows how far it leaned on luck."
-        if agrees
+        if leads == ours
         else "It crowns the wrong one."
     )
 

@@ -32,6 +32,8 @@ from samesky.worksheets.server import faults
 MOST_UNFINISHED = 8
 #: What waits for the first run; before it, that nothing was flown is nothing to mend.
 NO_RUN = "No run yet: type the first one in."
+#: Codes of what is wrong while nothing is flown.
+NOTHING_FLOWN = ("campaign.nothing-flown", "campaign.all-planned")
 #: Cells of one row to mend from which on they are named together.
 SEVERAL = 3
 
@@ -69,7 +71,7 @@ class Answers:
         """What has to be mended, in words; a row with several cells to mend is one line."""
         by_row: dict[tuple, list[Finding]] = {}
         for finding in self.errors:
-            if self.waiting == NO_RUN and finding.message.startswith("nothing flown yet"):
+            if self.waiting == NO_RUN and finding.code in NOTHING_FLOWN:
                 continue
             whole = finding.row is None or finding.column is None
             by_row.setdefault((finding.file, finding.row, finding.column if whole else ""), []).append(finding)

@@ -22,6 +22,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.tables.source_text import LARGEST, read_text
 from samesky.campaign.tables.write import write_folder, write_text
 from samesky.campaign.toml.section import FILE
+from samesky.worksheets import catalogue as say
 
 #: Folder of what is typed; the reader of campaigns does not look into folders.
 UNSAVED = ".unsaved"
@@ -42,9 +43,7 @@ class ChangedOutsideError(CampaignError):
     """Saved files were changed by other hands since typing began; ``files`` names them."""
 
     def __init__(self, files: list[str], beside: str):
-        message = "was changed by other hands (an editor, the command line) since you began to type."
-        mend = f"Save over it, and it is kept beside as {beside}; or throw your typing away and take it."
-        super().__init__(cannot(", ".join(files), message, mend).finding)
+        super().__init__(cannot(", ".join(files), say.DRAFT_CHANGED_OUTSIDE(beside=beside)).finding)
         self.files = files
 
 
@@ -106,7 +105,7 @@ class Draft:
         # What no text file holds would leave one that cannot be read again.
         text = text.encode("utf-8", "replace").decode("utf-8").replace("\0", "")
         if len(text.encode("utf-8")) > LARGEST:
-            raise cannot(name, f"would have more than {LARGEST / 1e6:.3g} MB.", "A file of runs has one row a run.")
+            raise cannot(name, say.DRAFT_TOO_LARGE(largest=LARGEST / 1000000.0))
         with _keeping(name):
             self._begin()
             write_text(self.folder / UNSAVED / name, text, lasting=True)
@@ -148,8 +147,7 @@ class Draft:
             try:
                 self._put_away(UNSAVED, THROWN)
             except OSError as error:
-                message = f"cannot be thrown away ({error.strerror})."
-                raise cannot("what was typed", message, "Check that you may write to the campaign's folder.") from None
+                raise cannot("what was typed", say.DRAFT_NOT_THROWN_AWAY(reason=error.strerror)) from None
 
     def follow(self) -> None:
         """Take over what other hands saved in files that nobody has typed in."""
@@ -211,7 +209,7 @@ def _remove(path: Path) -> None:
     try:
         path.unlink(missing_ok=True)
     except OSError as error:
-        raise cannot(path.name, f"cannot be removed ({error.strerror}).", "What was typed is kept.") from None
+        raise cannot(path.name, say.DRAFT_NOT_REMOVED(reason=error.strerror)) from None
 
 
 def _untouched(name: str, typed: dict[str, str], based: dict[str, str] | None) -> bool:
@@ -230,9 +228,7 @@ def _keeping(name: str):
             cause = cause.__cause__
         if not isinstance(cause, OSError):
             raise
-        message = f"what was typed cannot be kept ({cause.strerror or cause})."
-        mend = "Make room on the disk, or check that you may write to the campaign's folder; what was kept stays."
-        raise NotKeptError(cannot(name, message, mend).finding) from cause
+        raise NotKeptError(cannot(name, say.DRAFT_NOT_KEPT(reason=cause.strerror or cause)).finding) from cause
 
 
 def _texts(folder: Path) -> dict[str, str]:
@@ -240,7 +236,7 @@ def _texts(folder: Path) -> dict[str, str]:
     try:
         paths = sorted(folder.iterdir())
     except OSError as error:
-        raise cannot(folder.name, f"cannot be listed ({error.strerror}).", "Check that it is still there.") from None
+        raise cannot(folder.name, say.DRAFT_NOT_LISTED(reason=error.strerror)) from None
     for path in paths:
         wanted = path.name == FILE or path.suffix.casefold() == ".csv"
         if wanted and not path.name.startswith(".") and not path.is_symlink() and path.is_file():

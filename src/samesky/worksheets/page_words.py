@@ -80,7 +80,7 @@ def help_words(text: str) -> str:
 
 def entry_words(finding: Finding) -> str:
     """What is wrong with an entry, shown right under it."""
-    words = _EXAMPLE.sub(r"\1", _OPEN.sub("", f"{finding.message} {finding.mend}"))
+    words = _EXAMPLE.sub(r"\1", _OPEN.sub("", finding.words()))
     return words.replace(_TWO, "One with its unit, or two with a comma between them:").strip()
 
 

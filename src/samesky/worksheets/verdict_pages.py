@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.tables.write import write_text
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.server import faults
@@ -89,10 +90,11 @@ def _report(context: CampaignContext, whole: bool = False) -> str:
     """The report as text. Raises CampaignError where there is no verdict, or a ``whole`` one lacks a row."""
     said = context.answers()
     if not said.comparisons or said.compared is None:
-        raise cannot("the report", "there is no verdict yet.", said.waiting or "Type in runs of both configurations.")
+        raise cannot(
+            "the report", say.REPORT_NO_VERDICT(waiting=said.waiting or "Type in runs of both configurations.")
+        )
     if whole and said.without:
-        mend = "Finish it, or give the reason in 'exclude': a report shows every run."
-        raise cannot("the report", f"{', '.join(said.without)} is not finished.", mend)
+        raise cannot("the report", say.REPORT_ROW_UNFINISHED(without=", ".join(said.without)))
     key = (context.draft.folder, context.draft.version())
     with DRAWING:
         if key not in _kept:

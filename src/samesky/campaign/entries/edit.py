@@ -14,7 +14,9 @@ from collections.abc import Iterable, Sequence
 from samesky.campaign.entries.edits import changed, with_name, with_table, with_value, without_entry, without_table
 from samesky.campaign.entries.outline import table
 from samesky.campaign.entries.schema import Path, kind_of, kind_of_value, offered, plain_path
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.sentences import Sentence
 from samesky.campaign.messages.words import plain_name, quoted
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.lines import value_text
@@ -65,7 +67,7 @@ def with_group(text: str, path: Sequence[str]) -> str:
     """
     group = table(text, tuple(path))
     if group.on:
-        raise cannot(FILE, "is there already.", "Choose another name.", column=_place(group.path))
+        raise cannot(FILE, say.ENTRY_THERE_ALREADY(), column=_place(group.path))
     _names_are_plain(group.path)
     data = parsed(text)
     expected = changed(data, group.path, lambda around, key: around.setdefault(key, {}))
@@ -90,7 +92,7 @@ def without_group(text: str, path: Sequence[str]) -> str:
     """
     group = table(text, tuple(path))
     if not group.path:
-        raise cannot(FILE, "the entries before the first table cannot be taken out in one.", "Empty them one by one.")
+        raise cannot(FILE, say.ENTRY_TOP_STAYS())
     data = parsed(text)
     expected = changed(data, group.path, lambda around, key: around.pop(key, None))
     return _first_sound([without_table(text, plain_path(group.path))], expected, group.path)
@@ -104,10 +106,10 @@ def renamed(text: str, path: Sequence[str], name: str) -> str:
     group = table(text, tuple(path))
     old, new = group.path, (*group.path[:-1], name)
     if not group.on or kind_of(old) is None:
-        raise cannot(FILE, "is no table that can be renamed.", "Name one that is there.", column=_place(old))
+        raise cannot(FILE, say.ENTRY_NOT_RENAMED(), column=_place(old))
     _names_are_plain((name,))
     if plain_name(name) != plain_name(old[-1]) and table(text, new).on:
-        raise cannot(FILE, "is there already.", "Choose another name.", column=_place(new))
+        raise cannot(FILE, say.ENTRY_THERE_ALREADY(), column=_place(new))
     data = parsed(text)
     expected = changed(data, old, lambda around, key: around.__setitem__(name, around.pop(key)))
     again = _first_sound([with_name(text, old, new)], expected, old)
@@ -121,8 +123,7 @@ def _names_are_plain(path: Path, name: str = "") -> None:
         if not (allowed and part.strip(" _-") and len(part) <= LONGEST_NAME):
             raise cannot(
                 FILE,
-                f"found {quoted(part)}, expected a name of letters, digits, _ - and spaces.",
-                f"Choose a plain word of at most {LONGEST_NAME} signs.",
+                say.ENTRY_NAME_NOT_PLAIN(part=quoted(part), longest_name=LONGEST_NAME),
             )
 
 
@@ -133,37 +134,37 @@ def _place(path: Path) -> str:
 def _value(kind: str, text: str, place: str) -> tuple[object, str]:
     """A typed value as TOML's value and as TOML's text."""
 
-    def refuse(expected: str, mend: str) -> CampaignError:
-        return cannot(FILE, f"found {quoted(text)}, {expected}.", mend, column=place)
+    def refuse(sentence: Sentence, **facts: object) -> CampaignError:
+        return cannot(FILE, sentence(found=quoted(text), **facts), column=place)
 
     found: object = text
     if kind == "number":
         try:
             number = cells.number(text, comma_is_decimal=True)
         except cells.CellError as error:
-            raise refuse(f"expected a number without a unit, but it {error.wrong}", "Such as 2.43.") from None
+            raise refuse(say.TYPED_NOT_A_NUMBER, wrong=error.wrong) from None
         found = int(number) if re.fullmatch(r"\s*[+-]?\d+\s*", text) and abs(number) < 2**53 else number
         bare = text.strip()
         return found, bare if re.fullmatch(r"-?(0|[1-9]\d*)(\.\d+)?", bare, re.ASCII) else value_text(found)
     if kind == "flag":
         found = _FLAGS.get(text.strip().casefold())
         if found is None:
-            raise refuse("expected true or false", "Write one of the two.")
+            raise refuse(say.TYPED_NO_FLAG)
     if kind == "counts":
         found = [int(part) for part in re.findall(r"\d+", text, re.ASCII)]
         if not re.fullmatch(r"\s*\[?\s*\d{1,6}(?:[\s,;]+\d{1,6})*[\s,;]*\]?\s*", text, re.ASCII):
-            raise refuse("expected whole numbers with commas between", "Such as 10, 20.")
+            raise refuse(say.TYPED_NOT_WHOLE)
     if kind == "list":
         # A comma between two digits is a decimal comma.
         parts = text.split(";") if ";" in text else re.split(r"(?<!\d),|,(?!\d)", text)
         items = [part.strip() for part in parts if part.strip(" ,\t")]
         if not items:
-            raise refuse("expected one value, or several with commas between", "Such as 20 kg, 45 kg.")
+            raise refuse(say.TYPED_NO_VALUE)
         found = items if len(items) > 1 else items[0]
     try:
         return found, value_text(found)
     except UnicodeEncodeError:
-        raise refuse("which holds signs that no file can hold", "Type it anew.") from None
+        raise refuse(say.TYPED_SIGNS) from None
 
 
 def _first_sound(ways: Iterable[str], expected: dict, target: Path) -> str:
@@ -175,8 +176,7 @@ def _first_sound(ways: Iterable[str], expected: dict, target: Path) -> str:
             continue
     raise cannot(
         FILE,
-        "cannot be changed here: the file is written in a way of its own.",
-        "Change it in a text editor.",
+        say.ENTRY_NOT_CHANGED_HERE(),
         column=_place(target),
     )
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from copy import deepcopy
 
 from samesky.campaign.entries.schema import Path, kind_of, plain_path
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.toml.lines import (
@@ -125,7 +126,7 @@ def changed(data: dict, path: Path, change: Change) -> dict:
     for name in path[:-1]:
         around = around.setdefault(_key(around, name), {})
         if not isinstance(around, dict):
-            raise cannot(FILE, "is no table.", f"Begin it with a line [{name}].", column=".".join(path[:-1]))
+            raise cannot(FILE, say.ENTRY_NO_TABLE(name=name), column=".".join(path[:-1]))
     change(around, _key(around, path[-1]))
     return copy
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 
 
 class CampaignError(Exception):
@@ -12,7 +15,11 @@ class CampaignError(Exception):
         super().__init__(finding.sentence())
         self.finding = finding
 
+    def of(self, file: object) -> CampaignError:
+        """The same, said of another file, or of what a person calls it."""
+        return CampaignError(replace(self.finding, file=str(file)))
 
-def cannot(file: object, message: str, mend: str, row: int | None = None, column: str | None = None) -> CampaignError:
+
+def cannot(file: object, said: Said, row: int | None = None, column: str | None = None) -> CampaignError:
     """The error for one file or folder, ready to raise."""
-    return CampaignError(Finding("error", str(file), message, mend, row, column))
+    return CampaignError(Finding("error", str(file), said, row, column))

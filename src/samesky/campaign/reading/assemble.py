@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import RunTable
@@ -54,9 +55,15 @@ def _installations(drafts: Sequence[Draft], hours: list[np.ndarray], findings: l
         has = [draft.file for draft in drafts if draft.fitted is not None]
         for draft in drafts:
             if draft.fitted is None:
-                message = f"the column is missing, while {listed(has)} {'has' if len(has) == 1 else 'have'} it."
-                mend = "Give it in every file or in none: one fitting serves all measures."
-                findings.append(Finding("error", draft.file, message, mend, None, "installation"))
+                findings.append(
+                    Finding(
+                        "error",
+                        draft.file,
+                        say.INSTALLATION_MISSING_IN_FILE(has=listed(has), verb="has" if len(has) == 1 else "have"),
+                        None,
+                        "installation",
+                    )
+                )
         return np.split(counter, ends)
     numbers = np.concatenate([draft.fitted for draft in drafts])
     _check_written(drafts, numbers[order], configuration, order, findings)
@@ -73,14 +80,26 @@ def _check_written(
         file, row = places[order[index]]
         number, key = int(numbers[index]), configuration[index]
         if index and number < numbers[index - 1]:
-            message = f"installation {number} comes after {numbers[index - 1]} (by date and clock, over all files)."
-            mend = "Correct the number or the clock: installations count up as they are fitted."
-            findings.append(Finding("error", file, message, mend, row, "installation"))
+            findings.append(
+                Finding(
+                    "error",
+                    file,
+                    say.INSTALLATION_GOES_BACK(number=number, number2=numbers[index - 1]),
+                    row,
+                    "installation",
+                )
+            )
             return
         if belongs.setdefault(number, key) != key:
-            message = f"installation {number} has configuration {belongs[number]} before and {key} here."
-            mend = "Count up each time a configuration is fitted."
-            findings.append(Finding("error", file, message, mend, row, "installation"))
+            findings.append(
+                Finding(
+                    "error",
+                    file,
+                    say.INSTALLATION_TWO_CONFIGURATIONS(number=number, belong=belongs[number], key=key),
+                    row,
+                    "installation",
+                )
+            )
             return
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
@@ -39,7 +40,7 @@ def sources_in(folder: Path) -> Sources:
     try:
         paths = sorted(path for path in folder.iterdir() if is_table(path.name))
     except OSError as error:
-        raise cannot(folder, f"cannot be listed ({error.strerror}).", "Check that you may open the folder.") from None
+        raise cannot(folder, say.FOLDER_NOT_LISTED(reason=error.strerror)) from None
     return {path.name: read_text(path) for path in (folder / FILE, *paths)}
 
 

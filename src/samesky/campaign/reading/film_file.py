@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import plain_name, quoted
 from samesky.campaign.reading.files import Sources, stem_of
@@ -60,9 +61,7 @@ def filmed_rolls(
         return None
     asked = next((name for name in measures if plain_name(name) == STEM), None)
     if asked is not None:
-        message = f"the file {file} holds the frames of filmed rolls, and no measure."
-        mend = "Give the measure and its file another name, or delete the table."
-        findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
+        findings.append(Finding("error", FILE, say.FILM_NAME_TAKEN(the_file=file), None, f"[measure.{asked}]"))
     text, found = files[file]
     findings += found
     if text is None or not text.strip():
@@ -75,9 +74,7 @@ def filmed_rolls(
     film = None if rows is None else _film(rows, setup, found)
     seen = film is not None and bool(np.isfinite(film.frames.passages).any() or np.isfinite(film.frames.lift_off).any())
     if seen and not top.section("film").names():
-        found.append(
-            Finding("error", FILE, "there are filmed rolls; how they were filmed is not said.", HOW, None, "[film]")
-        )
+        found.append(Finding("error", FILE, say.FILM_NOT_TOLD(), None, "[film]"))
     findings += found
     return film if is_sound(found) else None
 
@@ -107,8 +104,7 @@ def _film(rows: SheetRows, setup: FilmSetup | None, found: list[Finding]) -> Fil
 
 def _whole(rows: SheetRows, name: str, values: np.ndarray) -> None:
     for index in np.flatnonzero(np.isfinite(values) & (values != np.floor(values))):
-        message = f"found '{values[index]:.10g}', expected a whole number: a frame."
-        rows.error(rows.rows[index][0], name, message, "Write the number of the frame in which it is seen first.")
+        rows.error(rows.rows[index][0], name, say.FILM_FRAME_NOT_WHOLE(value=values[index]))
 
 
 def _named_once(rows: SheetRows, runs: Sequence[str], filled: np.ndarray) -> None:
@@ -116,10 +112,9 @@ def _named_once(rows: SheetRows, runs: Sequence[str], filled: np.ndarray) -> Non
     for index, run in enumerate(runs):
         row = rows.rows[index][0]
         if not run and filled[index]:
-            rows.error(row, "run", "the cell is blank, expected the run that this roll is.", "Write it as in its file.")
+            rows.error(row, "run", say.FILM_RUN_BLANK())
         elif run and run in first:
-            message = f"found {quoted(run)}, which row {first[run]} has already."
-            rows.error(row, "run", message, "Keep one row for each roll.")
+            rows.error(row, "run", say.FILM_RUN_TWICE(run=quoted(run), first=first[run]))
         elif run:
             first[run] = row
 
@@ -132,8 +127,7 @@ def _in_order(rows: SheetRows, numbers: Mapping[str, np.ndarray]) -> None:
         seen = [(name, numbers[name][index]) for name in (BRAKES, *marks) if np.isfinite(numbers[name][index])]
         for (before, early), (name, late) in itertools.pairwise(seen):
             if late <= early:
-                message = f"found frame {late:.0f}, expected one after {before!r} at frame {early:.0f}."
-                rows.error(row, name, message, "A roll passes the markers in their order: look at both frames again.")
+                rows.error(row, name, say.FILM_FRAMES_OUT_OF_ORDER(late=late, before=before, early=early))
                 break
         lift = numbers[LIFT_OFF][index]
         if not np.isfinite(lift) or not seen:
@@ -141,18 +135,14 @@ def _in_order(rows: SheetRows, numbers: Mapping[str, np.ndarray]) -> None:
         passed = [(name, frame) for name, frame in seen if name != BRAKES]
         first, frame = seen[0] if not passed else passed[0]
         if lift < frame or (first == BRAKES and lift <= frame):
-            message = f"found frame {lift:.0f}, expected one after {first!r} at frame {frame:.0f}."
-            mend = "Look at both frames again; a roll that ends before the first marker needs one nearer to the start."
-            rows.error(row, LIFT_OFF, message, mend)
+            rows.error(row, LIFT_OFF, say.FILM_LIFT_OFF_TOO_EARLY(lift=lift, first=first, frame=frame))
 
 
 def _markers_stand(rows: SheetRows, passages: np.ndarray, count: int) -> None:
     for k in range(count, MOST_MARKERS):
         where = np.flatnonzero(np.isfinite(passages[:, k]))
         if where.size:
-            message = f"a passage is written at marker {k + 1}, and [film] markers has {count} places."
-            mend = f"Add its place to markers in [film] of {FILE}, or empty the cell."
-            rows.error(rows.rows[where[0]][0], passage(k + 1), message, mend)
+            rows.error(rows.rows[where[0]][0], passage(k + 1), say.FILM_MARKER_WITHOUT_PLACE(k=k + 1, count=count))
 
 
 def _believable(rows: SheetRows, setup: FilmSetup, frames: RollFrames) -> None:
@@ -163,15 +153,15 @@ def _believable(rows: SheetRows, setup: FilmSetup, frames: RollFrames) -> None:
             taken = (row[late] - row[early]) / setup.frame_rate
             speed = (setup.markers[late] - setup.markers[early]) / taken
             if not SPEEDS[0] <= speed <= SPEEDS[1]:
-                message = (
-                    f"from marker {early + 1} to marker {late + 1} it took {taken:.3g} s, which is {speed:.3g} m/s; "
-                    f"expected {SPEEDS[0]:g} to {SPEEDS[1]:g} m/s."
+                rows.error(
+                    rows.rows[index][0],
+                    passage(late + 1),
+                    say.FILM_SPEED_NOT_BELIEVABLE(
+                        early=early + 1, late=late + 1, taken=taken, speed=speed, speed2=SPEEDS[0], speed3=SPEEDS[1]
+                    ),
                 )
-                mend = "Check both frames; in [film] the frame rate and where the markers stand."
-                rows.error(rows.rows[index][0], passage(late + 1), message, mend)
                 break
     if is_sound(rows.findings):
         shown = acceleration_seen(setup, frames)
         for index in map(int, np.flatnonzero((shown < ACCELERATIONS[0]) | (shown > ACCELERATIONS[1]))):
-            message = f"the passages show an acceleration of {shown[index]:.1f} m/s2, which no roll has."
-            rows.warning(rows.rows[index][0], LIFT_OFF, message, "Look at the three frames nearest to it again.")
+            rows.warning(rows.rows[index][0], LIFT_OFF, say.FILM_ACCELERATION_NOT_BELIEVABLE(shown=shown[index]))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from itertools import pairwise
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.reading.table import Draft
 
@@ -30,14 +31,18 @@ def doubtful_dates(drafts: Sequence[Draft]) -> list[Finding]:
     found = []
     for (before, *_), (now, file, row) in pairwise(flown):
         if now - before >= LONG_PAUSE:
-            message = (
-                f"the date {now} comes {(now - before).days / 365.25:.0f} years after {before}, the one before it."
+            found.append(
+                Finding(
+                    "warning",
+                    file,
+                    say.DATE_LONG_PAUSE(now=now, days=(now - before).days / 365.25, before=before),
+                    row,
+                    "date",
+                )
             )
-            found.append(Finding("warning", file, message, MEND, row, "date"))
     first, last = LIKELY_YEARS
     odd = [one for one in flown if not first <= one[0].year <= last]
     if odd and not found:
         day, file, row = odd[0]
-        message = f"the date {day} is outside the years {first} to {last}."
-        found.append(Finding("warning", file, message, MEND, row, "date"))
+        found.append(Finding("warning", file, say.DATE_YEAR_UNLIKELY(day=day, first=first, last=last), row, "date"))
     return found

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from samesky.air import legs
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.airspeed_system import AirspeedSystem
@@ -44,15 +45,13 @@ def airspeed_system(
     if draft is not None:
         found += _cannot_answer(draft)
         if is_calibrated(draft.units.get("airspeed")):
-            message = "the airspeeds are in KCAS, which has the error taken out that this file is to find."
-            found.append(Finding("error", draft.file, message, "Write what the indicator showed.", None, "airspeed"))
+            found.append(Finding("error", draft.file, say.POSITION_ERROR_CALIBRATED_AIRSPEEDS(), None, "airspeed"))
     findings += found
     if draft is None or not is_sound(found):
         return None
     counted = _counted(draft)
     if not counted.any():
-        message = "no run counts, so that indicated airspeeds are taken as calibrated."
-        findings.append(Finding("warning", draft.file, message, "Fly them again, or delete the file."))
+        findings.append(Finding("warning", draft.file, say.POSITION_ERROR_NO_RUN_COUNTS()))
         return None
     runs = {name: values[counted] for name, values in draft.columns.items()}
     error = reduce_runs(CALIBRATION, runs, {})[-1].value
@@ -60,7 +59,7 @@ def airspeed_system(
     try:
         fit = fit_position_error(runs["airspeed"], runs["airspeed"] + error, alone, shared=shared)
     except PositionErrorError as wrong:
-        findings.append(Finding("error", draft.file, f"{wrong}.", "Mend it, or write into 'exclude' why not."))
+        findings.append(Finding("error", draft.file, say.POSITION_ERROR_NOT_FITTED(wrong=wrong)))
         return None
     system = AirspeedSystem(
         file=draft.file,
@@ -94,21 +93,16 @@ def _counted(draft: Draft) -> np.ndarray:
 def _cannot_answer(draft: Draft) -> list[Finding]:
     """Counted runs without altitude, without enough legs, or with legs that cannot tell airspeed from wind."""
     if static_pressure(draft.columns) is None:
-        mend = "Add altitude [ft] (with 1013.25 hPa set, or with a column qnh) or pressure altitude, for every run."
-        return [Finding("error", draft.file, "the altitude of the runs is not known.", mend)]
+        return [Finding("error", draft.file, say.POSITION_ERROR_ALTITUDE_UNKNOWN())]
     flown = speeds.legs_of(draft.columns)
     count = np.zeros(len(draft.rows)) if flown is None else (~np.isnan(flown[0])).sum(axis=-1)
     found = []
     for index in np.flatnonzero(_counted(draft)):
         row = int(draft.rows[index])
         if flown is None or count[index] < 3:
-            message = f"the run has {int(count[index])} legs with speed and track, expected three or more."
-            mend = "Fill in speed 1 and track 1 to speed 3 and track 3; or write into 'exclude' why it does not count."
-            found.append(Finding("error", draft.file, message, mend, row))
+            found.append(Finding("error", draft.file, say.POSITION_ERROR_FEW_LEGS(int=int(count[index])), row))
         elif legs.spread(flown[1][index]) < speeds.LEAST_SPREAD:
-            message = "the tracks are too close together to tell airspeed from wind."
-            mend = "Spread the legs over 180 degrees or more, best 90 or 120 apart; or write into 'exclude' why not."
-            found.append(Finding("error", draft.file, message, mend, row, "track 1"))
+            found.append(Finding("error", draft.file, say.POSITION_ERROR_TRACKS_TOO_CLOSE(), row, "track 1"))
     return found
 
 
@@ -132,19 +126,13 @@ def _doubts(system: AirspeedSystem) -> list[Finding]:
     error = system.calibrated - system.indicated
     far = np.flatnonzero(np.abs(error) > HARD_TO_BELIEVE * system.indicated)
     if far.size:
-        message = f"run {system.runs[far[0]]}: {100 * error[far[0]] / system.indicated[far[0]]:+.0f} % is a lot for an "
-        message += "airspeed system."
-        mend = "Check the units, the altitude and the temperature; tracks must be tracks and not headings."
-        found.append(Finding("warning", system.file, message, mend, int(system.rows[far[0]]), "airspeed"))
+        share = 100 * error[far[0]] / system.indicated[far[0]]
+        said = say.POSITION_ERROR_LARGE(run=system.runs[far[0]], share=share)
+        found.append(Finding("warning", system.file, said, int(system.rows[far[0]]), "airspeed"))
     if fit.model == "constant":
-        message = (
-            f"flown at fewer than {SPEEDS_FOR_A_LINE} airspeeds, so that one correction is used at every airspeed."
+        found.append(
+            Finding("warning", system.file, say.POSITION_ERROR_FEW_AIRSPEEDS(speeds_for_a_line=SPEEDS_FOR_A_LINE))
         )
-        mend = "Fly it at three or more, from the slowest to the fastest of the runs."
-        found.append(Finding("warning", system.file, message, mend))
-    found += [
-        Finding("warning", system.file, f"{note}.", "Fly it in calmer air, or look for the run that stands out.")
-        for note in fit.notes
-        if "scatter" in note
-    ]
+    if np.isfinite(fit.degrees_of_freedom):
+        found.append(Finding("warning", system.file, say.POSITION_ERROR_SCATTER(scatter=fit.scatter)))
     return found

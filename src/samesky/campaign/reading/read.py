@@ -17,6 +17,7 @@ from pathlib import Path
 from samesky.campaign.derived.air_reading import with_reading
 from samesky.campaign.derived.coefficients import with_coefficients
 from samesky.campaign.entries.schema import example_of
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
@@ -94,8 +95,7 @@ def read_texts(files: Mapping[str, str | bytes | None], flown: bool = True, fold
     CampaignError : there is no ``campaign.toml`` among them, or it cannot be read
     """
     if FILE not in files:
-        message = f"is no campaign: there is no {FILE} in it."
-        raise cannot(folder or "campaign", message, f"Add {FILE}.")
+        raise cannot(folder or "campaign", say.TEXTS_NO_CAMPAIGN())
     return _campaign(sources_of(files), folder, flown)
 
 
@@ -189,14 +189,13 @@ def measures_asked(toml: str) -> Mapping[str, Measure]:
 def _must_be_a_campaign(folder: Path) -> None:
     # os.path, unlike pathlib, answers for names that the file system cannot even look up.
     if not os.path.exists(folder):
-        raise cannot(folder, "there is no such folder.", "Check the name, or write a new campaign: samesky new NAME")
+        raise cannot(folder, say.FOLDER_NOT_THERE())
     if not os.path.isdir(folder):
-        raise cannot(folder, "is a file, expected the folder of a campaign.", f"Name the folder that holds {FILE}.")
+        raise cannot(folder, say.FOLDER_IS_A_FILE())
     if not os.path.isfile(folder / FILE):
         raise cannot(
             folder,
-            f"is no campaign: there is no {FILE} in it.",
-            "Name another folder, or write a new campaign: samesky new NAME",
+            say.FOLDER_NO_CAMPAIGN(),
         )
 
 
@@ -255,9 +254,9 @@ def _airspeed_system(
         if is_position_error(file):
             asked = next((name for name in measures if plain_name(name) == stem_of(file)), None)
             if asked is not None:
-                message = f"the file {file} is that of the airspeed system's calibration, and no measure."
-                mend = "Give the measure and its file another name, or delete the table."
-                findings.append(Finding("error", FILE, message, mend, None, f"[measure.{asked}]"))
+                findings.append(
+                    Finding("error", FILE, say.POSITION_ERROR_NAME_TAKEN(the_file=file), None, f"[measure.{asked}]")
+                )
             findings += found
             return None if text is None else airspeed_system(file, text, context, sources, findings)
     return None
@@ -270,9 +269,7 @@ def _two_of_one_name(files: Iterable[str]) -> list[Finding]:
     for file in files:
         before = first.setdefault(stem_of(file), file)
         if before is not file:
-            message = f"reads as the same measure as {quoted(before)}."
-            mend = f"Put all runs into {quoted(before)}, or move one of the two files out of the folder."
-            found.append(Finding("error", file, message, mend))
+            found.append(Finding("error", file, say.FILE_SAME_MEASURE(before=quoted(before))))
     return found
 
 
@@ -283,12 +280,15 @@ def _holds_no_run(text: str, file: str) -> bool:
 
 def _not_asked(file: str, measures: Mapping[str, Measure]) -> Finding:
     near = nearest(stem_of(file), measures)
-    mend = (
-        f"Did you mean {near}.csv?"
-        if near
-        else f"Add [measure.{stem_of(file).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
+    return Finding(
+        "error",
+        file,
+        say.FILE_NOT_ASKED(
+            what=f"Did you mean {near}.csv?"
+            if near
+            else f"Add [measure.{stem_of(file).replace(' ', '_')}] to {FILE}, or move the file out of this folder."
+        ),
     )
-    return Finding("error", file, f"the file has runs, but {FILE} has no [measure] table for it.", mend)
 
 
 def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Counter[str]) -> list[Finding]:
@@ -298,21 +298,13 @@ def _absences(unflown: list[str], missing: list[str], filled: bool, ahead: Count
     """
     if not filled:
         files = listed([*unflown, *(f"{name}.csv" for name in missing)]) if unflown or missing else "any file"
-        message = f"nothing flown yet: there is no run in {files}."
-        mend = "Fly, fill in one row a run, then check again."
+        said = say.CAMPAIGN_NOTHING_FLOWN(files=files)
         if ahead:
-            message = f"nothing flown yet: all {ahead.total()} rows of {listed(ahead)} are planned runs."
-            mend = "Fly, fill in clock and readings of each, then check again."
-        return [Finding("error", FILE, message, mend)] if files else []
-    doubts = [
-        Finding("warning", file, "nothing flown yet: there is a header and no run.", "Fill it in, or delete it.")
-        for file in unflown
-        if not ahead[file]
-    ]
+            said = say.CAMPAIGN_ALL_PLANNED(count=ahead.total(), files=listed(ahead))
+        return [Finding("error", FILE, said)] if files else []
+    doubts = [Finding("warning", file, say.FILE_NOTHING_FLOWN()) for file in unflown if not ahead[file]]
     for name in missing:
-        message = f"there is no file {name}.csv."
-        mend = "Put its runs there, or delete the table."
-        doubts.append(Finding("warning", FILE, message, mend, None, f"[measure.{name}]"))
+        doubts.append(Finding("warning", FILE, say.FILE_MISSING(name=name), None, f"[measure.{name}]"))
     return doubts
 
 

@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 from textwrap import fill
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.reading.table import columns_of
@@ -50,9 +51,9 @@ def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path
     try:
         empty = not os.path.isdir(folder) or not os.listdir(folder)
     except OSError as error:
-        raise cannot(folder, f"cannot be opened ({error.strerror}).", "Name a new folder.") from error
+        raise cannot(folder, say.FOLDER_NOT_OPENED(reason=error.strerror)) from error
     if not empty:
-        raise cannot(folder, "the folder is not empty.", "Name a new folder; nothing was changed.")
+        raise cannot(folder, say.FOLDER_NOT_EMPTY())
     return write_folder(folder, contents)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.words import listed, plain_name, quoted
 from samesky.campaign.model.campaign import Campaign, UnflownRun
 from samesky.campaign.tables import cells
@@ -113,7 +114,7 @@ def _date(ahead: SheetRows, k: int, cell: str) -> str:
     try:
         return str(cells.day(cell))
     except CellError as error:
-        ahead.error(row, "date", f"found {quoted(cell)}, which {error.wrong}; expected a date.", error.mend)
+        ahead.error(row, "date", say.PLANNED_DATE_UNREADABLE(cell=quoted(cell), wrong=error.wrong, mend=error.mend))
         return ""
 
 

@@ -13,6 +13,7 @@ from datetime import date, datetime
 from samesky.aeroplane.kinds import ENGINES, PROPELLERS
 from samesky.aeroplane.loading import AVGAS_DENSITY, Loading
 from samesky.air import atmosphere
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.words import did_you_mean, listed, nearest, plain_name, quoted
 from samesky.campaign.model.campaign import AirReading, Configuration, Engine, Runway
@@ -51,7 +52,7 @@ def one_day(section: Section, name: str = "date") -> date | None:
             return cells.flown_on(value.date() if isinstance(value, datetime) else value)
         return cells.day(str(value))
     except cells.CellError as error:
-        section.error(name, f"found {quoted(value)}, which {error.wrong}.", error.mend)
+        section.error(name, say.DATE_UNREADABLE(value=quoted(value), wrong=error.wrong, mend=error.mend))
         return None
 
 
@@ -79,7 +80,7 @@ def engine(top: Section) -> Engine:
     )
     low, high = found.static_speed_low, found.static_speed_high
     if low is not None and high is not None and low > high:
-        section.error("static rpm low", "is above static rpm high.", "Turn them round.")
+        section.error("static rpm low", say.ENGINE_STATIC_RPM_TURNED_ROUND())
     section.report_unknown()
     return found
 
@@ -123,9 +124,11 @@ def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dic
     for key in around.names():
         section, name = around.section(plain_name(key)), plain_name(key)
         if name not in by_plain:
-            message = f"[coefficient.{key}] is about no measure with coefficients."
             offers = sorted(one.name for one in by_plain.values())
-            around.error(name, message, did_you_mean(key, offers, f"Known: {listed(offers)}."))
+            around.error(
+                name,
+                say.COEFFICIENT_NO_SUCH_MEASURE(key=key, hint=did_you_mean(key, offers, f"Known: {listed(offers)}.")),
+            )
             continue
         measure = by_plain[name]
         known = {_bare(one.name): one for one in measure.coefficients}
@@ -134,8 +137,12 @@ def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dic
             one = known.get(_bare(inner))
             if one is None:
                 names = [spelled(_bare(other)) for other in known]
-                mend = did_you_mean(inner, names, f"Known: {listed(names)}.")
-                section.error(plain_name(inner), f"is no coefficient of {measure.name}.", mend)
+                section.error(
+                    plain_name(inner),
+                    say.COEFFICIENT_UNKNOWN(
+                        name=measure.name, hint=did_you_mean(inner, names, f"Known: {listed(names)}.")
+                    ),
+                )
                 continue
             value, size = entry.number("value", -1e4, 1e4), entry.number("uncertainty", 0.0, 1e4)
             source = entry.text("source")
@@ -183,9 +190,7 @@ def loading(top: Section) -> tuple[Loading | None, float]:
     maximum = section.quantity("maximum weight", *mass)
     forward, aft = section.quantity("cg forward", *arm), section.quantity("cg aft", *arm)
     if forward is not None and aft is not None and forward > aft:
-        section.error(
-            "cg forward", "is behind the aft limit.", "Arms count backwards from the datum: turn the two round."
-        )
+        section.error("cg forward", say.LOADING_CG_LIMITS_TURNED_ROUND())
     section.report_unknown()
     density = AVGAS_DENSITY if density is None else density
     if not present or empty is None:
@@ -238,9 +243,9 @@ def configurations(top: Section) -> dict[str, Configuration]:
             value = section.raw(plain_name(name))
             near = nearest(name, known)
             if near is not None and near not in section:
-                section.error(plain_name(name), "is no entry that is known here.", f"Did you mean {near!r}?")
+                section.error(plain_name(name), say.CONFIGURATION_MISSPELT(near=near))
             elif isinstance(value, dict | list):
-                section.error(plain_name(name), "is a list or table, expected text or a number.", "Write it as text.")
+                section.error(plain_name(name), say.CONFIGURATION_NOT_TEXT())
             else:
                 details[plain_name(name)] = str(value)
                 if not DETAIL_WORDS & set(plain_name(name).split()):
@@ -248,10 +253,11 @@ def configurations(top: Section) -> dict[str, Configuration]:
                     meant = None if meant is not None and meant in section else meant
                     section.warning(
                         plain_name(name),
-                        "is no entry that is known here: it is kept for the report and used nowhere.",
-                        f"Did you mean {meant!r}?"
-                        if meant
-                        else f"Known here: {listed(map(spelled, known))}; what only describes it goes into 'notes'.",
+                        say.CONFIGURATION_UNKNOWN_DETAIL(
+                            what=f"Did you mean {meant!r}?"
+                            if meant
+                            else f"Known here: {listed(map(spelled, known))}; what only describes it goes into 'notes'."
+                        ),
                     )
         # NaN stands for "not given" until all of them are known, see _parts.
         found[key] = Configuration(
@@ -276,9 +282,7 @@ def _own_speeds(top: Section, found: Mapping[str, Configuration]) -> None:
         if given and missing:
             top.section("configuration").section(missing[0]).error(
                 None,
-                f"has no {name}, while [configuration.{given[0]}] has one.",
-                "Give each configuration the airspeed that it is meant to be flown at, or leave it out of all: every "
-                "run is then brought to one and the same airspeed.",
+                say.CONFIGURATION_AIRSPEED_MISSING(name=name, given=given[0]),
             )
 
 
@@ -287,8 +291,7 @@ def _two_or_more(top: Section, found: Mapping[str, Configuration]) -> None:
         has = f"only [configuration.{next(iter(found))}] is" if found else "no configuration is"
         top.error(
             "configuration",
-            f"{has} described, expected two or more to compare.",
-            'Add a table for each, such as [configuration.B] with label = "finer pitch".',
+            say.CONFIGURATION_TOO_FEW(has=has),
         )
 
 
@@ -299,8 +302,7 @@ def _parts(top: Section, found: dict[str, Configuration]) -> dict[str, Configura
     if given and missing:
         top.section("configuration").section(missing[0]).error(
             None,
-            f"has no weight, while [configuration.{given[0]}] has one.",
-            "Weigh the changed part of every configuration, or leave it out of all: equal weights are then assumed.",
+            say.CONFIGURATION_WEIGHT_MISSING(given=given[0]),
         )
     differ = len({one.mass for one in found.values() if not math.isnan(one.mass)}) > 1
     if differ and not missing:
@@ -308,8 +310,7 @@ def _parts(top: Section, found: dict[str, Configuration]) -> dict[str, Configura
             if one.arm is None:
                 top.section("configuration").section(key).warning(
                     None,
-                    "has no arm, while the parts differ in weight.",
-                    'Write where the part sits, such as arm = "-0.9 m": far forward it moves the centre of gravity.',
+                    say.CONFIGURATION_ARM_MISSING(),
                 )
     return {key: replace(one, mass=0.0) if math.isnan(one.mass) else one for key, one in found.items()}
 
@@ -324,8 +325,9 @@ def baseline(top: Section, found: Mapping[str, Configuration]) -> str:
     if found:
         top.error(
             "baseline",
-            f"found {quoted(name)}, which is no configuration of this campaign.",
-            did_you_mean(name, found, f"Write one of {', '.join(found)}."),
+            say.BASELINE_UNKNOWN(
+                name=quoted(name), hint=did_you_mean(name, found, f"Write one of {', '.join(found)}.")
+            ),
         )
     return first
 
@@ -360,7 +362,7 @@ def reference(top: Section, known: Mapping[str, Column]) -> dict[str, float]:
                 found[name] = value
     section.report_unknown(known)
     if "pressure" in section and "pressure altitude" in section:
-        section.error("pressure", "stands beside pressure altitude, which says the same.", "Keep one of the two.")
+        section.error("pressure", say.AIR_PRESSURE_GIVEN_TWICE())
     return found
 
 
@@ -377,5 +379,5 @@ def missions(top: Section, measures: Mapping[str, object]) -> dict[str, dict[str
                     found[mission][by_plain[name]] = weight
         section.report_unknown(by_plain)
         if found[mission] and not any(found[mission].values()):
-            section.error(None, "gives every measure the weight 0.", "Give at least one of them a weight above 0.")
+            section.error(None, say.MISSION_NO_WEIGHT())
     return found

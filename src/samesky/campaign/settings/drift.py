@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled, unit_of
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import briefly, quoted
@@ -43,9 +44,9 @@ def drift_size(
     try:
         value = units.parse(own["size"], dimension)
     except units.UnitError as error:
-        section.error(key, f"found {quoted(text)}: {briefly(error)}.", f"For example: {sample}, or in %{shown}.")
+        section.error(key, say.DRIFT_UNIT(text=quoted(text), error=briefly(error), sample=sample, shown=shown))
         return None
     if value < 0:
-        section.error(key, f"found {quoted(text)}, expected at least 0.", "Check the number and its unit.")
+        section.error(key, say.DRIFT_NEGATIVE(text=quoted(text)))
         return None
     return value, False

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.words import did_you_mean, listed, plain_name, quoted
 from samesky.campaign.settings.drift import DRIFTS, drift_size
 from samesky.campaign.toml.section import Section
@@ -72,8 +73,7 @@ def _own(
     if size is None and first is None:
         section.error(
             None,
-            "says nothing of how large the error is.",
-            'Write standard_uncertainty, or tolerance for the largest error that you believe in, such as "0.5 %".',
+            say.ERROR_SOURCE_NO_SIZE(),
         )
         return []
     fallback = ErrorSource(name.replace("_", " "), target, 0.0, scope, origin, measures=where)
@@ -114,8 +114,10 @@ def _target(
         return known[plain_name(text)]
     section.error(
         "target",
-        f"found {quoted(text)}, expected the reading that it disturbs." if text else "is missing.",
-        did_you_mean(text, known.values(), f"Write one of: {listed(sorted(known.values()), 'or')}."),
+        say.ERROR_SOURCE_TARGET(
+            what=f"found {quoted(text)}, expected the reading that it disturbs." if text else "is missing.",
+            hint=did_you_mean(text, known.values(), f"Write one of: {listed(sorted(known.values()), 'or')}."),
+        ),
     )
     return None
 
@@ -133,8 +135,9 @@ def _measures(section: Section, first: ErrorSource | None, measures: Mapping[str
         else:
             section.error(
                 "measures",
-                f"found {quoted(name)}, which is no measure of this campaign.",
-                did_you_mean(str(name), known, f"Known: {listed(known.values())}."),
+                say.ERROR_SOURCE_NO_SUCH_MEASURE(
+                    name=quoted(name), hint=did_you_mean(str(name), known, f"Known: {listed(known.values())}.")
+                ),
             )
     return tuple(found)
 
@@ -156,16 +159,14 @@ def _size(
     if not given or target is None:
         return None
     if len(given) == 2:
-        section.error("tolerance", "stands beside standard_uncertainty, which says the same.", "Keep one of the two.")
+        section.error("tolerance", say.ERROR_SOURCE_SIZE_GIVEN_TWICE())
         return None
     key = given[0]
     shrink = 1 / math.sqrt(3) if key == "tolerance" else 1.0
     text = str(section.raw(key))
     if scope in DRIFTS:
         if target != RESULT:
-            section.error(
-                "target", f"found {target!r} with the scope {scope!r}.", "A drift acts on the target 'result'."
-            )
+            section.error("target", say.ERROR_SOURCE_DRIFT_TARGET(target=target, scope=scope))
             return None
         size = drift_size(section, key, scope, lambda: _result_dimension(section, key, where, measures))
         return None if size is None else (size[0] * shrink, size[1])
@@ -190,7 +191,6 @@ def _result_dimension(section: Section, key: str, where: Iterable[str], measures
         return found.pop()
     section.error(
         key,
-        "is given in a unit for results of several dimensions.",
-        'Name the measures it belongs to, such as measures = ["static_pull"], or write it in %.',
+        say.ERROR_SOURCE_UNIT_OF_SEVERAL(),
     )
     return None

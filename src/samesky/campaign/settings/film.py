@@ -11,6 +11,7 @@ from dataclasses import fields
 import numpy as np
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.words import briefly, quoted
 from samesky.campaign.toml.section import Section
 from samesky.instruments.roll_film import FilmSetup
@@ -61,13 +62,11 @@ def film_setup(top: Section) -> FilmSetup | None:
     if rate is None or markers is None or offset is None or camera is None or distance is None:
         return None
     if distance + offset < CLOSEST:
-        message = f"puts the markers on the camera or behind it, which stands {distance:.4g} m from the wheel line."
-        section.error("marker offset", message, "Beyond the wheel line is positive, on the camera's side negative.")
+        section.error("marker offset", say.FILM_MARKER_BEHIND_CAMERA(distance=distance))
         return None
     astray = [_usual(name) if value is None else value for name, value in lengths.items()]
     if sum(astray[:3]) >= min(distance, distance + offset):
-        message = f"{distance:.4g} m is no more than the tolerances of markers, camera and line add up to."
-        section.error("camera distance", message, "Stand further off or measure closer: else no angle is known.")
+        section.error("camera distance", say.FILM_CAMERA_TOO_NEAR(distance=distance))
         return None
     given = {"readout": readout, "frame rate tolerance": share, **frames, **lengths}
     return FilmSetup(
@@ -89,24 +88,23 @@ def _markers(section: Section) -> np.ndarray | None:
         return None
     if not isinstance(value, list) or not 2 <= len(value) <= MOST_MARKERS:
         found = f"a list of {len(value)}" if isinstance(value, list) else quoted(value)
-        section.error("markers", f"found {found}, expected a list of 2 to {MOST_MARKERS} places.", _EXAMPLE)
+        section.error("markers", say.FILM_MARKERS_NO_LIST(found=found, most_markers=MOST_MARKERS))
         return None
     places = []
     for text in value:
         try:
             places.append(units.parse(text, "length") if isinstance(text, str) else math.nan)
         except units.UnitError as error:
-            section.error("markers", f"found {quoted(text)}: {briefly(error)}.", _EXAMPLE)
+            section.error("markers", say.FILM_MARKER_UNIT(text=quoted(text), error=briefly(error)))
             return None
         if not abs(places[-1]) <= FURTHEST:
-            message = f"found {quoted(text)}, expected a place with its unit, within {FURTHEST:g} m of the start line."
-            section.error("markers", message, _EXAMPLE)
+            section.error("markers", say.FILM_MARKER_TOO_FAR(text=quoted(text), furthest=FURTHEST))
             return None
     for before, after, this, next_ in zip(places, places[1:], value, value[1:], strict=False):
         if after - before < CLOSEST:
             what = "coincide" if abs(after - before) < 1e-9 else "do not rise" if after < before else "are too close"
-            message = f"{quoted(this)} and {quoted(next_)} {what}; expected each {CLOSEST:g} m or more after the last."
-            mend = "Write them in the order in which a roll passes them, each measured from the start line."
-            section.error("markers", message, mend)
+            section.error(
+                "markers", say.FILM_MARKERS_TOO_CLOSE(this=quoted(this), next=quoted(next_), what=what, closest=CLOSEST)
+            )
             return None
     return np.array(places)

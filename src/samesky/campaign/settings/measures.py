@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
@@ -50,8 +51,9 @@ def _one(name: str, section: Section, primary: bool) -> MeasureSettings | None:
     if unit and not fits(unit, measure.dimension):
         section.error(
             "unit",
-            f"found {quoted(unit)}, which is no unit of {measure.dimension}, as {measure.result} needs.",
-            f'For example: unit = "{measure.unit}"',
+            say.MEASURE_UNIT_OF_RESULT(
+                unit=quoted(unit), dimension=measure.dimension, result=measure.result, unit2=measure.unit
+            ),
         )
         unit = ""
     text, smallest, is_fraction = _smallest(section, measure)
@@ -77,10 +79,12 @@ def _measure(name: str, section: Section) -> Measure | None:
         missing = [key for key in ("unit", "better") if key not in section]
         section.error(
             None,
-            f"{name!r} is none of the measures with physics ({listed(sorted(MEASURES))}), and as a free measure it "
-            f"lacks {listed(missing)}.",
-            (f"Did you mean [measure.{near}]? " if near else "")
-            + 'For a free measure write, for example: unit = "m/s" and better = "larger".',
+            say.MEASURE_NOT_DESCRIBED(
+                name=name,
+                measures=listed(sorted(MEASURES)),
+                missing=listed(missing),
+                what=f"Did you mean [measure.{near}]? " if near else "",
+            ),
         )
         return None
     unit = section.text("unit")
@@ -88,8 +92,7 @@ def _measure(name: str, section: Section) -> Measure | None:
     if dimension is None:
         section.error(
             "unit",
-            f"found {quoted(unit)}, which is no known unit.",
-            'Write a unit such as "ft"; for marks or counts, "1".',
+            say.MEASURE_UNIT_UNKNOWN(unit=quoted(unit)),
         )
         return None
     return free(name, unit, dimension, section.choice("better", DIRECTIONS, "larger"))
@@ -116,7 +119,7 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
         section.missing(SMALLEST, mend)
         return "", None, False
     if not isinstance(value, str) or not value.strip():
-        section.error(SMALLEST, f"found {quoted(value)}, expected a share, or a difference with its unit.", mend)
+        section.error(SMALLEST, say.MEASURE_SMALLEST_UNREADABLE(value=quoted(value), sample=sample))
         return "", None, False
     text = value.strip()
     is_fraction, dimension = kind_of_size(text, measure)
@@ -125,7 +128,9 @@ def _smallest(section: Section, measure: Measure) -> tuple[str, float | None, bo
         return text, None, is_fraction
     if smallest <= 0 or (is_fraction and smallest >= 1):
         bounds = "between 0 and 100 %" if is_fraction else "above zero"
-        section.error(SMALLEST, f"found {quoted(text)}, expected a difference {bounds}.", sample)
+        section.error(
+            SMALLEST, say.MEASURE_SMALLEST_OUT_OF_BOUNDS(text=quoted(text), bounds=bounds, smallest=spelled(SMALLEST))
+        )
         return text, None, is_fraction
     return text, smallest, is_fraction
 
@@ -143,18 +148,15 @@ def _one_primary(top: Section, primary_of: Mapping[str, bool | None]) -> None:
     if not primary_of:
         top.error(
             "measure",
-            "no measure is asked for.",
-            f'Add a table such as [measure.{next(iter(MEASURES), "NAME")}] with {spelled(SMALLEST)} = "5 %".',
+            say.MEASURE_NONE(first=next(iter(MEASURES), "NAME"), smallest=spelled(SMALLEST)),
         )
     elif len(chosen) > 1:
         top.error(
             "measure",
-            f"{listed(chosen)} are all primary, expected one.",
-            "Keep primary = true where the question is decided, and make the others false: one question, one answer.",
+            say.MEASURE_SEVERAL_PRIMARY(chosen=listed(chosen)),
         )
     elif not chosen:
         top.error(
             "measure",
-            f"no measure is primary, expected one of {listed(primary_of)}.",
-            "Write primary = true in the table of the measure that decides the question.",
+            say.MEASURE_NO_PRIMARY(primary_of=listed(primary_of)),
         )

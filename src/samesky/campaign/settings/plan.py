@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled, unit_of
 from samesky.campaign.messages.words import briefly, plain_name, quoted
 from samesky.campaign.model.campaign import MeasureSettings
@@ -106,7 +107,7 @@ def _scatter(section: Section, measure: Measure) -> tuple[float | None, bool]:
     is_fraction, dimension = kind_of_size(str(value).strip(), measure)
     found = section.quantity("scatter", dimension)
     if found is not None and (found <= 0 or (is_fraction and found >= 1)):
-        section.error("scatter", f"found {quoted(value)}, expected a standard deviation above zero.", "Such as 4 %.")
+        section.error("scatter", say.PLAN_SCATTER(value=quoted(value)))
         return None, is_fraction
     return found, is_fraction
 
@@ -116,7 +117,7 @@ def _whole(section: Section, name: str, low: int, high: int) -> int | None:
     if value is None:
         return None
     if value != int(value):
-        section.error(name, f"found {value:g}, expected a whole number.", "Write it without a fraction.")
+        section.error(name, say.PLAN_NOT_WHOLE(value=value))
         return None
     return int(value)
 
@@ -127,13 +128,12 @@ def _looks(section: Section) -> tuple[int, tuple[int, ...]]:
     value = section.raw(name)
     if value is None:
         return looks or 1, ()
-    sample = "The runs flown at each look, rising: looks_after_runs = [10, 20]"
     if not isinstance(value, list) or not all(isinstance(one, int) and not isinstance(one, bool) for one in value):
-        section.error(name, f"found {quoted(value)}, expected whole numbers in brackets.", sample)
+        section.error(name, say.PLAN_LOOKS_UNREADABLE(value=quoted(value)))
     elif not 1 <= len(value) <= MOST_LOOKS or value[0] < 1 or any(b <= a for a, b in pairwise(value)):
-        section.error(name, f"found {quoted(value)}, expected 1 to {MOST_LOOKS} numbers that rise.", sample)
+        section.error(name, say.PLAN_LOOKS_NOT_RISING(value=quoted(value), most_looks=MOST_LOOKS))
     elif looks is not None and looks != len(value):
-        section.error(name, f"found {len(value)}, but looks = {looks}.", "Give as many numbers as there are looks.")
+        section.error(name, say.PLAN_LOOKS_COUNT(count=len(value), looks=looks))
     else:
         return len(value), tuple(value)
     return looks or 1, ()
@@ -144,7 +144,7 @@ def _share(section: Section, name: str, default: float) -> float:
     if value is None:
         return default
     if not 0 < value < 1:
-        section.error(name, f"found {value:g}, expected a share between 0 and 100 %.", f"Such as {100 * default:g} %.")
+        section.error(name, say.PLAN_NO_SHARE(value=value, default=100 * default))
         return default
     return value
 
@@ -156,7 +156,7 @@ def _clock(section: Section, name: str) -> float | None:
     try:
         return cells.clock_hours(text)
     except cells.CellError as error:
-        section.error(name, f"found {quoted(text)}, which {error.wrong}.", error.mend)
+        section.error(name, say.PLAN_DATE_UNREADABLE(text=quoted(text), wrong=error.wrong, mend=error.mend))
         return None
 
 
@@ -167,8 +167,10 @@ def _runway(section: Section, runways: Mapping[str, object]) -> str:
         return by_plain.get(plain_name(name), "")
     section.error(
         "runway",
-        f"found {quoted(name)}, which is no runway of this campaign.",
-        f"Write one of {', '.join(runways)}." if runways else f"Describe it in [runway.{name}].",
+        say.PLAN_NO_SUCH_RUNWAY(
+            name=quoted(name),
+            what=f"Write one of {', '.join(runways)}." if runways else f"Describe it in [runway.{name}].",
+        ),
     )
     return ""
 
@@ -179,17 +181,16 @@ def _two_ends(section: Section, name: str, dimension: str) -> tuple[float, float
     if value is None:
         return None
     ends = value if isinstance(value, list) else [value, value]
-    sample = f'For example: {spelled(name)} = ["…", "…"], at the start and at the end of the hours to fly in.'
     if len(ends) != 2 or not all(isinstance(end, str) for end in ends):
-        section.error(name, f"found {quoted(value)}, expected one value with its unit, or two.", sample)
+        section.error(name, say.PLAN_FORECAST_NO_VALUE(value=quoted(value), name=spelled(name)))
         return None
     try:
         start, end = (units.parse(str(end), dimension) for end in ends)
     except units.UnitError as error:
-        section.error(name, f"found {quoted(value)}: {briefly(error)}.", sample)
+        section.error(name, say.PLAN_FORECAST_UNIT(value=quoted(value), error=briefly(error), name=spelled(name)))
         return None
     low, high = {"temperature": (223.15, 328.15), "pressure": (92e3, 108e3), "speed": (0.0, 40.0)}[dimension]
     if not (low <= start <= high and low <= end <= high):
-        section.error(name, f"found {quoted(value)}, which is hard to believe.", "Check the numbers and their units.")
+        section.error(name, say.PLAN_FORECAST_NOT_BELIEVABLE(value=quoted(value)))
         return None
     return start, end

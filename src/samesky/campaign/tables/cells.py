@@ -8,6 +8,9 @@ from __future__ import annotations
 import re
 from datetime import date
 
+from samesky.campaign.messages import catalogue as say
+from samesky.campaign.messages.sentences import Said
+
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _STARTS_AS_NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*\s*\S*[^\d\s.,]\S*", re.ASCII)
 _STOPWATCH = re.compile(r"(?P<m>\d{1,2}):(?P<s>[0-5]\d)", re.ASCII)
@@ -29,12 +32,11 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 class CellError(ValueError):
-    """A cell that cannot be read: what is wrong and how to mend it."""
+    """A cell that cannot be read: the code of what is wrong, what is ``wrong`` with it, and how to mend it."""
 
-    def __init__(self, wrong: str, mend: str):
-        super().__init__(wrong)
-        self.wrong = wrong
-        self.mend = mend
+    def __init__(self, said: Said):
+        super().__init__(said.message)
+        self.code, self.wrong, self.mend = said.code, said.message, said.mend
 
 
 def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
@@ -46,7 +48,7 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
     text = cell.strip().replace("\u2212", "-")
     if len(text) > LONGEST:
         # The expressions below would look at it for hours.
-        raise CellError(f"has {len(text)} signs, more than any reading", "Write one number, as it was read.")
+        raise CellError(say.NUMBER_TOO_LONG(count=len(text)))
     bare = re.sub(r"(?<=\d)[\u00a0\u2009\u202f](?=\d{3}(\D|$))", "", text)
     if comma_is_decimal and bare.count(",") == 1 and "." not in bare:
         bare = bare.replace(",", ".")
@@ -54,35 +56,31 @@ def number(cell: str, comma_is_decimal: bool, header: str = "") -> float:
         value = float(bare)
         if abs(value) < BEYOND:
             return value
-        raise CellError("is beyond all measure", "Write the number that was read.")
+        raise CellError(say.NUMBER_BEYOND_MEASURE())
     if text.casefold() in NO_READING:
-        raise CellError("is no number", "Leave the cell blank where there is no reading.")
+        raise CellError(say.NUMBER_NO_READING())
     if not comma_is_decimal and re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text, re.ASCII):
         raise CellError(
-            "may mark thousands or decimals with its comma",
-            f"Write {text.replace(',', '')} or {text.replace(',', '.')}.",
+            say.NUMBER_UNCLEAR_COMMA(what=text.replace(",", ""), what2=text.replace(",", ".")),
         )
     if re.fullmatch(r"[+-]?\d*,\d+", text, re.ASCII):
         raise CellError(
-            "has a decimal comma in a comma-separated file",
-            f"Write {text.replace(',', '.')}, or save the file with semicolons between the cells.",
+            say.NUMBER_DECIMAL_COMMA(what=text.replace(",", ".")),
         )
     if "," in text and "." in text:
-        raise CellError("has both a comma and a point", "Write thousands without a sign between them: 1234.5.")
+        raise CellError(say.NUMBER_COMMA_AND_POINT())
     if watch := _STOPWATCH.fullmatch(text):
         # Minutes and seconds of a climb, hours and minutes of a cruise: which it is only the pilot knows.
         seconds = 60 * int(watch["m"]) + int(watch["s"])
         in_header = f", {header!r}" if header else ""
         raise CellError(
-            "is written as a watch shows it",
-            f"Write one number in the unit of the header{in_header}: minutes and seconds {text} are {seconds} seconds.",
+            say.NUMBER_STOPWATCH(in_header=in_header, text=text, seconds=seconds),
         )
     if _STARTS_AS_NUMBER.fullmatch(text):
         raise CellError(
-            "has words or a unit beside the number",
-            f"Write the number alone; the unit stands in the header{f', {header!r}' if header else ''}.",
+            say.NUMBER_WORDS_BESIDE(what=f", {header!r}" if header else ""),
         )
-    raise CellError("is text where a number belongs", "Write a number, or leave the cell blank if there is no reading.")
+    raise CellError(say.NUMBER_IS_TEXT())
 
 
 def day(cell: str) -> date:
@@ -97,11 +95,10 @@ def day(cell: str) -> date:
             try:
                 found = date(int(match["y"]), int(match["m"]), int(match["d"]))
             except ValueError:
-                raise CellError("is no day of the calendar", "Write year-month-day, such as 2025-06-14.") from None
+                raise CellError(say.NUMBER_NO_DAY()) from None
             return flown_on(found)
     raise CellError(
-        "is no date that reads in one way only",
-        "Write year-month-day, such as 2025-06-14; with slashes some put the day first and some the month.",
+        say.NUMBER_UNCLEAR_DATE(),
     )
 
 
@@ -109,7 +106,7 @@ def flown_on(found: date) -> date:
     """The date itself, where its year lies within :data:`YEARS`."""
     first, last = YEARS
     if not first <= found.year <= last:
-        raise CellError(f"is outside the years {first} to {last}", "Correct the year: year-month-day, as 2025-06-14.")
+        raise CellError(say.NUMBER_YEAR(first=first, last=last))
     return found
 
 
@@ -117,18 +114,17 @@ def clock_hours(cell: str) -> float:
     """Hours since midnight of a clock time: 09:05, 9:05:30, 0905 or 2:30 pm."""
     text = cell.strip()
     match = _CLOCK.fullmatch(text) or _CLOCK_BARE.fullmatch(text)
-    mend = "Write hours and minutes of the 24-hour clock, such as 09:05 or 14:30:15, in one time zone throughout."
     if not match:
-        raise CellError("is no clock time", mend)
+        raise CellError(say.NUMBER_NO_CLOCK())
     parts = match.groupdict()
     hours, minutes, seconds = int(parts["h"]), int(parts["m"]), int(parts.get("s") or 0)
     half = (parts.get("half") or "").replace(".", "").casefold()
     if half:
         if not 1 <= hours <= 12:
-            raise CellError("is no clock time", mend)
+            raise CellError(say.NUMBER_NO_CLOCK())
         hours = hours % 12 + (12 if half == "pm" else 0)
     if hours > 23 or minutes > 59 or seconds > 59:
-        raise CellError("is no clock time", mend)
+        raise CellError(say.NUMBER_NO_CLOCK())
     return hours + minutes / 60 + seconds / 3600
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.tables.sheet_rows import SheetRows
 
 #: How far [K] a dew point may stand above the air temperature before one of them must be wrong: in
@@ -17,9 +18,11 @@ def cross_check(rows: SheetRows, columns: Mapping[str, np.ndarray]) -> None:
     """Report dew points above the temperature of the air, and legs of which only a half was written down."""
     if "dew point" in columns and "oat" in columns:
         for index in map(int, np.flatnonzero(columns["dew point"] > columns["oat"] + FOG)):
-            message = f"the dew point ({_cell(rows, 'dew point', index)}) is above oat ({_cell(rows, 'oat', index)})."
-            mend = "Correct one of the two, and check both units: air cannot hold more moisture than at its dew point."
-            rows.error(rows.rows[index][0], "dew point", message, mend)
+            rows.error(
+                rows.rows[index][0],
+                "dew point",
+                say.ROW_DEW_POINT_ABOVE_OAT(cell=_cell(rows, "dew point", index), cell2=_cell(rows, "oat", index)),
+            )
     for name in columns:
         kind, _, leg = name.partition(" ")
         partner = {"speed": "track", "track": "speed"}.get(kind)
@@ -27,9 +30,11 @@ def cross_check(rows: SheetRows, columns: Mapping[str, np.ndarray]) -> None:
             continue
         other = columns.get(f"{partner} {leg}", np.full(len(rows), np.nan))
         for index in map(int, np.flatnonzero(np.isfinite(columns[name]) & np.isnan(other))):
-            message = f"leg {leg} has a {kind} and no {partner}."
-            mend = f"Fill in {partner} {leg}, or empty {name}: a leg needs both."
-            rows.error(rows.rows[index][0], f"{partner} {leg}", message, mend)
+            rows.error(
+                rows.rows[index][0],
+                f"{partner} {leg}",
+                say.ROW_HALF_A_LEG(leg=leg, sort=kind, partner=partner, name=name),
+            )
 
 
 def _cell(rows: SheetRows, name: str, index: int) -> str:

@@ -10,6 +10,7 @@ import csv
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.tables.cells import words
@@ -46,8 +47,7 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
     lines = ["\n" if line.startswith("#") else line + "\n" for line in written]
     header_line = next((line for line in lines if line.strip().strip('",;\t')), "")
     if not header_line:
-        needs = f"Its first row names the columns: {', '.join(list(known)[:5])} …"
-        return None, [Finding("error", file, "the file is empty.", needs)]
+        return None, [Finding("error", file, say.FILE_EMPTY(list=", ".join(list(known)[:5])))]
     if long := next((row for row, line in enumerate(lines, start=1) if len(line) > LONGEST), None):
         return None, [_too_long(file, "line", long)]
     separator = _separator(header_line, known)
@@ -65,27 +65,24 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
                 return None, [_too_long(file, "cell", row)]
             rows.append((row, cells))
             if len(rows) > MOST_ROWS:
-                message = f"the file has more than {MOST_ROWS} rows."
-                return None, [Finding("error", file, message, "Write one row a run; recordings belong outside.", row)]
+                return None, [Finding("error", file, say.FILE_TOO_MANY_ROWS(most_rows=MOST_ROWS), row)]
     except csv.Error as error:
         return None, [
             Finding(
                 "error",
                 file,
-                f"the row cannot be taken apart ({error}).",
-                'Look for a quotation mark (") without its partner.',
+                say.ROW_NOT_TAKEN_APART(error=error),
                 row + 1,
             )
         ]
     if not rows:
-        return None, [Finding("error", file, "the file holds no header.", "Its first row names the columns.")]
+        return None, [Finding("error", file, say.FILE_NO_HEADER())]
     (header_row, header), *body = rows
     return Sheet(separator, header_row, [words(cell) for cell in header], body, remarks), []
 
 
 def _too_long(file: str, what: str, row: int) -> Finding:
-    message = f"a {what} has more than {LONGEST} characters."
-    return Finding("error", file, message, "Write one row a run; recordings belong outside.", row)
+    return Finding("error", file, say.FILE_TOO_LONG(what=what, longest=LONGEST), row)
 
 
 def _separator(header_line: str, known: Collection[str]) -> str:

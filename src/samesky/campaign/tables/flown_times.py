@@ -8,6 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.words import quoted
 from samesky.campaign.tables import cells
 from samesky.campaign.tables.cells import CellError
@@ -31,13 +32,10 @@ def flown_times(rows: SheetRows, text: Mapping[str, list[str]], one_day: date | 
         if before is None or now is None:
             continue
         if now < before:
-            message = f"the date goes back: {now} after {before} in the row above."
-            rows.error(row, "date", message, "Correct the date, or put the rows in the order flown.")
+            rows.error(row, "date", say.DATE_GOES_BACK(now=now, before=before))
         elif now == before and clock[index] < clock[index - 1] - 1e-9:
             earlier, later = text["clock"][index - 1], text["clock"][index]
-            message = f"the clock goes back: {later} after {earlier} in the row above."
-            mend = "Correct it, put the rows in the order flown, or give the next date to runs after midnight."
-            rows.error(row, "clock", message, mend)
+            rows.error(row, "clock", say.CLOCK_GOES_BACK(later=later, earlier=earlier))
     return [one or date.min for one in dates], clock
 
 
@@ -47,6 +45,9 @@ def _read(
     try:
         return read(cell)
     except CellError as error:
-        found = f"found {quoted(cell)}, which {error.wrong}" if cell else "the cell is blank"
-        rows.error(row, column, f"{found}; expected {expected}.", error.mend)
+        said = say.CELL_BLANK_TIME(expected=expected, mend=error.mend)
+        if cell:
+            facts = {"wrong": error.wrong, "mend": error.mend, "why": error.code}
+            said = say.CELL_UNREADABLE_TIME(found=quoted(cell), expected=expected, **facts)
+        rows.error(row, column, said)
         return None

@@ -6,7 +6,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import briefly, did_you_mean, nearest, plain_name, quoted
 from samesky.campaign.tables.delimited import Sheet
@@ -49,24 +51,22 @@ def places(
     strangers: list[tuple[str, str]] = []
     found: dict[str, Place] = {}
 
-    def error(message: str, mend: str, column: str) -> None:
-        findings.append(Finding("error", file, message, mend, sheet.header_row, column))
+    def error(said: Said, column: str) -> None:
+        findings.append(Finding("error", file, said, sheet.header_row, column))
 
     for index, cell in enumerate(sheet.header):
         if not cell:
             if any(index < len(cells) and cells[index].strip() for _, cells in sheet.rows):
-                message = f"column {index + 1} has cells but no name in the header."
-                findings.append(Finding("error", file, message, "Name it, or empty it.", sheet.header_row))
+                findings.append(Finding("error", file, say.HEADER_NO_NAME(index=index + 1), sheet.header_row))
             continue
         try:
             name, unit = units.header(cell)
         except units.UnitError as wrong:
-            error(f"{briefly(wrong)}.", "Write name [unit], such as oat [°C].", cell)
+            error(say.HEADER_UNREADABLE(wrong=briefly(wrong)), cell)
             continue
         name = plain_name(name)
         if name in seen:
-            message = f"the column stands here twice, as columns {seen[name] + 1} and {index + 1}."
-            error(message, "Keep one of them, or give the other its own name.", name)
+            error(say.HEADER_TWICE(seen=seen[name] + 1, index=index + 1), name)
             continue
         seen[name] = index
         if name not in known:
@@ -80,9 +80,14 @@ def places(
         if dimension is not None:
             found[column.name] = Place(column, index, cell, unit, dimension)
     if not known.keys() & seen.keys():
-        message = "none of the columns is known; the first row names the columns."
-        mend = f"Begin with a row such as: {', '.join(column.name for column in known.values() if column.required)} …"
-        findings.append(Finding("error", file, message, mend, sheet.header_row))
+        findings.append(
+            Finding(
+                "error",
+                file,
+                say.HEADER_NOTHING_KNOWN(name=", ".join(column.name for column in known.values() if column.required)),
+                sheet.header_row,
+            )
+        )
         return {}
     _missing(known, seen, strangers, excused, sheet, file, findings)
     absent = [column.name for name, column in known.items() if name not in seen]
@@ -91,8 +96,10 @@ def places(
             Finding(
                 "warning",
                 file,
-                f"{quoted(cell)} is no column that is known here; it is not used.",
-                did_you_mean(name, absent, "Rename it if it should count; otherwise leave it as it is."),
+                say.HEADER_UNKNOWN_COLUMN(
+                    cell=quoted(cell),
+                    hint=did_you_mean(name, absent, "Rename it if it should count; otherwise leave it as it is."),
+                ),
                 sheet.header_row,
                 name,
             )
@@ -109,11 +116,10 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
         if column.dimension in BARE:
             return BARE[column.dimension] or "1", column.dimension
         sample = usual_unit(column)
-        error("the column has no unit.", f"Write it into the header: {column.name} [{sample}].", column.name)
+        error(say.HEADER_NO_UNIT(name=column.name, sample=sample), column.name)
         return None, None
     if unit.strip().upper() in AIRSPEEDS and column.dimension == "speed" and column.name not in INDICATED:
-        message = f"found the unit {quoted(unit)}, which is one of an airspeed by the indicator."
-        error(message, f"Write {column.name} [kt], if knots are meant.", column.name)
+        error(say.HEADER_INDICATED_UNIT(unit=quoted(unit), name=column.name), column.name)
         return None, None
     for dimension in dimensions:
         try:
@@ -124,8 +130,13 @@ def _unit(column: Column, unit: str | None, error) -> tuple[str | None, str | No
             return unit, dimension
     sample = usual_unit(column)
     error(
-        f"found the unit {quoted(unit)}: {briefly(problem)}.",
-        f"Expected a unit of {' or '.join(dimensions)}, such as {column.name} [{sample}].",
+        say.HEADER_UNIT_MISFIT(
+            unit=quoted(unit),
+            problem=briefly(problem),
+            dimensions=" or ".join(dimensions),
+            name=column.name,
+            sample=sample,
+        ),
         column.name,
     )
     return None, None
@@ -142,5 +153,14 @@ def _missing(known, seen, strangers, excused, sheet, file, findings) -> None:
             continue
         near = nearest(name, [stranger for stranger, _ in strangers])
         unit = "" if column.dimension == "text" or fits(column.name, column.dimension) else f" [{usual_unit(column)}]"
-        mend = f"Rename {near!r} to it." if near else f"Add a column {column.name}{unit}: {column.meaning}."
-        findings.append(Finding("error", file, "the column is missing.", mend, sheet.header_row, column.name))
+        findings.append(
+            Finding(
+                "error",
+                file,
+                say.COLUMN_MISSING(
+                    what=f"Rename {near!r} to it." if near else f"Add a column {column.name}{unit}: {column.meaning}."
+                ),
+                sheet.header_row,
+                column.name,
+            )
+        )

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 
 import numpy as np
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.words import did_you_mean, listed, nearest, plain_name, quoted
 from samesky.campaign.tables import cells
 from samesky.campaign.tables.sheet_rows import SheetRows
@@ -19,11 +20,9 @@ def check_exclusions(rows: SheetRows, reasons: list[str]) -> None:
     """A reason has to be a reason: a "no" may mean either, a bare mark says nothing to a reader."""
     for (row, _), reason in zip(rows.rows, reasons, strict=True):
         if reason.casefold() in DENIALS:
-            message = f"found {quoted(reason)}, expected a reason, or a blank cell if the run counts."
-            rows.error(row, "exclude", message, "Empty the cell, or write why the run is left out.")
+            rows.error(row, "exclude", say.EXCLUDE_BARE_MARK(reason=quoted(reason)))
         elif reason.casefold() in MARKS:
-            message = f"found {quoted(reason)}; the run is left out without a reason."
-            rows.warning(row, "exclude", message, "Write why: the report shows it.")
+            rows.warning(row, "exclude", say.EXCLUDE_NO_REASON(reason=quoted(reason)))
 
 
 def throttled(rows: SheetRows, found: list[str]) -> list[str]:
@@ -32,8 +31,7 @@ def throttled(rows: SheetRows, found: list[str]) -> list[str]:
     for (row, _), cell in zip(rows.rows, found, strict=True):
         said.append("yes" if cell.casefold() in MARKS else "")
         if cell and not said[-1] and cell.casefold() not in DENIALS:
-            message = f"found {quoted(cell)}, expected yes, or a blank cell."
-            rows.error(row, "throttled", message, "Write yes where the throttle was pulled back for the rpm limit.")
+            rows.error(row, "throttled", say.THROTTLED_UNREADABLE(cell=quoted(cell)))
     return said
 
 
@@ -46,11 +44,9 @@ def check_names(rows: SheetRows, runs: list[str], flown: Collection[int]) -> Non
         if row in copies:
             continue
         if not run:
-            message = "the cell is blank, expected the run's number or name."
-            rows.error(row, "run", message, "Number the runs as flown.")
+            rows.error(row, "run", say.RUN_BLANK())
         elif name in first:
-            message = f"run {quoted(run)} stands in row {first[name]} too."
-            rows.error(row, "run", message, "Give every run of the file its own number.")
+            rows.error(row, "run", say.RUN_TWICE(run=quoted(run), first=first[name]))
         first.setdefault(name, row)
 
 
@@ -64,8 +60,7 @@ def _repeats(rows: SheetRows, flown: Collection[int]) -> set[int]:
             continue
         key = tuple(cell.strip() for index, cell in enumerate(row_cells) if index != run)
         if key in first:
-            message = f"the row repeats row {first[key]} in every cell but the run's name."
-            rows.error(row, None, message, "Delete the copy, or correct its clock and readings.")
+            rows.error(row, None, say.ROW_REPEATED(first=first[key]))
             copies.add(row)
         first.setdefault(key, row)
     return copies
@@ -81,14 +76,18 @@ def keys(rows: SheetRows, name: str, found: list[str], known: Mapping[str, str],
         if result[-1] or (not cell and not needed):
             continue
         if not cell:
-            rows.error(row, name, f"the cell is blank, expected {options}.", "Write which one was flown.")
+            rows.error(row, name, say.CELL_BLANK_KEY(options=options))
             continue
         near = nearest(cell, known.values())
         label_of = {label: key for key, label in known.items()}
         otherwise = f"Tables [{name}.NAME] in campaign.toml give the names."
         if near is not None:
             otherwise = f"Did you mean {label_of[near]!r} ({near})?"
-        rows.error(row, name, f"found {quoted(cell)}, expected {options}.", did_you_mean(cell, known, otherwise))
+        rows.error(
+            row,
+            name,
+            say.CELL_NOT_OF_A_LIST(cell=quoted(cell), options=options, hint=did_you_mean(cell, known, otherwise)),
+        )
     return result
 
 
@@ -103,6 +102,6 @@ def fittings(rows: SheetRows, found: list[str]) -> np.ndarray:
         if 0 <= value < 1e9 and value == int(value):
             numbers[index] = int(value)
         else:
-            message = f"found {quoted(cell)}, expected a whole number." if cell else "the cell is blank."
-            rows.error(row, "installation", message, "Count up each time a configuration is fitted: 1, 2, 3 …")
+            said = say.INSTALLATION_NOT_WHOLE(found=quoted(cell)) if cell else say.INSTALLATION_BLANK()
+            rows.error(row, "installation", said)
     return numbers

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import between
 from samesky.campaign.messages.words import quoted
 from samesky.campaign.tables import cells
@@ -30,10 +31,11 @@ def number_column(rows: SheetRows, place: Place, counted: list[bool], fuel_densi
         except CellError as error:
             wrong += 1
             if wrong <= LISTED:
-                message = f"found {quoted(cell)}, which {error.wrong}; expected a number{_in(place)}."
-                rows.error(row, place.column.name, message, error.mend)
+                facts = {"wrong": error.wrong, "mend": error.mend, "why": error.code}
+                said = say.CELL_NOT_A_NUMBER(found=quoted(cell), unit=_in(place), **facts)
+                rows.error(row, place.column.name, said)
     if wrong > LISTED:
-        rows.error(None, place.column.name, f"{wrong - LISTED} more cells are no numbers.", "Mend them likewise.")
+        rows.error(None, place.column.name, say.COLUMN_MORE_NOT_NUMBERS(wrong=wrong - LISTED))
     _blanks(rows, place, [index for index in blank if counted[index]], sum(counted))
     values = np.asarray(units.to_si(values, *place.written_in), dtype=float)
     _believable(rows, place, values, fuel_density)
@@ -53,16 +55,8 @@ def _blanks(rows: SheetRows, place: Place, blank: list[int], counted: int) -> No
     places = [rows.rows[index][0] for index in blank]
     more = "" if len(places) == 1 else f" (so {'are' if len(places) > 2 else 'is'} row{'s' if len(places) > 2 else ''} "
     more += f"{some(places[1:])})" if more else ""
-    if place.column.required:
-        message = f"the cell is blank{more}; expected a number{_in(place)}."
-        mend = "Fill it in, or write into the column 'exclude' why the run does not count."
-    else:
-        message = f"the cell is blank{more}, while other rows have a reading; expected a number{_in(place)}."
-        mend = (
-            "Fill in what was read, write into the column 'exclude' why the run does not count, or empty the whole "
-            "column: a correction needs the reading of every run."
-        )
-    rows.error(places[0], place.column.name, message, mend)
+    sentence = say.CELL_BLANK if place.column.required else say.CELL_BLANK_AMONG_OTHERS
+    rows.error(places[0], place.column.name, sentence(more=more, unit=_in(place)))
 
 
 def _believable(rows: SheetRows, place: Place, values: np.ndarray, fuel_density: float) -> None:
@@ -78,8 +72,12 @@ def _believable(rows: SheetRows, place: Place, values: np.ndarray, fuel_density:
     for index in outside[:LISTED]:
         row, row_cells = rows.rows[index]
         found = quoted(row_cells[place.index].strip())
-        message = f"found {found}{_in(place)}, expected {between(bounds[0], bounds[1], place.unit or '')}."
-        rows.error(row, column.name, message, "Check the number, and the unit in the header.")
+        rows.error(
+            row,
+            column.name,
+            say.CELL_NOT_BELIEVABLE(
+                found=found, in_=_in(place), bounds=between(bounds[0], bounds[1], place.unit or "")
+            ),
+        )
     if len(outside) > LISTED:
-        message = f"{len(outside) - LISTED} more cells are outside what is believable."
-        rows.error(None, column.name, message, "Check the unit in the header.")
+        rows.error(None, column.name, say.COLUMN_MORE_NOT_BELIEVABLE(count=len(outside) - LISTED))

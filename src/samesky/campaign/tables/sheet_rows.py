@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from copy import copy
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import listed
 from samesky.campaign.tables import cells
 from samesky.campaign.tables.delimited import Sheet
@@ -35,13 +37,13 @@ class SheetRows:
         part.rows = [row for row, is_wanted in zip(self.rows, wanted, strict=True) if is_wanted]
         return part
 
-    def error(self, row: int | None, column: str | None, message: str, mend: str) -> None:
+    def error(self, row: int | None, column: str | None, said: Said) -> None:
         """Add an error about a cell, a row or a column."""
-        self.findings.append(Finding("error", self.file, message, mend, row, column))
+        self.findings.append(Finding("error", self.file, said, row, column))
 
-    def warning(self, row: int | None, column: str | None, message: str, mend: str) -> None:
+    def warning(self, row: int | None, column: str | None, said: Said) -> None:
         """Add a warning about a cell, a row or a column."""
-        self.findings.append(Finding("warning", self.file, message, mend, row, column))
+        self.findings.append(Finding("warning", self.file, said, row, column))
 
     def words(self, name: str) -> list[str] | None:
         """The cells of a column as stripped text; None where the sheet has no such column."""
@@ -67,13 +69,10 @@ class SheetRows:
 
     def _wrong_length(self, row: int, row_cells: list[str], width: int) -> None:
         count = len(row_cells)
-        if count > width and self.sheet.separator == ",":
-            mend = "A comma inside a number or a note makes two cells of one: write 12.5 for 12,5, and quote the note."
-        elif count > width:
-            mend = "Look for a separator inside a note, and put that note in quotes."
-        else:
-            mend = "Keep the separators of cells that are blank."
-        self.error(row, None, f"the row has {count} cells, expected {width} as in the header.", mend)
+        sentence = say.ROW_TOO_SHORT
+        if count > width:
+            sentence = say.ROW_TOO_LONG_BY_COMMA if self.sheet.separator == "," else say.ROW_TOO_LONG
+        self.error(row, None, sentence(count=count, width=width))
 
 
 def some(rows: list[int]) -> str:

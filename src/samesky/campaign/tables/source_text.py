@@ -9,7 +9,9 @@ from __future__ import annotations
 import codecs
 from pathlib import Path
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 
 #: Largest file that is read [bytes]; a season of test flying by hand is a thousandth of it.
 LARGEST = 50_000_000
@@ -18,24 +20,21 @@ LARGEST = 50_000_000
 def read_text(path: Path) -> tuple[str | None, list[Finding]]:
     """The text of a file and what is wrong with it; the text is None where it cannot be read."""
 
-    def refuse(message: str, mend: str) -> tuple[None, list[Finding]]:
-        return None, [Finding("error", path.name, message, mend)]
+    def refuse(said: Said) -> tuple[None, list[Finding]]:
+        return None, [Finding("error", path.name, said)]
 
     try:
         if path.exists() and not path.is_file() and not path.is_dir():
             # A pipe would keep us waiting for a writer that never comes.
-            return refuse("it is a device or a pipe, not a file.", "Put a file of runs there, or move it away.")
+            return refuse(say.FILE_DEVICE())
         size = path.stat().st_size
         if size > LARGEST:
             return refuse(
-                f"the file is {size / 1e6:.3g} MB; a file of runs may have at most {LARGEST / 1e6:.3g} MB.",
-                "Write one row a run: recordings of every second belong elsewhere, outside this folder.",
+                say.FILE_TOO_LARGE(size=size / 1000000.0, largest=LARGEST / 1000000.0),
             )
         data = path.read_bytes()
     except OSError as error:
-        return refuse(
-            f"the file cannot be read ({error.strerror or error}).", "Check that it is a file that you may open."
-        )
+        return refuse(say.FILE_NOT_OPENED(reason=error.strerror or error))
     return decode(data, path.name)
 
 
@@ -44,8 +43,7 @@ def decode(data: bytes, file: str) -> tuple[str | None, list[Finding]]:
     not_text = Finding(
         "error",
         file,
-        "the file is not text: it holds bytes that no text file has.",
-        "From a spreadsheet, save as CSV (comma separated, UTF-8), not as a workbook under another name.",
+        say.FILE_NOT_TEXT(),
     )
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         try:
@@ -67,8 +65,7 @@ def decode(data: bytes, file: str) -> tuple[str | None, list[Finding]]:
     warning = Finding(
         "warning",
         file,
-        "the file is not UTF-8; it was read as Windows western text (cp1252).",
-        "Check that signs such as ° read right, or save it as UTF-8.",
+        say.FILE_NOT_UTF_8(),
         row,
     )
     return text, [warning]

@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.tables.cells import LONGEST, guarded
 
@@ -39,10 +40,10 @@ def write_bytes(path: Path, data: bytes, lasting: bool = False) -> Path:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         if os.path.isdir(path):
-            raise cannot(path, "is a folder, so no file can be written there.", "Name a file.")
+            raise cannot(path, say.FILE_IS_A_FOLDER())
         if os.path.exists(path) and not os.path.isfile(path):
             # Renaming onto a device or a pipe would put a plain file in its place, for every program of the machine.
-            raise cannot(path, "is a device or a pipe, not a file that can be replaced.", "Name a file.")
+            raise cannot(path, say.FILE_NOT_REPLACEABLE())
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
@@ -73,8 +74,7 @@ def _usual_permissions(path: Path) -> None:
 def _unwritable(path: Path, error: OSError) -> CampaignError:
     return cannot(
         path,
-        f"cannot be written ({error.strerror or error}).",
-        "Nothing was changed. Choose a place that you may write to.",
+        say.FILE_NOT_WRITTEN(reason=error.strerror or error),
     )
 
 
@@ -144,7 +144,7 @@ def _bytes(path: Path) -> bytes | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise cannot(path, f"cannot be read ({error.strerror}).", "Check that you may open it.") from None
+        raise cannot(path, say.FILE_NOT_READ(reason=error.strerror)) from None
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool = False) -> Path:
@@ -155,7 +155,7 @@ def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool =
     # os.path, unlike pathlib, answers for names that the file system cannot even look up.
     if os.path.exists(folder):
         if not os.path.isdir(folder):
-            raise cannot(folder, "is a file, so no folder can be made there.", "Name a folder.")
+            raise cannot(folder, say.FOLDER_NOT_MADE())
         for name, content in files.items():
             _write(folder / name, content, lasting)
         return folder
@@ -174,7 +174,7 @@ def write_folder(folder: Path, files: Mapping[str, str | bytes], lasting: bool =
     except CampaignError as error:
         # The folder beside is gone by the time that this is read: name the file as it would have been.
         found = error.finding
-        raise cannot(folder / Path(found.file).name, found.message, found.mend) from error
+        raise error.of(folder / Path(found.file).name) from error
     finally:
         if beside is not None and beside.exists():
             shutil.rmtree(beside, ignore_errors=True)

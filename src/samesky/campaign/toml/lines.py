@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from functools import lru_cache
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.toml.section import FILE
 
@@ -188,7 +189,6 @@ def _end_of_value(lines: list[str], row: int) -> int:
             return end
     raise cannot(
         FILE,
-        f"the value that begins here runs over more than {MOST_LINES} lines.",
-        "Write each value on one line.",
+        say.TOML_VALUE_TOO_LONG(most_lines=MOST_LINES),
         row + 1,
     )

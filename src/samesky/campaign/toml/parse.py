@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.toml.section import FILE
 
@@ -23,14 +24,12 @@ SHOWN = 120
 def parsed(text: str) -> dict[str, object]:
     """The file's tables and entries; CampaignError with the line where they cannot be read."""
     if len(text) > LONGEST:
-        message = f"the file holds {len(text)} characters, {LONGEST} at the most."
-        raise cannot(FILE, message, "Keep to the tables of the template; notes go into a file of their own.")
+        raise cannot(FILE, say.TOML_TOO_LONG(count=len(text), longest=LONGEST))
     lines = text.splitlines()
     if deep := next((row for row, line in enumerate(lines, start=1) if line.count(".") > MOST_DOTS), None):
-        message = f"the line holds {lines[deep - 1].count('.')} dots, {MOST_DOTS} at the most."
-        raise cannot(FILE, message, "Keep to the tables of the template; long text goes over several lines.", deep)
+        raise cannot(FILE, say.TOML_TOO_MANY_DOTS(count=lines[deep - 1].count("."), most_dots=MOST_DOTS), deep)
     if endless := next((row for row, line in enumerate(lines, start=1) if _ENDLESS.search(line)), None):
-        raise cannot(FILE, "a number has too many digits.", "Write it as it was read.", endless)
+        raise cannot(FILE, say.TOML_ENDLESS_NUMBER(), endless)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -40,16 +39,14 @@ def parsed(text: str) -> dict[str, object]:
         reason = str(error).partition(" (at")[0]
         raise cannot(
             FILE,
-            f"the line cannot be read ({_short(reason)}): {_short(line)}",
-            'An entry is written name = "text" or name = 2.5; text, and numbers with a unit, go in quotes; '
-            "a name or a table stands once.",
+            say.TOML_UNREADABLE_LINE(reason=_short(reason), line=_short(line)),
             row,
         ) from None
     except ValueError:
         # Python itself refuses to read a whole number of more than some thousand digits.
-        raise cannot(FILE, "a number has too many digits.", "Write it as it was read.") from None
+        raise cannot(FILE, say.TOML_ENDLESS_NUMBER()) from None
     except RecursionError:
-        raise cannot(FILE, "tables or lists are nested too deeply.", "Keep to the tables of the template.") from None
+        raise cannot(FILE, say.TOML_TOO_DEEP()) from None
 
 
 def _short(text: str) -> str:

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from samesky import units
+from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.phrases import a_dimension, between, sample_of, spelled, unit_of
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import briefly, did_you_mean, listed, nearest, one_line, plain_name, quoted
 from samesky.spellings import BARE
@@ -56,7 +58,7 @@ class Section:
         for key, value in data.items():
             name = plain_name(key)
             if name in self._values:
-                self.error(name, f"stands here twice, as {self._spelling[name]!r} and {key!r}.", "Keep one of them.")
+                self.error(name, say.ENTRY_TWICE(spelling=self._spelling[name], key=key))
             else:
                 self._values[name] = value
                 self._spelling[name] = key
@@ -70,22 +72,22 @@ class Section:
         """The names in this table as written, in the file's order."""
         return [self._spelling[name] for name in self._values]
 
-    def error(self, name: str | None, message: str, mend: str) -> None:
+    def error(self, name: str | None, said: Said) -> None:
         """Add an error about an entry of this table, or about the table itself."""
-        self._find("error", name, message, mend)
+        self._find("error", name, said)
 
-    def warning(self, name: str | None, message: str, mend: str) -> None:
+    def warning(self, name: str | None, said: Said) -> None:
         """Add a warning about an entry of this table, or about the table itself."""
-        self._find("warning", name, message, mend)
+        self._find("warning", name, said)
 
-    def _find(self, kind: str, name: str | None, message: str, mend: str) -> None:
+    def _find(self, kind: str, name: str | None, said: Said) -> None:
         table = f"[{'.'.join(self.path)}]" if self.path else ""
         where = " ".join(part for part in (table, name) if part) or None
         key = (*self.path, self._spelling.get(name, name)) if name is not None else self.path
         row = self._lines.get(
             tuple(plain_name(part) for part in key), self._lines.get(tuple(map(plain_name, self.path)))
         )
-        self._findings.append(Finding(kind, FILE, message, mend, row, where))
+        self._findings.append(Finding(kind, FILE, said, row, where))
 
     def missing(self, name: str, mend: str) -> None:
         """Note that an entry is absent: :meth:`report_unknown` says so, unless an unknown name is meant for it."""
@@ -105,7 +107,7 @@ class Section:
         if value is None:
             return default
         if not isinstance(value, str):
-            self.error(name, f"found {quoted(value)}, expected text.", f'Put it in quotes: "{value}".')
+            self.error(name, say.ENTRY_NO_TEXT(value=quoted(value), value2=value))
             return default
         return one_line(value.strip())
 
@@ -117,8 +119,11 @@ class Section:
             return value.casefold()
         self.error(
             name,
-            f"found {quoted(value)}, expected {listed([repr(option) for option in options], 'or')}.",
-            did_you_mean(value, options, "Write one of these."),
+            say.ENTRY_NOT_OF_A_LIST(
+                value=quoted(value),
+                option=listed([repr(option) for option in options], "or"),
+                hint=did_you_mean(value, options, "Write one of these."),
+            ),
         )
         return default
 
@@ -127,7 +132,7 @@ class Section:
         value = self.raw(name)
         if value is None or isinstance(value, bool):
             return value
-        self.error(name, f"found {quoted(value)}, expected true or false.", "Write true or false without quotes.")
+        self.error(name, say.ENTRY_NO_FLAG(value=quoted(value)))
         return None
 
     def number(self, name: str, low: float | None = None, high: float | None = None) -> float | None:
@@ -142,12 +147,10 @@ class Section:
             if found - found != 0.0:
                 raise ValueError
         except (TypeError, ValueError, OverflowError):
-            self.error(
-                name, f"found {quoted(value)}, expected a number without a unit.", "Write a number, such as 2.43."
-            )
+            self.error(name, say.ENTRY_NOT_A_NUMBER(value=quoted(value)))
             return None
         if (low is not None and found < low) or (high is not None and found > high):
-            self.error(name, f"found {found:g}, expected {between(low, high)}.", "Check the number.")
+            self.error(name, say.ENTRY_NUMBER_OUT_OF_BOUNDS(found=found, bounds=between(low, high)))
             return None
         return found
 
@@ -185,15 +188,15 @@ class Section:
         if not isinstance(value, str):
             self.error(
                 name,
-                f"found {quoted(value)}, expected {a_dimension(dimension)} with its unit, in quotes.",
-                f"For example: {self._sample(name, dimension)}",
+                say.ENTRY_NO_QUANTITY(
+                    value=quoted(value), dimension=a_dimension(dimension), sample=self._sample(name, dimension)
+                ),
             )
             return None
         if not value.strip():
             self.error(
                 name,
-                f"is blank, expected {a_dimension(dimension)} with its unit.",
-                f"Fill it in, for example: {self._sample(name, dimension)}",
+                say.ENTRY_BLANK(dimension=a_dimension(dimension), sample=self._sample(name, dimension)),
             )
             return None
         try:
@@ -203,7 +206,7 @@ class Section:
                 volume = self._quantity(name, value, "volume")
                 return None if volume is None else volume * density
             self.error(
-                name, f"found {quoted(value)}: {briefly(error)}.", f"For example: {self._sample(name, dimension)}"
+                name, say.ENTRY_UNIT(value=quoted(value), error=briefly(error), sample=self._sample(name, dimension))
             )
             return None
         if (low is not None and found < low) or (high is not None and found > high):
@@ -211,7 +214,7 @@ class Section:
             unit = (BARE.get(dimension) or "1") if unit == "1" else unit
             ends = [None if bound is None else units.from_si(bound, unit, dimension) for bound in (low, high)]
             bounds = between(ends[0], ends[1], unit)
-            self.error(name, f"found {quoted(value)}, expected {bounds}.", "Check the number and its unit.")
+            self.error(name, say.ENTRY_OUT_OF_BOUNDS(value=quoted(value), bounds=bounds))
             return None
         self._written[".".join((*map(plain_name, self.path), name))] = unit_of(value)
         return found
@@ -223,13 +226,16 @@ class Section:
             if len(value) != 2:
                 self.error(
                     name,
-                    f"found a list of {len(value)}, expected two: the lowest and the highest.",
-                    f"For example: {spelled(name)} = [{self._sample(name, dimension).rpartition(' = ')[2]}, …]",
+                    say.ENTRY_NO_PAIR(
+                        count=len(value),
+                        name=spelled(name),
+                        rpartition=self._sample(name, dimension).rpartition(" = ")[2],
+                    ),
                 )
                 return None, None
             low, high = (self._quantity(name, part, dimension, density=density) for part in value)
             if low is not None and high is not None and low > high:
-                self.error(name, "the lowest is above the highest.", "Turn them round.")
+                self.error(name, say.ENTRY_BOUNDS_TURNED_ROUND())
             return low, high
         return None, (None if value is None else self._quantity(name, value, dimension, density=density))
 
@@ -246,7 +252,7 @@ class Section:
         value = self.raw(name)
         spelling = self._spelling.get(name, name)
         if value is not None and not isinstance(value, dict):
-            self.error(name, f"found {quoted(value)}, expected a table.", f"Begin it with a line [{spelling}].")
+            self.error(name, say.ENTRY_NO_SECTION(value=quoted(value), spelling=spelling))
             value = None
         return Section(value or {}, (*self.path, spelling), self._lines, self._findings, self._example, self._written)
 
@@ -260,10 +266,13 @@ class Section:
             else:
                 strays.append(key)
         if strays:
-            message = (
-                f"{'stands' if len(strays) == 1 else f'and {len(strays) - 1} more stand'} in a table without a name."
+            around.error(
+                strays[0],
+                say.ENTRY_OUTSIDE_TABLES(
+                    what="stands" if len(strays) == 1 else f"and {len(strays) - 1} more stand",
+                    path=".".join(around.path),
+                ),
             )
-            around.error(strays[0], message, f"Begin the table with [{'.'.join(around.path)}.NAME].")
         return found
 
     def report_unknown(self, known: Iterable[str] = ()) -> None:
@@ -274,8 +283,13 @@ class Section:
         for name in unused:
             near = nearest(name, offers)
             self._missing.pop(near or "", None)
-            mend = f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, names))}."
             what = "table" if isinstance(self._values[name], dict) else "entry"
-            self.error(name, f"is no {what} that is known here.", mend)
+            self.error(
+                name,
+                say.ENTRY_UNKNOWN(
+                    what=what,
+                    what2=f"Did you mean {spelled(near)!r}?" if near else f"Known here: {listed(map(spelled, names))}.",
+                ),
+            )
         for name, mend in self._missing.items():
-            self.error(name, "is missing.", mend)
+            self.error(name, say.ENTRY_MISSING(mend=mend))

@@ -18,9 +18,10 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.files import named
-from samesky.campaign.reading.film_file import HOW, FilmedRolls
+from samesky.campaign.reading.film_file import FilmedRolls
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.section import FILE
+from samesky.evidence import catalogue as say
 from samesky.evidence.film.put import FilmedRun, filled_text, rows_by_run
 from samesky.evidence.film.sources import assumed, own_uncertainty, stated
 from samesky.evidence.proposal import ProposedRow
@@ -154,18 +155,17 @@ def ready(campaign: Campaign) -> FilmedRolls:
         if finding.kind == "error" and finding.file in (FILE, file) and not _of_the_runs(finding):
             raise CampaignError(finding)
     if not wanted(campaign):
-        mend = "Ask for [measure.takeoff_roll], or for a free measure time_to_lift_off in s or speed_between_markers."
-        raise cannot(FILE, "asks for nothing that a film of rolls can give.", mend)
+        raise cannot(FILE, say.FILM_NOTHING_ASKED())
     if campaign.film is not None and campaign.film.setup is None:
-        raise cannot(FILE, "it is not said how the rolls were filmed.", HOW, column="[film]")
+        raise cannot(FILE, say.FILM_NOT_DESCRIBED(), column="[film]")
     if campaign.film is None:
-        raise cannot(file, "no filmed roll is written down.", "Begin its table: samesky film DIR --begin")
+        raise cannot(file, say.FILM_NONE())
     return campaign.film
 
 
 def _of_the_runs(finding: Finding) -> bool:
     """That nothing was flown yet is no fault of the settings."""
-    return finding.message.startswith("nothing flown yet")
+    return finding.code in ("campaign.nothing-flown", "campaign.all-planned")
 
 
 def _told(
@@ -237,14 +237,9 @@ def _hand(campaign: Campaign, one: FilmedRun) -> float:
 def _doubt(campaign: Campaign, one: FilmedRun) -> Finding:
     gap, allowed = abs(one.reading - one.value), APART * np.hypot(one.uncertainty, _hand(campaign, one))
     shown = [units.show(float(size), one.unit, one.measure.dimension) for size in (gap, allowed)]
-    message = (
-        f"run {one.run}: the reading differs from the film ({one.text} {one.unit}) by {shown[0]}, more than {APART:g} "
-        f"standard uncertainties of both together ({shown[1]}). The reading stays."
-    )
-    if np.isnan(gap):
-        message = f"run {one.run}: the cell holds no number, and the film gives {one.text} {one.unit}. The cell stays."
-    mend = "Look at the frames, and at what was written by hand; empty the cell if the film is to fill it."
-    return Finding("warning", one.file, message, mend, one.row, one.column)
+    facts = {"run": one.run, "film": f"{one.text} {one.unit}", "gap": shown[0], "apart": APART, "allowed": shown[1]}
+    sentence = say.FILM_CELL_NO_NUMBER if np.isnan(gap) else say.FILM_READING_APART
+    return Finding("warning", one.file, sentence(**facts), one.row, one.column)
 
 
 def _stays(one: FilmedRun) -> str:

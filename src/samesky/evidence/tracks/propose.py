@@ -18,6 +18,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import did_you_mean, listed, plain_name, quoted
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.section import FILE
+from samesky.evidence import catalogue as say
 from samesky.evidence.day_air import DayAir
 from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
@@ -86,7 +87,7 @@ class Proposal:
         stated otherwise.
         """
         if not self.rows:
-            raise cannot("the track", f"gives no row: {self.found.reason}.", "Say which times are meant.")
+            raise cannot("the track", say.TRACK_NO_ROW(reason=self.found.reason))
         rows = with_rows(campaign, self.measure, self.headers, self.rows, self.runs, self.places)
         tables = to_append(campaign.toml, campaign.sources, self.sources)
         return ({FILE: with_tables(campaign.toml, tables)} if tables else {}) | {self.file: rows}
@@ -145,7 +146,7 @@ def propose(
     file = run_file(campaign, MEASURES[name])
     part = fixes if between is None else fixes.between(*between)
     if not len(part):
-        raise cannot(fixes.source, "has no fixes between these times.", _span(fixes, utc_offset_hours))
+        raise cannot(fixes.source, say.TRACK_NO_FIXES(span=_span(fixes, utc_offset_hours)))
     part, notes = _with_heights(part)
     by_satellite = part.heights()[1] == "satellite altitude" and not np.isnan(part.altitude).all()
     speed = touch_down_speed if name == "landing_roll" else lift_off_speed
@@ -157,7 +158,7 @@ def propose(
         try:
             part = replace(part, pressure_altitude=air.pressure_altitude(part.altitude))
         except ValueError as error:
-            raise cannot(fixes.source, f"{error}.", "Check the heights of the track, and oat.") from None
+            raise cannot(fixes.source, say.TRACK_HEIGHTS(error=error)) from None
     found, runs, made = runs_of(asked, part, air)
     made, kept = not_below_hands(campaign, file, made)
     into = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
@@ -214,11 +215,14 @@ def _measure(campaign: Campaign, measure: str) -> str:
     if name is None:
         raise cannot(
             "a track",
-            f"gives no {quoted(measure)}; it can give {listed(MEASURED, 'or')}.",
-            did_you_mean(measure, MEASURED, "Name one of these."),
+            say.TRACK_NO_SUCH_MEASURE(
+                measure=quoted(measure),
+                measured=listed(MEASURED, "or"),
+                hint=did_you_mean(measure, MEASURED, "Name one of these."),
+            ),
         )
     if name not in campaign.asked:
-        raise cannot(FILE, f"has no [measure.{name}].", "Add that table first: what matters is fixed before flying.")
+        raise cannot(FILE, say.TRACK_MEASURE_NOT_ASKED(name=name))
     return name
 
 
@@ -230,9 +234,11 @@ def _configuration(campaign: Campaign, configuration: str) -> str:
         labels = ", ".join(f"{key} ({one.label})" for key, one in known.items())
         raise cannot(
             FILE,
-            f"has no configuration {quoted(configuration)}.",
-            did_you_mean(
-                configuration, known, f"It has {labels or 'none: add [configuration.A] and [configuration.B]'}."
+            say.TRACK_NO_SUCH_CONFIGURATION(
+                configuration=quoted(configuration),
+                hint=did_you_mean(
+                    configuration, known, f"It has {labels or 'none: add [configuration.A] and [configuration.B]'}."
+                ),
             ),
         )
     return key

@@ -8,6 +8,7 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.unflown import unflown_places
+from samesky.evidence import catalogue as say
 from samesky.evidence.fill_planned import filled, moment_of
 from samesky.evidence.run_file import RunFile, run_file, with_row
 from samesky.evidence.tracks.runs import TrackRun
@@ -37,12 +38,11 @@ def with_rows(
         elif not file.fresh and plain_name(file.header(name)) != plain_name(cell):
             raise cannot(
                 file.name,
-                f"its header {file.header(name)!r} is no longer {cell!r}, for which the rows were made.",
-                "Look for the runs again.",
+                say.PUT_HEADER_CHANGED(header=file.header(name), cell=cell),
             )
     waiting = set(unflown_places(grid, list(file.known().values())))
     if not waiting.issuperset(places):
-        raise cannot(file.name, "a planned row that was to be filled is none any more.", "Look for the runs again.")
+        raise cannot(file.name, say.PUT_PLANNED_ROW_GONE())
     for row, run, place in zip(rows, runs, places or (None,) * len(rows), strict=True):
         moments = _moments(RunFile(file.measure, file.name, grid, False), day)
         own = moment_of(row, day)
@@ -51,8 +51,7 @@ def with_rows(
         if twin is not None:
             raise cannot(
                 file.name,
-                f"a run within the one that began at {row['clock']} on {row.get('date') or day} is there already.",
-                "Nothing was added twice. Delete that row first if the track is to take its place.",
+                say.PUT_RUN_THERE_ALREADY(the_row=row["clock"], get=row.get("date") or day),
                 grid.numbers()[1][twin],
             )
         if place is not None:

@@ -15,6 +15,7 @@ from samesky.campaign.reading.assemble import in_flown_order
 from samesky.campaign.reading.unflown import unflown_places
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.parse import parsed
+from samesky.evidence import catalogue as say
 from samesky.evidence.fill_planned import Filling, filling
 from samesky.evidence.run_file import RunFile
 from samesky.evidence.stated_sources import Stated, largest_stated, table_of
@@ -169,8 +170,7 @@ def _installation(campaign: Campaign, file: RunFile, key: str, begin: datetime) 
     if len(fits) != 1 or first is None:
         raise cannot(
             file.name,
-            f"its runs count installations, and the runs before and after {begin:%H:%M} do not say which this is.",
-            "Say which: --installation NUMBER.",
+            say.TRACK_INSTALLATION_UNKNOWN(begin=begin),
             column="installation",
         )
     return fits.pop()

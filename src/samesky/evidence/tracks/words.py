@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from samesky import units
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import listed, plain_name, quoted
+from samesky.evidence import catalogue as say
 from samesky.instruments.tracks import Estimate
 
 #: What means something for some measures alone.
@@ -47,22 +48,28 @@ def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str
     for own, names in OWN.items():
         if any(said.get(one) is not None for one in own) and plain_name(measure) not in map(plain_name, names):
             belongs = "belong" if len(own) > 1 else "belongs"
-            message = f"{belongs} to {listed(names)}, and {called['measure']} is {measure}."
-            raise cannot(" and ".join(called[one] for one in own), message, "Leave it out.")
+            raise cannot(
+                " and ".join(called[one] for one in own),
+                say.TRACK_NOT_OF_MEASURE(
+                    belongs=belongs, names=listed(names), called=called["measure"], measure=measure
+                ),
+            )
     for low, high, needed in (
-        ("bottom", "top", "Give both heights of the band, or neither."),
-        ("first_speed", "second_speed", "Give both ground speeds, or neither."),
+        ("bottom", "top", say.TRACK_HALF_A_BAND),
+        ("first_speed", "second_speed", say.TRACK_ONE_SPEED),
     ):
         if (said.get(low) is None) != (said.get(high) is None):
-            raise cannot(f"{called[low]} and {called[high]}", "only one of them is given.", needed)
+            raise cannot(f"{called[low]} and {called[high]}", needed())
     found: dict[str, object] = {name: _value(name, said, called) for name in ("oat", "qnh")}
     found["legs"] = said.get("legs")
     for key, low, high in (("band", "bottom", "top"), ("marks", "first_speed", "second_speed")):
         if said.get(low) is not None:
             ends = _value(low, said, called), _value(high, said, called)
             if not ends[0] < ends[1]:
-                message = f"{quoted(said[high])} is not above {called[low]} {quoted(said[low])}."
-                raise cannot(called[high], message, "Turn the two round.")
+                raise cannot(
+                    called[high],
+                    say.TRACK_BAND_TURNED_ROUND(said=quoted(said[high]), called=called[low], said2=quoted(said[low])),
+                )
             found[key] = ends
     for name, known in KNOWN.items():
         if said.get(name) is not None:
@@ -78,9 +85,7 @@ def _value(name: str, said: Mapping[str, str | int | None], called: Mapping[str,
     try:
         value = units.parse(str(text), dimension)
     except units.UnitError as error:
-        mend = f'Write it with its unit, such as "{SAMPLES[dimension]}".'
-        raise cannot(called[name], f"{error}.", mend) from None
+        raise cannot(called[name], say.TRACK_UNIT(error=error, sample=SAMPLES[dimension])) from None
     if not low <= value <= high:
-        message = f"found {quoted(text)}, which is hard to believe."
-        raise cannot(called[name], message, "Check the number and its unit.")
+        raise cannot(called[name], say.TRACK_NOT_BELIEVABLE(text=quoted(text)))
     return value

@@ -23,6 +23,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.files import is_table, stem_of
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.toml.section import FILE
+from samesky.evidence import catalogue as say
 from samesky.evidence.proposal import ProposedRow, changed_meanwhile
 from samesky.evidence.weather.rows import TOLD, WeatherRows, on_the_ground, weather_rows
 from samesky.evidence.weather.sources import OWN, Filled, own_uncertainty, sources_text
@@ -120,7 +121,7 @@ def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, h
     """
     tables = _tables(campaign)
     if not OFFSETS[0] <= utc_offset_hours <= OFFSETS[1]:
-        raise cannot("UTC offset", f"found {utc_offset_hours:g} h, expected -12 to 14.", "UTC is 0; +02:00 is 2.")
+        raise cannot("UTC offset", say.WEATHER_OFFSET_OUT_OF_BOUNDS(utc_offset_hours=utc_offset_hours))
     times = {rows.file: rows.local - 3600.0 * utc_offset_hours for rows in tables}
     reports = reports_near(reports_text, np.concatenate(list(times.values())))
     if campaign.air_reading.wind_height is not None:
@@ -168,10 +169,7 @@ def _tables(campaign: Campaign) -> list[WeatherRows]:
             found.append(weather_rows(campaign, file, measure))
     found = [rows for rows in found if rows is not None]
     if not found:
-        message = "no run on the ground: a report holds for take-off and landing rolls and for static pulls."
-        raise cannot(
-            campaign.folder or "the campaign", message, "Fill in date, clock and what was measured of each run first."
-        )
+        raise cannot(campaign.folder or "the campaign", say.WEATHER_NO_RUN())
     return found
 
 
@@ -246,13 +244,22 @@ def _apart(campaign: Campaign, rows: WeatherRows, name: str, value: np.ndarray, 
     dimension = rows.columns[name].dimension
     kind = "temperature difference" if dimension == "temperature" else dimension
     named = f"run{'s' if where.size > 1 else ''} {listed([rows.runs[index] for index in where])}"
-    message = (
-        f"{named}: the reading differs from the report by {units.show(float(gap[worst]), rows.unit[name], kind)} "
-        f"(run {rows.runs[worst]}), more than {APART:g} standard uncertainties of both together "
-        f"({units.show(float(allowed[worst]), rows.unit[name], kind)}). The reading stays."
-    )
-    mend = f"Check the reading, the clock and the offset from UTC; or state in [instrument] what {OWN[name]} is worth."
-    return [Finding("warning", rows.file, message, mend, int(rows.rows[where[0]]), name)]
+    return [
+        Finding(
+            "warning",
+            rows.file,
+            say.WEATHER_READING_APART(
+                named=named,
+                gap=units.show(float(gap[worst]), rows.unit[name], kind),
+                run=rows.runs[worst],
+                apart=APART,
+                allowed=units.show(float(allowed[worst]), rows.unit[name], kind),
+                own=OWN[name],
+            ),
+            int(rows.rows[where[0]]),
+            name,
+        )
+    ]
 
 
 def _notes(reports: Sequence[Report], filled: Sequence[Filled], heights: Heights, share: float) -> tuple[str, ...]:

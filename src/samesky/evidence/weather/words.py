@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from samesky.campaign.messages.errors import cannot
+from samesky.evidence import catalogue as say
 from samesky.evidence.weather.rows import WeatherRows
 from samesky.instruments.weather_between import HOUR, Weather, weather_at
 from samesky.instruments.weather_report import Report, ReportError, read_reports, wind_at_height
@@ -38,7 +39,7 @@ class Heights:
         try:
             return float(wind_at_height(1.0, self.wing, self.roughness, self.anemometer))
         except ValueError as error:
-            raise cannot("wing height", f"found {self.wing:g} m: {error}.", "About 1 to 2.5 m is usual.") from None
+            raise cannot("wing height", say.WEATHER_WING_HEIGHT(wing=self.wing, error=error)) from None
 
 
 def reports_near(text: str, times: np.ndarray) -> list[Report]:
@@ -54,18 +55,15 @@ def reports_near(text: str, times: np.ndarray) -> list[Report]:
                 before = found.setdefault(report.text, report)
                 if before.time != report.time and max(_gap(before, times), _gap(report, times)) <= 8 * OLDEST:
                     # Two months with runs on this day: whose weather it is cannot be told.
-                    message = f"the report {report.text[:40]!r} may be of either month: both have runs on its day."
-                    raise cannot(REPORTS, message, "Fill in one of the two days by hand.")
+                    raise cannot(REPORTS, say.WEATHER_EITHER_MONTH(text=report.text[:40]))
                 if _gap(report, times) < _gap(before, times):
                     found[report.text] = report
     except ReportError as error:
-        raise cannot(REPORTS, f"{error}.", "Nothing was changed. Paste the reports of one aerodrome.") from None
+        raise cannot(REPORTS, say.WEATHER_UNREADABLE(error=error)) from None
     reports = sorted(found.values(), key=lambda report: report.time)
     nearest = min(_gap(report, times) for report in reports)
     if nearest > OLDEST:
-        message = f"the report nearest to any run is {how_long(nearest)} away from it."
-        mend = "Paste the reports of the hours of flying; check the dates of the runs and the offset from UTC."
-        raise cannot(REPORTS, message, mend)
+        raise cannot(REPORTS, say.WEATHER_TOO_FAR(how_long=how_long(nearest)))
     return reports
 
 

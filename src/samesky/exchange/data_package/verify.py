@@ -13,15 +13,18 @@ import re
 import stat
 import unicodedata
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from itertools import zip_longest
 from pathlib import Path
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import listed, one_line, quoted
 from samesky.campaign.tables import cells
 from samesky.campaign.tables.source_text import LARGEST, decode
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 from samesky.exchange.data_package.describe import belonging, columns_for, measures_of
 from samesky.exchange.data_package.schema import header_names
 from samesky.exchange.own_files import DESCRIPTION, own_files
@@ -64,40 +67,40 @@ def verify(folder: Path | str) -> list[Finding]:
         described |= _verified(folder, number, resource, measures, names, described, findings)
     kept, _ = belonging(own)
     for name in sorted(set(kept) - described - {DESCRIPTION}):
-        findings.append(Finding("warning", one_line(name), f"the file is not described in {DESCRIPTION}.", PACK_AGAIN))
+        findings.append(Finding("warning", one_line(name), say.PACKAGE_FILE_NOT_DESCRIBED(description=DESCRIPTION)))
     return findings
 
 
 def _resources(folder: Path, findings: list[Finding]) -> list[object] | None:
     """The resources of the description, None where there is no telling them; what is wrong goes to ``findings``."""
 
-    def refuse(message: str, mend: str = "Pack the campaign again, or delete the file.") -> None:
-        findings.append(Finding("error", DESCRIPTION, message, mend))
+    def refuse(said: Said) -> None:
+        findings.append(Finding("error", DESCRIPTION, said))
 
     try:
         about = os.lstat(folder / DESCRIPTION)
         if not stat.S_ISREG(about.st_mode):
-            return refuse("it is a link, a folder or a device; it was not opened.")
+            return refuse(say.PACKAGE_LINK())
         if about.st_size > LARGEST_DESCRIPTION:
-            return refuse(f"the description is {about.st_size / 1e6:.3g} MB, expected some kilobytes.")
+            return refuse(say.PACKAGE_TOO_LARGE(st_size=about.st_size / 1000000.0))
         said = json.loads((folder / DESCRIPTION).read_bytes().decode("utf-8-sig"), parse_constant=_no_constant)
     except OSError as error:
-        return refuse(f"the file cannot be read ({error.strerror or error}).", "Check that you may open it.")
+        return refuse(say.PACKAGE_FILE_NOT_READ(reason=error.strerror or error))
     except UnicodeDecodeError:
-        return refuse("the file is not text in UTF-8, as JSON is.")
+        return refuse(say.PACKAGE_NO_TEXT())
     except json.JSONDecodeError as error:
-        return refuse(f"it is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.")
+        return refuse(say.PACKAGE_NO_JSON(msg=error.msg, lineno=error.lineno, colno=error.colno))
     except RecursionError:
-        return refuse("lists or objects are nested too deeply.")
+        return refuse(say.PACKAGE_TOO_DEEP())
     except ValueError as error:
-        return refuse(f"it is not JSON: {error}.")
+        return refuse(say.PACKAGE_NO_JSON_VALUE(error=error))
     if not isinstance(said, dict):
-        return refuse(f"found {_a(said)}, expected an object with 'resources'.")
+        return refuse(say.PACKAGE_NO_OBJECT(said=_a(said)))
     resources = said.get("resources")
     if not isinstance(resources, list) or not resources:
-        return refuse(f"'resources' is {_a(resources)}, expected a list of one resource a file.")
+        return refuse(say.PACKAGE_NO_LIST(resources=_a(resources)))
     if len(resources) > MOST_RESOURCES:
-        return refuse(f"'resources' lists {len(resources)} files, expected one a measure and a few words.")
+        return refuse(say.PACKAGE_TOO_MANY(count=len(resources)))
     return resources
 
 
@@ -129,29 +132,30 @@ def _verified(
     ``names`` are those of the resources before, ``seen`` their paths, which are not read again.
     """
 
-    def error(message: str, mend: str = "Pack the campaign again, or delete the file.") -> None:
-        findings.append(Finding("error", DESCRIPTION, f"resource {number}: {message}", mend))
+    def error(said: Said) -> None:
+        found = replace(said, message=f"resource {number}: {said.message}")
+        findings.append(Finding("error", DESCRIPTION, found))
 
     if not isinstance(resource, dict):
-        error(f"found {_a(resource)}, expected an object.")
+        error(say.PACKAGE_RESOURCE_NO_OBJECT(resource=_a(resource)))
         return set()
     if "data" in resource and "path" not in resource:
         return set()  # which the standard allows: the data stand in the description itself, and no file does
     paths = resource.get("path")
     paths = [paths] if isinstance(paths, str) else paths
     if not isinstance(paths, list) or not paths or not all(isinstance(path, str) for path in paths):
-        error(f"'path' is {_a(resource.get('path'))}, expected the name of a file.")
+        error(say.PACKAGE_PATH_MISSING(get=_a(resource.get("path"))))
         return set()
     if not isinstance(resource.get("name"), str) or not resource["name"]:
-        error(f"'name' is {_a(resource.get('name'))}, expected a name.")
+        error(say.PACKAGE_NAME_MISSING(get=_a(resource.get("name"))))
     elif resource["name"] in names:
-        error(f"'name' is {quoted(resource['name'])}, as of another resource; expected one of its own.")
+        error(say.PACKAGE_NAME_TWICE(resource=quoted(resource["name"])))
     else:
         names.add(resource["name"])
     for path in paths:
         wrong = _leads_elsewhere(folder, path)
         if wrong:
-            error(f"'path' is {quoted(path)}, which {wrong}; it was not opened.", "Describe files of this folder only.")
+            error(say.PACKAGE_PATH_ELSEWHERE(path=quoted(path), wrong=wrong))
         elif path not in seen:
             # Size and hash of several files are those of all in one, which nothing here can tell apart.
             _held_against(folder, path, resource if len(paths) == 1 else {}, measures, error, findings)
@@ -181,39 +185,39 @@ def _leads_elsewhere(folder: Path, path: str) -> str:
 def _held_against(folder: Path, path: str, resource: Mapping[str, object], measures, error, findings) -> None:
     """Compare one file with the size, the hash and the header that its resource gives."""
 
-    def doubt(message: str, mend: str = PACK_AGAIN) -> None:
-        findings.append(Finding("warning", one_line(path), message, mend))
+    def doubt(said: Said) -> None:
+        findings.append(Finding("warning", one_line(path), said))
 
     size, told, schema = (resource.get(key) for key in ("bytes", "hash", "schema"))
     if size is not None and (isinstance(size, bool) or not isinstance(size, int) or size < 0):
-        error(f"'bytes' is {_a(size)}, expected the size of {quoted(path)}.")
+        error(say.PACKAGE_BYTES(size=_a(size), path=quoted(path)))
         size = None
     algorithm, digest = _hash(told)
     if told is not None and not digest:
-        error(f"'hash' is {_a(told)}, expected a hash such as sha256:… of one of {listed(HASHES, 'or')}.")
+        error(say.PACKAGE_HASH(told=_a(told), hashes=listed(HASHES, "or")))
     fields = _field_names(schema)
     if isinstance(schema, dict) and fields is None:
-        error("'schema' has no list of 'fields' with a name each.")
+        error(say.PACKAGE_SCHEMA())
     if not os.path.isfile(folder / path):
-        doubt(f"the file is described in {DESCRIPTION}, and is not there.")
+        doubt(say.PACKAGE_FILE_GONE(description=DESCRIPTION))
         return
     try:
         content = _content(folder / path)
     except OSError as wrong:
-        doubt(f"the file cannot be read ({wrong.strerror or wrong}).", "Check that you may open it.")
+        doubt(say.PACKAGE_FILE_NOT_READ(reason=wrong.strerror or wrong))
         return
     if content is None:
-        doubt(f"the file is larger than {LARGEST / 1e6:.3g} MB; it was not held against {DESCRIPTION}.", "")
+        doubt(say.PACKAGE_FILE_TOO_LARGE_TO_HOLD(largest=LARGEST / 1000000.0, description=DESCRIPTION))
         return
     differs = digest and hashlib.new(algorithm, content, usedforsecurity=False).hexdigest() != digest.casefold()
     if differs or size not in (None, len(content)):
-        doubt(f"the file has changed since {DESCRIPTION} was written.")
+        doubt(say.PACKAGE_FILE_CHANGED(description=DESCRIPTION))
     if fields is not None and path.casefold().endswith(".csv"):
         text, _ = decode(content, path)
         header = None if text is None else header_names(text, path, columns_for(path, measures))
         told_names = [cells.words(one) for one in fields]
         if header is not None and told_names != header:
-            doubt(f"its columns are not those of its 'schema': {_first_apart(header, told_names)}.")
+            doubt(say.PACKAGE_COLUMNS_DIFFER(first_apart=_first_apart(header, told_names)))
 
 
 def _content(path: Path) -> bytes | None:

@@ -15,6 +15,7 @@ from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.toml.parse import parsed
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 from samesky.exchange.workbook.cells import decoded, spoken
 from samesky.exchange.workbook.open import Sheet
 from samesky.exchange.workbook.sheets import CAMPAIGN, EMPTY, REMARKS, path_of
@@ -30,7 +31,7 @@ def files_of(sheets: Sequence[Sheet], file: str) -> dict[str, str]:
     """The files of the campaign by name; see :func:`samesky.exchange.workbook.workbook.read_workbook`."""
     filled = {plain_name(sheet.name): sheet for sheet in sheets if sheet.cells}
     if not filled:
-        raise cannot(file, "every sheet is blank.", "Fill in the sheet of a measure, one row a run.")
+        raise cannot(file, say.WORKBOOK_BLANK())
     remarks = _remarks(filled.get(REMARKS))
     found = {}
     if CAMPAIGN in filled:
@@ -47,8 +48,7 @@ def _file_stem(sheet: Sheet) -> str:
     if not re.fullmatch(r"[^\W_][\w -]*", sheet.name) or sheet.name != sheet.name.strip():
         raise cannot(
             f"{sheet.file}, sheet {quoted(sheet.name)}",
-            "has a name that no file of runs can have; expected letters, digits, _ - and spaces.",
-            "Name the sheet as its measure, such as takeoff_roll.",
+            say.WORKBOOK_SHEET_NAME(),
         )
     return sheet.name
 
@@ -74,12 +74,10 @@ def _grid(sheet: Sheet, lines: Sequence[str]) -> Grid:
     marked = {row for row in rows if _is_remark(sheet, row)}
     body = [row for row in rows if row not in marked]
     if not body:
-        raise cannot(f"{sheet.file}, sheet {quoted(sheet.name)}", "has no header.", "Its first row names the columns.")
+        raise cannot(f"{sheet.file}, sheet {quoted(sheet.name)}", say.WORKBOOK_NO_HEADER())
     top, last = body[0], body[-1]
     if last - top + 1 - len(marked) > MOST_ROWS or len(marked) > MOST_ROWS:
-        message = f"the sheet reaches down to row {last}; it may have at most {MOST_ROWS} rows."
-        mend = "Write one row a run, without gaps; recordings belong elsewhere."
-        raise sheet.wrong(last, rows[last][0], message, mend)
+        raise sheet.wrong(last, rows[last][0], say.WORKBOOK_TOO_MANY_ROWS(last=last, most_rows=MOST_ROWS))
     columns = sorted({column for row in body for column in rows[row]})
     header = [_text(sheet, top, column) for column in columns]
     names = [plain_name(cell.partition("[")[0]) for cell in header]
@@ -101,7 +99,7 @@ def _text(sheet: Sheet, row: int, column: int, name: str = "") -> str:
     if cell is None:
         return ""
     if isinstance(cell.value, bool):
-        raise sheet.wrong(row, column, f"found {cell.value}, expected a number or text.", "Write what was read.")
+        raise sheet.wrong(row, column, say.WORKBOOK_CELL_KIND(value=cell.value))
     text = spoken(cell, name).strip()
     # An apostrophe before the # of a row's first cell says that the row is no remark.
     return text[1:] if column == 1 and re.match("'+#", text) else text
@@ -116,8 +114,10 @@ def _campaign_text(sheet: Sheet, kept: str) -> str:
     try:
         parsed(base)
     except CampaignError as error:
-        mend = f"Delete the sheet {REMARKS!r}: the template's remarks are then used, with the values of {CAMPAIGN!r}."
-        raise cannot(f"{sheet.file}, sheet {REMARKS!r}", error.finding.message, mend) from None
+        raise cannot(
+            f"{sheet.file}, sheet {REMARKS!r}",
+            say.WORKBOOK_REMARKS(message=error.finding.message, remarks=REMARKS, campaign=CAMPAIGN),
+        ) from None
     said, empty = _said(sheet)
     wanted = {(plain_path(path), plain_name(name)) for _, path, name, _ in said}
     tables = {path for path, _ in wanted} | {plain_path(path) for path in empty}
@@ -168,7 +168,7 @@ def _set(sheet: Sheet, row: int, text: str, path: Path, name: str, value: str) -
         return with_entry(text, path, name, value)
     except CampaignError as error:
         column = _column(sheet, "value")
-        raise sheet.wrong(row, column, error.finding.message, error.finding.mend) from None
+        raise error.of(sheet.cell(row, column)) from None
 
 
 def _said(sheet: Sheet) -> tuple[list[Said], list[Path]]:
@@ -184,19 +184,15 @@ def _said(sheet: Sheet) -> tuple[list[Said], list[Path]]:
         table, name = (_text(sheet, row, at) for at in (part, entry))
         text = spoken(cell, _COLUMN_LIKE.get(plain_name(name), ""))
         if not table:
-            message = f"found the value {quoted(text)} without its part."
-            raise sheet.wrong(row, part, message, "Write the part that it belongs to, such as swap, or runway.09.")
+            raise sheet.wrong(row, part, say.WORKBOOK_VALUE_WITHOUT_PART(text=quoted(text)))
         if not name and plain_name(text) == EMPTY:
             empty.append(path_of(table))
             continue
         if not name:
-            raise sheet.wrong(
-                row, entry, f"found the value {quoted(text)} without its entry.", "Write the entry's name."
-            )
+            raise sheet.wrong(row, entry, say.WORKBOOK_VALUE_WITHOUT_ENTRY(text=quoted(text)))
         key = (plain_path(path_of(table)), plain_name(name))
         if key in seen:
-            message = f"found {table} {name} a second time; it stands in row {seen[key]}."
-            raise sheet.wrong(row, entry, message, "Keep one of the two rows.")
+            raise sheet.wrong(row, entry, say.WORKBOOK_VALUE_TWICE(table=table, name=name, seen=seen[key]))
         seen[key] = row
         said.append((row, path_of(table), name, text))
     return said, empty
@@ -205,7 +201,8 @@ def _said(sheet: Sheet) -> tuple[list[Said], list[Path]]:
 def _column(sheet: Sheet, name: str) -> int:
     header = {plain_name(spoken(cell)): column for (row, column), cell in sheet.cells.items() if row == 1}
     if name not in header:
-        message = f"has no column {name!r} in its first row; found {listed(map(quoted, header))}."
-        mend = "Its first row has part, entry and value; samesky new NAME --xlsx writes one."
-        raise cannot(f"{sheet.file}, sheet {quoted(sheet.name)}", message, mend)
+        raise cannot(
+            f"{sheet.file}, sheet {quoted(sheet.name)}",
+            say.WORKBOOK_NO_SETTINGS_COLUMN(name=name, header=listed(map(quoted, header))),
+        )
     return header[name]

@@ -15,7 +15,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import quoted
+from samesky.exchange import catalogue as say
 from samesky.exchange.workbook.cells import Cell
 from samesky.exchange.zip.archive import safe_members, zip_bytes
 
@@ -41,9 +43,13 @@ class Sheet:
     name: str
     cells: Mapping[tuple[int, int], Cell] = field(default_factory=dict)
 
-    def wrong(self, row: int, column: int, message: str, mend: str) -> CampaignError:
+    def wrong(self, row: int, column: int, said: Said) -> CampaignError:
         """The error about one cell, ready to raise."""
-        return cannot(f"{self.file}, sheet {quoted(self.name)}, cell {place(row, column)}", message, mend)
+        return cannot(self.cell(row, column), said)
+
+    def cell(self, row: int, column: int) -> str:
+        """What messages call a cell."""
+        return f"{self.file}, sheet {quoted(self.name)}, cell {place(row, column)}"
 
     def rows(self) -> dict[int, list[int]]:
         """The rows in which something stands, from the top, each with its filled columns from the left."""
@@ -69,8 +75,7 @@ def library(file: object) -> Callable:
     except ImportError:
         raise cannot(
             file,
-            "a workbook needs the library openpyxl, which is not installed.",
-            "Install it with pip install 'samesky[workbook]', or use the CSV files.",
+            say.WORKBOOK_NO_LIBRARY(),
         ) from None
     return openpyxl
 
@@ -87,7 +92,7 @@ def sheets(data: bytes, file: str) -> list[Sheet]:
         # Damage makes openpyxl raise nearly anything, and not only while it opens: styles are looked up cell by cell.
         cause = error.__cause__ or error
         reason = quoted(cause)[1:-1]
-        raise cannot(file, f"is damaged ({type(cause).__name__}: {reason}).", _FRESH) from None
+        raise cannot(file, say.WORKBOOK_DAMAGED(name=type(cause).__name__, reason=reason)) from None
 
 
 def _read(openpyxl, members: Mapping[str, bytes], file: str) -> list[Sheet]:
@@ -102,10 +107,9 @@ def _read(openpyxl, members: Mapping[str, bytes], file: str) -> list[Sheet]:
         found = book.worksheets
     listed = sum(_count(b"sheet", content) for name, content in members.items() if name.startswith("xl/workbook"))
     if len(found) != listed:
-        message = f"lists {listed} sheets, but {len(found)} can be found as sheets of cells."
-        raise cannot(file, message, _FRESH)
+        raise cannot(file, say.WORKBOOK_SHEETS_HIDDEN(listed=listed, count=len(found)))
     if len(found) > MOST_SHEETS:
-        raise cannot(file, f"has {len(found)} sheets, expected at most {MOST_SHEETS}.", _FRESH)
+        raise cannot(file, say.WORKBOOK_TOO_MANY_SHEETS(count=len(found), most_sheets=MOST_SHEETS))
     return [_sheet(one, file) for one in found]
 
 
@@ -120,21 +124,22 @@ def _members(data: bytes, file: str) -> dict[str, bytes]:
         members = safe_members(data, file, needed)
     except CampaignError as error:
         wrong = error.finding
-        message = wrong.message.replace("is no zip: it is", "is no workbook: it is").replace("the zip", "the workbook")
-        mend = "Save it from the spreadsheet as a workbook (.xlsx) without a password; a text file is named .csv."
-        raise cannot(file, message, mend if "is no workbook" in message else _FRESH) from None
+        if wrong.code == "zip.none":
+            raise cannot(file, say.WORKBOOK_NO_ZIP(**wrong.facts)) from None
+        # Of a zip that nobody sees as one.
+        raise cannot(file, say.WORKBOOK_UNSAFE(message=wrong.message.replace("the zip", "the workbook"))) from None
     lower = [name.casefold() for name in names]
     if any("vbaproject" in name or "/activex/" in name for name in lower):
-        raise cannot(file, "holds macros (programs), which are never opened.", "Save it as .xlsx, without macros.")
+        raise cannot(file, say.WORKBOOK_MACROS())
     if b"macroenabled" in members.get("[Content_Types].xml", b"").lower():
-        raise cannot(file, "is a workbook for macros (.xlsm).", "Save it as .xlsx, without macros.")
+        raise cannot(file, say.WORKBOOK_FOR_MACROS())
     if any(name.startswith("xl/") and name.endswith(".bin") and "sheet" in name for name in lower):
-        raise cannot(file, "is a binary workbook (.xlsb).", "Save it as .xlsx.")
+        raise cannot(file, say.WORKBOOK_BINARY())
     if "[Content_Types].xml" not in names or not any(name.startswith("xl/") for name in lower):
         kind = "an office document (.ods or .odt)" if "mimetype" in names else "a zip of other files"
-        raise cannot(file, f"is no workbook: it is {kind}.", "Save it as .xlsx; a zipped campaign is named .zip.")
+        raise cannot(file, say.WORKBOOK_NONE(sort=kind))
     if any(name.startswith("xl/chartsheets/") for name in lower):
-        raise cannot(file, "holds a sheet that is one chart.", "Delete that sheet, and save again.")
+        raise cannot(file, say.WORKBOOK_CHART())
     return members
 
 
@@ -144,12 +149,11 @@ def _refuse_xml(name: str, content: bytes, file: str) -> None:
     coding = re.match(rb"<\?xml[^>]*?encoding\s*=\s*[\"']([^\"']*)", text)
     hidden = b"\0" in content or not text.startswith(b"<")
     if hidden or (coding and coding[1].lower() not in (b"utf-8", b"utf8", b"us-ascii", b"ascii")):
-        raise cannot(file, f"is not opened: its part {quoted(name)} is no XML in UTF-8.", _FRESH)
+        raise cannot(file, say.WORKBOOK_NO_XML(name=quoted(name)))
     if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
         raise cannot(
             file,
-            f"is not opened: its part {quoted(name)} declares entities, which no spreadsheet writes.",
-            "It was made to do harm, or by an unusual program. " + _FRESH,
+            say.WORKBOOK_ENTITIES(name=quoted(name)),
         )
 
 
@@ -158,8 +162,7 @@ def _refuse_crowds(parts: list[bytes], file: str) -> None:
     for tag, what, most in ((b"row", "rows", MOST_XML_ROWS), (b"c", "cells", MOST_XML_CELLS)):
         count = sum(_count(tag, content) for content in parts)
         if count > most:
-            message = f"its sheets have {count} {what}, blank ones with a format among them; expected at most {most}."
-            raise cannot(file, message, _FRESH)
+            raise cannot(file, say.WORKBOOK_CROWDED(count=count, what=what, most=most))
 
 
 def _bare(name: str, content: bytes, file: str) -> bytes:
@@ -189,7 +192,7 @@ def _refuse_wide(merged: bytes, file: str) -> None:
             count = MOST_MERGED + 1
         if count > MOST_MERGED:
             where = quoted(reference.decode("ascii", "replace"))
-            raise cannot(file, f"has merged cells, {where} among them.", "Take them apart: one value, one cell.")
+            raise cannot(file, say.WORKBOOK_MERGED_CELLS(where=where))
 
 
 def _count(tag: bytes, content: bytes) -> int:
@@ -201,9 +204,9 @@ def _sheet(one, file: str) -> Sheet:
     sheet = Sheet(file, one.title)
     label = f"{file}, sheet {quoted(one.title)}"
     if one.sheet_state != "visible":
-        raise cannot(label, "is hidden: what is in it cannot be seen.", "Show it, or delete it.")
+        raise cannot(label, say.WORKBOOK_SHEET_HIDDEN())
     for merged in one.merged_cells.ranges:
-        raise cannot(f"{label}, cells {merged.coord}", "are merged.", "Take them apart: one value, one cell.")
+        raise cannot(f"{label}, cells {merged.coord}", say.WORKBOOK_MERGED())
     spans = [(one_column.min, one_column.max) for one_column in one.column_dimensions.values() if one_column.hidden]
     unseen = {at for first, last in spans for at in range(first or 0, min(last or 0, MOST_COLUMNS) + 1)}
     # openpyxl has no public way to the cells that exist; its ranges fill in every blank one between.
@@ -214,20 +217,15 @@ def _sheet(one, file: str) -> Sheet:
             continue
         if cell.data_type == "f":
             formula = value if isinstance(value, str) else getattr(value, "text", "") or "="
-            mend = "Write the value itself: copy the cell, and paste it as a value."
-            raise sheet.wrong(row, column, f"found the formula {quoted(formula)}, expected a value.", mend)
+            raise sheet.wrong(row, column, say.WORKBOOK_FORMULA(formula=quoted(formula)))
         if cell.data_type == "e":
-            message = f"found the error {quoted(value)}, expected a value."
-            raise sheet.wrong(row, column, message, "Write the value, or empty the cell.")
+            raise sheet.wrong(row, column, say.WORKBOOK_ERROR_VALUE(value=quoted(value)))
         if isinstance(value, float) and not math.isfinite(value):
-            message = "found a number beyond all measure, expected one that was read."
-            raise sheet.wrong(row, column, message, "Write the value, or empty the cell.")
+            raise sheet.wrong(row, column, say.WORKBOOK_BEYOND_MEASURE())
         if column > MOST_COLUMNS:
-            message = f"found {quoted(value)}, far to the right of any run."
-            raise sheet.wrong(row, column, message, f"Use the first {MOST_COLUMNS} columns, or empty the cell.")
+            raise sheet.wrong(row, column, say.WORKBOOK_TOO_FAR_RIGHT(value=quoted(value), most_columns=MOST_COLUMNS))
         if column in unseen or (row in one.row_dimensions and one.row_dimensions[row].hidden):
             what = "column" if column in unseen else "row"
-            message = f"found {quoted(value)} in a {what} that is hidden."
-            raise sheet.wrong(row, column, message, f"Show the {what} (a filter may hide it), or delete it.")
+            raise sheet.wrong(row, column, say.WORKBOOK_HIDDEN_CELL(value=quoted(value), what=what))
         cells[row, column] = Cell(value, cell.number_format)
     return Sheet(file, one.title, cells)

@@ -16,6 +16,7 @@ from samesky.campaign.tables import cells as people
 from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 from samesky.exchange.workbook.cells import Cell, as_number, encoded
 from samesky.exchange.workbook.open import library
 from samesky.exchange.zip.archive import safe_members, zip_bytes
@@ -104,9 +105,7 @@ def _sheet_name(file: str, book) -> str:
     if len(name) > LONGEST_NAME or re.search(r"[\[\]:*?/\\']", name) or not name.strip() or name.casefold() in taken:
         raise cannot(
             file,
-            f"cannot be a sheet of a workbook: {quoted(name)} is longer than {LONGEST_NAME} signs, taken, or has a "
-            "sign that no sheet's name may have.",
-            "Rename the file, and its [measure] table, or zip the folder instead.",
+            say.WORKBOOK_NAME_NOT_A_SHEET(name=quoted(name), longest_name=LONGEST_NAME),
         )
     return name
 
@@ -115,8 +114,7 @@ def _refuse_short_rows(grid: Grid, file: str) -> None:
     """A sheet has no short rows: the cell that one has lost would be a blank one at its end, wherever it belongs."""
     for number, row in zip(grid.numbers()[1], grid.rows, strict=True):
         if len(row) < len(grid.header):
-            message = f"the row has {len(row)} cells, expected {len(grid.header)} as in the header."
-            raise cannot(file, message, "Give it a comma for each blank cell, then write the workbook again.", number)
+            raise cannot(file, say.WORKBOOK_ROW_LENGTH(count=len(row), count2=len(grid.header)), number)
 
 
 def _columns(file: str) -> dict[str, Column]:
@@ -208,8 +206,7 @@ def _put(sheet, row: int, column: int, number: Cell | None, text: str):
     if len(written) > LONGEST_TEXT:
         raise cannot(
             f"sheet {quoted(sheet.title)}, cell {cell.coordinate}",
-            f"the text has {len(written)} signs; a cell of a workbook holds at most {LONGEST_TEXT}.",
-            "Shorten it, or zip the folder instead.",
+            say.WORKBOOK_TEXT_TOO_LONG(count=len(written), longest_text=LONGEST_TEXT),
         )
     cell.value = written
     # Whatever it begins with, it is text: no formula, no error value; the apostrophe that is not shown keeps it so.

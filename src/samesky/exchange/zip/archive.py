@@ -21,6 +21,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed, quoted
 from samesky.campaign.tables.source_text import decode
 from samesky.campaign.toml.section import FILE
+from samesky.exchange import catalogue as say
 from samesky.exchange.own_files import DESCRIPTION, SUFFIXES, is_campaign_file
 from samesky.exchange.zip.names import is_systems, refuse_names
 
@@ -93,8 +94,7 @@ def safe_members(data: bytes, file: str, allowed: Callable[[str], bool] | None =
     except _DAMAGE as error:
         raise cannot(
             file,
-            f"the zip is damaged or cut short ({str(error)[:80] or type(error).__name__}).",
-            "Send or copy it again, and compare its size with the original.",
+            say.ZIP_DAMAGED(error=str(error)[:80] or type(error).__name__),
         ) from None
 
 
@@ -139,13 +139,19 @@ def campaign_bytes(data: bytes, file: str, findings: list[Finding] | None = None
     if FILE not in kept:
         below = [short for short in wanted if PurePosixPath(short).name == FILE]
         where = f"there is no {FILE} in it" + (f", only below: {listed(sorted(below)[:5])}" if below else "")
-        raise cannot(file, f"{where}.", "Zip one campaign folder, the one that the command line would be given.")
+        raise cannot(file, say.ZIP_SEVERAL_CAMPAIGNS(where=where))
     left = [name for name in names if not (name in own and name[len(top) :] in kept)]
     if left:
         shown = listed([quoted(name) for name in left[:5]] + ([f"{len(left) - 5} more"] if len(left) > 5 else []))
-        message = f"left out of the zip, which a campaign is not made of: {shown}."
-        mend = f"Taken are {FILE}, {', '.join('*' + suffix for suffix in SUFFIXES)} and {DESCRIPTION}, in one folder."
-        findings.append(Finding("warning", file, message, mend))
+        findings.append(
+            Finding(
+                "warning",
+                file,
+                say.ZIP_LEFT_OUT(
+                    shown=shown, suffix=", ".join("*" + suffix for suffix in SUFFIXES), description=DESCRIPTION
+                ),
+            )
+        )
     return dict(sorted(kept.items()))
 
 
@@ -167,16 +173,13 @@ def _refuse_no_zip(data: bytes, file: str) -> None:
     if len(data) > LARGEST_ZIP:
         raise cannot(
             file,
-            f"the zip is {len(data) / 1e6:.3g} MB; a zipped campaign may have at most {LARGEST_ZIP / 1e6:.3g} MB.",
-            "Zip the campaign's text files only; recordings and pictures belong elsewhere.",
+            say.ZIP_TOO_LARGE(count=len(data) / 1000000.0, largest_zip=LARGEST_ZIP / 1000000.0),
         )
     if not data.startswith((b"PK\x03\x04", b"PK\x05\x06")):
-        raise cannot(
-            file, f"is no zip: it is {_kind(data, file)}.", "Zip the campaign folder, or open the folder itself."
-        )
+        raise cannot(file, say.ZIP_NONE(sort=_kind(data, file)))
     # Each entry of the directory begins so; counting first keeps a directory of millions from being taken in.
     if data.count(b"PK\x01\x02") > MOST_MEMBERS:
-        raise cannot(file, f"the zip holds more than {MOST_MEMBERS} files.", "Zip one campaign folder.")
+        raise cannot(file, say.ZIP_TOO_MANY_FILES(most_members=MOST_MEMBERS))
 
 
 def _kind(data: bytes, file: str) -> str:
@@ -198,8 +201,7 @@ def _refuse_overlaps(infos: list[zipfile.ZipInfo], size: int, file: str) -> None
     if any(start < 0 or stop > end for (start, stop), end in zip(spans, ends, strict=False)):
         raise cannot(
             file,
-            "the zip is not opened: its members overlap or lie outside it.",
-            "It is damaged, or made to do harm: ask its sender for a plain zip of the campaign folder.",
+            say.ZIP_OVERLAPPING(),
         )
 
 
@@ -221,14 +223,13 @@ def _unpacked(archive: zipfile.ZipFile, info: zipfile.ZipInfo, file: str, room: 
                 wrong = f"its members unpack to more than {LARGEST_TOTAL / 1e6:.3g} MB"
             else:
                 continue
-            raise cannot(file, f"the zip is not opened: {wrong}.", "Zip the campaign's text files only.")
+            raise cannot(file, say.ZIP_REFUSED(wrong=wrong))
     if len(content) != info.file_size:
         raise zipfile.BadZipFile("a size other than the one it tells")
     if content.startswith(b"PK\x03\x04"):
         raise cannot(
             file,
-            f"the zip is not opened: its member {name} is an archive inside the archive.",
-            "Unpack it, and zip the campaign's text files only.",
+            say.ZIP_ARCHIVE_INSIDE(name=name),
         )
     return bytes(content)
 
@@ -237,9 +238,9 @@ def _refuse_documents(names: list[str], file: str) -> None:
     """Office documents are zips too: say what was given instead of what it lacks."""
     for begins, kind in (("xl/", "a workbook (.xlsx)"), ("word/", "a document (.docx)"), ("ppt/", "slides (.pptx)")):
         if "[Content_Types].xml" in names and any(name.startswith(begins) for name in names):
-            raise cannot(file, f"is no zipped campaign: it is {kind}.", "Give it its own ending, or zip the folder.")
+            raise cannot(file, say.ZIP_OTHER_KIND(sort=kind))
     if "META-INF/manifest.xml" in names and "mimetype" in names:
-        raise cannot(file, "is no zipped campaign: it is an office document (.ods or .odt).", "Zip the folder.")
+        raise cannot(file, say.ZIP_OFFICE_DOCUMENT())
 
 
 def _common_top(names: list[str]) -> str:

@@ -14,6 +14,7 @@ from pathlib import PurePosixPath
 
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import quoted
+from samesky.exchange import catalogue as say
 
 #: Longest name of a member, folders included [characters].
 LONGEST_NAME = 200
@@ -45,13 +46,12 @@ def refuse_names(infos: Sequence[zipfile.ZipInfo], wanted: Sequence[bool], file:
         name = info.orig_filename
         wrong = _wrong_name(name) or _wrong_member(info) or (_not_everywhere(name) if unpacked else "")
         if wrong:
-            raise cannot(file, f"the zip is not opened: its member {quoted(name)} {wrong}.", _PLAIN_ZIP)
+            raise cannot(file, say.ZIP_NAME(name=quoted(name), wrong=wrong))
         same = unicodedata.normalize("NFC", name.rstrip("/")).casefold()
         if same in seen:
             raise cannot(
                 file,
-                f"the zip is not opened: {quoted(seen[same])} and {quoted(name)} would be one and the same file.",
-                "Give every file its own name, in more than capitals, and zip again.",
+                say.ZIP_SAME_NAME(seen=quoted(seen[same]), name=quoted(name)),
             )
         seen[same] = name
     files = {same for same, name in seen.items() if not name.endswith("/")}
@@ -59,7 +59,7 @@ def refuse_names(infos: Sequence[zipfile.ZipInfo], wanted: Sequence[bool], file:
         for above in map(str, PurePosixPath(same).parents):
             if above in files:
                 both = f"{quoted(seen[above])} is a file and a folder at once"
-                raise cannot(file, f"the zip is not opened: {both}.", _PLAIN_ZIP)
+                raise cannot(file, say.ZIP_FOLDER_AND_FILE(both=both))
 
 
 def _wrong_name(name: str) -> str:

@@ -18,6 +18,7 @@ from samesky.campaign.reading.template import columns_shown, header_cell
 from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.write import write_bytes, write_text
 from samesky.measures.columns import COMMON
+from samesky.planning import catalogue as say
 from samesky.planning.cards.paper import AIMS, MARGIN, PAPERS, Card, CardTable, may_take_more, roomiest
 from samesky.planning.cards.pdf import pdf_bytes
 from samesky.planning.flyable import binds
@@ -50,7 +51,7 @@ def write_cards(plan: Plan, path: Path, paper: str = "a5", pdf: bool = False) ->
     Raises CampaignError for a paper that is not known, a file that cannot be written, or a PDF without its library.
     """
     if paper not in PAPERS:
-        raise refuse(f"there are no cards on {paper!r}.", f"Choose {listed(PAPERS, 'or')}.", "--paper")
+        raise refuse(say.CARDS_PAPER(paper=paper, papers=listed(PAPERS, "or")), "--paper")
     made = cards(plan)
     title = plan.question.campaign.title or "Test cards"
     path = Path(path)

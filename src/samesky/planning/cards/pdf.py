@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from io import BytesIO
 
+from samesky.planning import catalogue as say
 from samesky.planning.cards.paper import MARGIN, Card, CardTable, roomiest
 from samesky.planning.question import refuse
 
@@ -24,8 +25,7 @@ def pdf_bytes(cards: Sequence[Card], title: str, paper: tuple[float, float]) -> 
         from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
     except ImportError:
         raise refuse(
-            "the PDF needs the library reportlab, which is not installed.",
-            "Install it with pip install 'samesky[cards]', or print the HTML cards.",
+            say.CARDS_NO_LIBRARY(),
             "--pdf",
         ) from None
     width, height = (size * mm for size in paper)

@@ -15,6 +15,7 @@ import numpy as np
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import listed, nearest
 from samesky.campaign.tables.write import campaign_files, write_folder
+from samesky.simulator import catalogue as say
 from samesky.simulator.examples.finer_pitch import FINER_PITCH
 from samesky.simulator.examples.shape import Example
 from samesky.simulator.examples.truth import truth_text
@@ -38,11 +39,12 @@ def write_example(name: str, folder: Path, replace: bool = False) -> Path:
     """
     if name not in EXAMPLES:
         near = nearest(name, EXAMPLES)
-        mend = f"Did you mean {near!r}?" if near else f"There are {listed(EXAMPLES)}."
-        raise cannot(name, "is no example campaign.", mend)
+        raise cannot(
+            name, say.EXAMPLE_UNKNOWN(what=f"Did you mean {near!r}?" if near else f"There are {listed(EXAMPLES)}.")
+        )
     folder = Path(folder)
     if folder.is_dir() and any(folder.iterdir()) and not replace:
-        raise cannot(folder, "holds files already, and they might be yours.", "Name a folder that is not there yet.")
+        raise cannot(folder, say.EXAMPLE_FOLDER_NOT_EMPTY())
     return write_folder(folder, example_files(name))
 
 

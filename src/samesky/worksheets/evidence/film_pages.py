@@ -66,7 +66,7 @@ async def put(request: Request) -> Response:
             raise
         except StaleError as error:
             # Worked out anew, for what is typed now.
-            return _page(context, f"{error.finding.message} {error.finding.mend}".capitalize())
+            return _page(context, error.finding.words().capitalize())
         except CampaignError:
             # The page says what is wrong now, at its place.
             return _page(context, status=422)

@@ -20,6 +20,7 @@ from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import quoted
 from samesky.instruments.tracks import Fixes, TrackError, read_track
 from samesky.instruments.tracks.readers.read import READERS
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.library.uploads import base_name
 
 #: Endings that a track may have; those without a kind of their own are told by their content.
@@ -53,24 +54,22 @@ def read_upload(stream: BinaryIO, name: str, date: str | None = None) -> Fixes:
     """
     shown = base_name(name)[-LONGEST_NAME:]
     if not shown:
-        raise cannot("the track", "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
+        raise cannot("the track", say.UPLOAD_NO_TRACK())
     ending = Path(shown).suffix.lower()
     if ending not in ENDINGS:
-        raise cannot(shown, f"a file of kind {quoted(ending)}.", "Expected .gpx, .nmea or .igc.")
+        raise cannot(shown, say.UPLOAD_TRACK_KIND(ending=quoted(ending)))
     with tempfile.TemporaryDirectory(prefix="samesky-", ignore_cleanup_errors=True) as place:
         path = Path(place) / f"track{ending}"
         try:
             with path.open("wb") as file:
                 shutil.copyfileobj(stream, file)
         except OSError as error:
-            raise cannot(
-                shown, f"cannot be held ({error.strerror}).", "Make room on the disk of this machine."
-            ) from None
+            raise cannot(shown, say.UPLOAD_NOT_HELD(reason=error.strerror)) from None
         try:
             fixes = read_track(path, date=date)
         except TrackError as error:
             place = f"{shown}, line {error.line}" if error.line else shown
-            raise cannot(place, f"{error.found}.", error.mend) from None
+            raise cannot(place, say.UPLOAD_TRACK_UNREADABLE(found=error.found, mend=error.mend)) from None
     return replace(fixes, source=shown)
 
 
@@ -92,8 +91,7 @@ def kept(folder: Path, word: str) -> Fixes:
     with _lock:
         found = _kept.get(word)
         if found is None or found.folder != folder:
-            message = "is no longer held here: it was put into a table, or others came after it."
-            raise cannot("the track", message, "Choose the file again.")
+            raise cannot("the track", say.UPLOAD_TRACK_GONE())
         _kept.move_to_end(word)
         return found.fixes
 

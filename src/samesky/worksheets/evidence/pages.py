@@ -18,6 +18,7 @@ from starlette.routing import Route
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.reading.template import measure_file
 from samesky.measures.airspeed_calibration import CALIBRATION
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.calibration_words import calibration
 from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import NotKeptError
@@ -65,7 +66,7 @@ async def upload(request: Request) -> Response:
         file = sent.get("file")
         try:
             if not isinstance(file, UploadFile):
-                raise cannot(track_asked.CALLED["file"], "no file was chosen.", "Choose a GPX, NMEA 0183 or IGC file.")
+                raise cannot(track_asked.CALLED["file"], say.UPLOAD_NO_TRACK())
             track_asked.ready(context.as_typed())
             fixes = kept_tracks.read_upload(file.file, file.filename or "", track_asked.day_of_log(words))
         except CampaignError as error:
@@ -214,10 +215,10 @@ def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
     last = len(found.proposal.found.candidates) - 1
     numbers = [asked.get(name, "") for name in ("first", "last")]
     if not all(text.isascii() and text.isdigit() and len(text) < 6 for text in numbers):
-        raise cannot("the track", "the first or the last leg of the run was not chosen.", "Choose both.")
+        raise cannot("the track", say.PAGE_NO_LEG_CHOSEN())
     first, end = sorted(int(text) for text in numbers)
     if end > last:
-        raise cannot("the track", "has no such leg.", "Choose among those that are listed.")
+        raise cannot("the track", say.PAGE_NO_SUCH_LEG())
     return first, end
 
 
@@ -231,7 +232,7 @@ def _to_table(context: CampaignContext, file: str, said: str) -> Response:
 
 
 def _message(error: CampaignError) -> str:
-    return f"{error.finding.message} {error.finding.mend}".strip().capitalize()
+    return error.finding.words().capitalize()
 
 
 async def _sent(request: Request, longest: int = 100_000):
@@ -239,7 +240,7 @@ async def _sent(request: Request, longest: int = 100_000):
     try:
         return await request.form(max_files=4, max_fields=60, max_part_size=longest)
     except HTTPException as error:
-        raise cannot("what was sent", f"is not understood ({error.detail}).", "Load the page again.") from None
+        raise cannot("what was sent", say.PAGE_NOT_UNDERSTOOD(detail=error.detail)) from None
 
 
 ROUTES = [

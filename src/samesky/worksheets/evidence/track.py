@@ -18,6 +18,7 @@ from samesky.campaign.reading.read import read_texts
 from samesky.evidence.proposal import dry_run
 from samesky.evidence.tracks.propose import Proposal, propose
 from samesky.instruments.tracks import Fixes, TrackError
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.evidence import kept_tracks
@@ -90,7 +91,7 @@ def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> Pro
     try:
         return propose(campaign, fixes, asked.pop("measure"), **asked)
     except TrackError as error:
-        raise cannot(error.file, f"{error.found}.", error.mend, error.line) from None
+        raise cannot(error.file, say.UPLOAD_TRACK_UNREADABLE(found=error.found, mend=error.mend), error.line) from None
 
 
 def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], version: str) -> Proposal:
@@ -114,8 +115,7 @@ def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], vers
 def must_be_of(draft: Draft, version: str) -> None:
     """Raises StaleError where the typing is no longer what a page of that version showed."""
     if draft.version() != version:
-        message = "something was typed or saved since this was shown."
-        raise StaleError(cannot("the campaign", message, "Look whether it still fits, then put it.").finding)
+        raise StaleError(cannot("the campaign", say.PAGE_STALE()).finding)
 
 
 def keep_all(draft: Draft, texts: Mapping[str, str]) -> None:

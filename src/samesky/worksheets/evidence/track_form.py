@@ -16,6 +16,7 @@ from samesky.evidence.tracks.rows import local
 from samesky.evidence.tracks.words import BELIEVABLE, told
 from samesky.instruments.tracks import Fixes
 from samesky.report.phrases import capital
+from samesky.worksheets import catalogue as say
 
 #: Every field of the form, with its name in messages about others.
 CALLED = {
@@ -51,15 +52,14 @@ def ready(campaign: Campaign) -> None:
         if finding.kind == "error" and finding.file == FILE:
             raise CampaignError(finding)
     if not measures_of(campaign):
-        mend = f"Add one of {', '.join(MEASURED)} under Question first: what matters is fixed before flying."
-        raise cannot(FILE, "asks for no measure that a track can give.", mend)
+        raise cannot(FILE, say.PAGE_NO_TRACK_MEASURE(measured=", ".join(MEASURED)))
 
 
 def options(words: Mapping[str, str], fixes: Fixes) -> dict[str, object]:
     """The fields as :func:`samesky.evidence.tracks.propose.propose` takes them. Raises CampaignError."""
     for name in NEEDED:
         if not words[name]:
-            raise cannot(CALLED[name], "is not given.", _MISSING[name])
+            raise cannot(CALLED[name], say.PAGE_FIELD_BLANK(missing=_MISSING[name]))
     offset = utc_offset(words["utc_offset"], CALLED["utc_offset"])
     expected = _whole(words["expected"], "expected", 1, 200)
     said: dict[str, object] = {name: words[name] or None for name in BELIEVABLE}
@@ -89,14 +89,14 @@ def day_of_log(words: Mapping[str, str]) -> str | None:
 def place_of(error: CampaignError) -> tuple[str, str]:
     """The field that a message belongs to, and its words; ``""`` where it belongs to none."""
     finding = error.finding
-    said = capital(f"{finding.message} {finding.mend}".strip())
+    said = capital(finding.words())
     for name, called in CALLED.items():
         if finding.file == called or finding.file.startswith(f"{called} and "):
             return name, said
     if finding.column == "installation":
         return "installation", capital(f"{finding.message} Give its number.")
-    if finding.message.startswith("has no fixes between"):
-        return "from", f"The track {finding.message} {finding.mend}"
+    if finding.code == "track.no-fixes":
+        return "from", f"The track {finding.words()}"
     return "", error.finding.sentence()
 
 
@@ -129,5 +129,5 @@ _MISSING = {
 
 def _whole(text: str, name: str, low: int, high: int) -> int:
     if not (text.isascii() and text.isdigit() and len(text) < 6 and low <= int(text) <= high):
-        raise cannot(CALLED[name], f"found {quoted(text)}.", f"Give a whole number from {low} to {high}.")
+        raise cannot(CALLED[name], say.PAGE_NOT_WHOLE(text=quoted(text), low=low, high=high))
     return int(text)

@@ -16,6 +16,7 @@ from samesky.evidence.proposal import dry_run
 from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose
 from samesky.evidence.weather.words import REPORTS
 from samesky.report.phrases import capital, places_for
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
 from samesky.worksheets.library.uploads import base_name
@@ -55,25 +56,30 @@ def text_of(data: bytes, name: str) -> str:
     """The reports in an uploaded file. Raises CampaignError for what is no text."""
     text, findings = decode(data, base_name(name) or "the file")
     if text is None:
-        raise cannot(REPORTS, f"{findings[0].file}: {findings[0].message}", "Choose a text file, or paste the reports.")
+        raise cannot(REPORTS, say.UPLOAD_REPORTS_UNREADABLE(the_file=findings[0].file, message=findings[0].message))
     return text
 
 
 def offered(context: CampaignContext, words: Mapping[str, str]) -> Proposal:
     """What the reports would fill into the campaign as typed; some milliseconds. Raises CampaignError."""
     if not words["reports"].strip():
-        raise cannot(REPORTS, "there are none.", "Paste METAR or SPECI reports, or choose a text file with them.")
+        raise cannot(REPORTS, say.PAGE_NO_REPORTS())
     if len(words["reports"]) > LONGEST:
-        raise cannot(REPORTS, "far more was sent than weather reports are long.", "Paste the reports alone.")
+        raise cannot(REPORTS, say.PAGE_REPORTS_TOO_LONG())
     if not words["utc_offset"].strip():
-        mend = "Write such as +02:00, -05:00 or Z: reports count in UTC, your card in the clock on the wall."
-        raise cannot(CALLED["utc_offset"], "is not given.", mend)
+        raise cannot(CALLED["utc_offset"], say.PAGE_NO_OFFSET())
     hours = utc_offset(words["utc_offset"], CALLED["utc_offset"])
     try:
         wing = units.parse(words["wing_height"].strip() or WING, "length")
     except units.UnitError as error:
-        raise cannot(CALLED["wing_height"], f"{error}.", f'Write it with its unit, such as "{WING}".') from None
-    return propose(context.as_typed(), words["reports"], utc_offset_hours=hours, heights=Heights(wing))
+        raise cannot(CALLED["wing_height"], say.PAGE_WING_HEIGHT(error=error)) from None
+    try:
+        return propose(context.as_typed(), words["reports"], utc_offset_hours=hours, heights=Heights(wing))
+    except CampaignError as error:
+        if error.finding.code != "weather.no-run":
+            raise
+        # What is typed is in no folder: the pilot knows it by its name.
+        raise error.of(context.name) from None
 
 
 def fill(context: CampaignContext, words: Mapping[str, str], version: str) -> Proposal:
@@ -94,7 +100,7 @@ def place_of(error: CampaignError) -> tuple[str, str]:
     finding = error.finding
     for name, called in CALLED.items():
         if finding.file == called:
-            return name, capital(f"{finding.message} {finding.mend}".strip())
+            return name, capital(finding.words())
     return "", finding.sentence()
 
 

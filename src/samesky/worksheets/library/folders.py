@@ -19,6 +19,7 @@ from samesky.campaign.tables.write import write_folder
 from samesky.campaign.toml.parse import parsed
 from samesky.campaign.toml.section import FILE
 from samesky.exchange.own_files import holds_links
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.draft import UNSAVED, Draft
 
 #: Longest name of a folder made here.
@@ -53,17 +54,16 @@ class CampaignStore:
         """
         # os.path, unlike pathlib, answers for names that the file system cannot even look up.
         if os.path.exists(folder) and not os.path.isdir(folder):
-            raise cannot(folder, "is a file, not a folder.", "Name a campaign's folder, or one that holds several.")
+            raise cannot(folder, say.SHELF_IS_A_FILE())
         # Where a link leads is its owner's business as long as it is they who name it.
         try:
             found = Path(os.path.realpath(folder))
         except (OSError, ValueError) as error:
-            raise cannot(folder, f"is no name of a folder ({error}).", "Name another.") from None
+            raise cannot(folder, say.SHELF_NO_NAME(error=error)) from None
         if os.path.isfile(found / FILE):
             return cls(found.parent, found.name)
         if not os.path.isdir(found):
-            mend = "Check the spelling; to begin without campaigns, make the folder first."
-            raise cannot(folder, "there is no such folder.", mend)
+            raise cannot(folder, say.SHELF_NOT_THERE())
         return cls(found)
 
     def campaigns(self) -> list[StoredCampaign]:
@@ -76,11 +76,10 @@ class CampaignStore:
     def folder(self, name: str) -> Path:
         """The folder of a campaign. Raises CampaignError where there is none of that name, or where it holds a link."""
         if name not in self._names():
-            raise cannot(name, "is no campaign here.", "Choose one from the list, or start one.")
+            raise cannot(name, say.SHELF_NO_SUCH_CAMPAIGN())
         folder = self.root / name
         if links := [*_links(folder), *_links(folder / UNSAVED)]:
-            message = f"holds a link to another place: {links[0]}."
-            raise cannot(name, message, "Put the file itself there; pages read nothing outside a campaign's folder.")
+            raise cannot(name, say.SHELF_LINK(link=links[0]))
         return folder
 
     def put(self, title: str, files: Mapping[str, str]) -> str:
@@ -90,8 +89,7 @@ class CampaignStore:
         one campaign alone.
         """
         if self.only is not None:
-            message = "these pages were opened for this campaign alone."
-            raise cannot(self.only, message, "Open the folder above it to start others: samesky worksheet FOLDER")
+            raise cannot(self.only, say.SHELF_ONE_CAMPAIGN())
         stem = folder_name(title)
         # One after another, or two of one title would be written into one folder.
         with _putting:
@@ -119,7 +117,7 @@ class CampaignStore:
         return found
 
     def _unlisted(self, error: OSError):
-        return cannot(self.root, f"cannot be listed ({error.strerror}).", "Check that it is there, and yours to open.")
+        return cannot(self.root, say.SHELF_NOT_LISTED(reason=error.strerror))
 
 
 def folder_name(title: str) -> str:

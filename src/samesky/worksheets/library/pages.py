@@ -16,6 +16,7 @@ from samesky.campaign.messages.words import plain_name
 from samesky.campaign.reading.template import PRIMARY, template_files
 from samesky.campaign.toml.section import FILE
 from samesky.measures import MEASURES
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.draft import ChangedOutsideError
 from samesky.worksheets.library.folders import title_of
@@ -40,15 +41,14 @@ async def start(request: Request) -> Response:
 
     def work() -> str:
         if not words.get("title", "").strip():
-            raise cannot("title", "the campaign has no name.", "Give it one: what is compared, and when.")
+            raise cannot("title", say.SHELF_NO_TITLE())
         if not asked:
-            raise cannot("measures", "none was chosen.", "Choose what you will fly; one can be added later.")
+            raise cannot("measures", say.SHELF_NO_MEASURE())
         for name in asked:
             decided(words.get(f"matters.{name}", ""), MEASURES[name])
         decides = words.get("primary", PRIMARY)
         if decides in MEASURES and decides not in asked and (len(asked) > 1 or decides != PRIMARY):
-            message = f"the {MEASURES[decides].title} is to decide, but is not ticked."
-            raise cannot("measures", message, "Tick it as well, or let another one decide.")
+            raise cannot("measures", say.SHELF_DECIDER_NOT_TICKED(title=MEASURES[decides].title))
         return request.app.state.store.put(words["title"], _fresh(words, asked))
 
     return _to(await run_in_threadpool(work))

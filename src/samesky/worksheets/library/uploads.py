@@ -11,6 +11,7 @@ from samesky.campaign.tables.source_text import decode
 from samesky.campaign.toml.section import FILE
 from samesky.exchange.own_files import is_campaign_file
 from samesky.measures.columns import COMMON
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.runs.columns import Runs
 
 
@@ -18,7 +19,7 @@ def table_text(data: bytes, name: str, runs: Runs) -> str:
     """The rows of one measure from a CSV file, or from the sheet of its name in a workbook. Raises CampaignError."""
     name = base_name(name)
     if not data:
-        raise cannot(name or "nothing", "there is no file, or it is empty.", "Choose a CSV file or a workbook.")
+        raise cannot(name or "nothing", say.UPLOAD_EMPTY())
     if name.casefold().endswith(".xlsx"):
         from samesky.exchange.workbook.workbook import read_workbook
 
@@ -26,8 +27,7 @@ def table_text(data: bytes, name: str, runs: Runs) -> str:
         by_plain = {plain_name(file.rpartition(".")[0]): text for file, text in sheets.items() if file != FILE}
         text = by_plain.get(plain_name(runs.stem))
         if text is None:
-            mend = f"Name the sheet of its runs {runs.stem}."
-            raise cannot(name, f"has no sheet {runs.stem}; it has {listed(by_plain)}.", mend)
+            raise cannot(name, say.UPLOAD_NO_SUCH_SHEET(stem=runs.stem, by_plain=listed(by_plain)))
         return text
     return _text(data, name)
 
@@ -39,7 +39,7 @@ def campaign_texts(uploads: Mapping[str, bytes]) -> dict[str, str]:
     """
     named = {name: data for name, data in uploads.items() if data and base_name(name).strip(".")}
     if not named:
-        raise cannot("nothing", "was chosen.", f"Choose a zip, a workbook, or {FILE} and its CSV files together.")
+        raise cannot("nothing", say.UPLOAD_NOTHING_CHOSEN())
     first = base_name(next(iter(named)))
     if len(named) == 1 and first.casefold().endswith(".zip"):
         from samesky.exchange.zip.archive import campaign_files
@@ -53,7 +53,7 @@ def campaign_texts(uploads: Mapping[str, bytes]) -> dict[str, str]:
         found = _together(named)
     if FILE not in found:
         shown = listed(list(dict.fromkeys(base_name(name) for name in named))[:5])
-        raise cannot(shown, f"there is no {FILE} among what was chosen.", "Choose all files of one campaign.")
+        raise cannot(shown, say.UPLOAD_NO_CAMPAIGN())
     kept = {name: text for name, text in found.items() if name == FILE or name.casefold().endswith((".csv", ".txt"))}
     return {name: _not_endless(text, name) for name, text in kept.items()}
 
@@ -65,8 +65,7 @@ def _together(named: Mapping[str, bytes]) -> dict[str, str]:
         return {}
     if len(places) > 1 and places[0][0] == places[1][0]:
         where = listed(["/".join(folder) or "no folder" for _, folder in places[:5]])
-        message = f"there are several {FILE}, in {where}."
-        raise cannot("what was chosen", message, "Choose the folder of one campaign.")
+        raise cannot("what was chosen", say.UPLOAD_SEVERAL_CAMPAIGNS(where=where))
     beside = {base_name(name): data for name, data in named.items() if _folder(name) == places[0][1]}
     return {name: _text(data, name) for name, data in beside.items() if is_campaign_file(name)}
 
@@ -96,6 +95,6 @@ def _not_endless(text: str, name: str) -> str:
     if name.casefold().endswith(".csv"):
         found = split(text, base_name(name), [column.name for column in COMMON])[1]
         # A quotation mark without its partner can be mended on the pages; a recording of every second cannot.
-        if any("more than" in one.message for one in found):
+        if any(one.code in ("file.too-many-rows", "file.too-long") for one in found):
             raise CampaignError(found[0])
     return text

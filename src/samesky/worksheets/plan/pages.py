@@ -17,6 +17,7 @@ from samesky.campaign.reading.unflown import next_run
 from samesky.campaign.tables.write import write_bytes
 from samesky.campaign.toml.section import FILE
 from samesky.planning.cards.paper import PAPERS
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.evidence.track import StaleError
 from samesky.worksheets.page_words import sentence
@@ -244,7 +245,7 @@ def _cards_asked(request: Request, asked) -> tuple[CampaignContext, PlanReadines
 
 
 def _in_words(error: CampaignError) -> str:
-    return f"{error.finding.message} {error.finding.mend}".strip()
+    return error.finding.words()
 
 
 def _text(value: object) -> str:
@@ -255,7 +256,7 @@ def _whole(text: object, what: str, low: int, high: int) -> int:
     """A whole number of a form. Raises CampaignError for anything else, and outside its bounds."""
     text = _text(text).strip()
     if not (text.isascii() and text.isdigit() and len(text) <= 10 and low <= int(text) <= high):
-        raise cannot(what, f"found {quoted(text)}.", f"Give a whole number from {low} to {high}.")
+        raise cannot(what, say.PAGE_NOT_WHOLE(text=quoted(text), low=low, high=high))
     return int(text)
 
 

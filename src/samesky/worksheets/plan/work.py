@@ -17,6 +17,7 @@ from samesky.campaign.toml.section import FILE
 from samesky.checks.check import check
 from samesky.planning.cards.paper import PAPERS
 from samesky.planning.question import question
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
 from samesky.worksheets.server import faults
@@ -86,8 +87,12 @@ def plan_readiness(context: CampaignContext, other: str = "") -> PlanReadiness:
     if campaign.plan is None:
         return PlanReadiness(version, campaign, (), others, None, None, unplanned=True)
     if other and other not in others:
-        message = f"{quoted(other)} is no configuration beside {campaign.baseline}."
-        finding = cannot(FILE, message, f"Choose {listed(others, 'or')}.").finding
+        finding = cannot(
+            FILE,
+            say.PAGE_NO_SUCH_CONFIGURATION(
+                other=quoted(other), baseline=campaign.baseline, others=listed(others, "or")
+            ),
+        ).finding
         return PlanReadiness(version, campaign, (), others, None, finding)
     chosen = other or (others[0] if len(others) == 1 else None)
     try:
@@ -154,7 +159,7 @@ def card_files(context: CampaignContext, found: PlanReadiness, paper: str, pdf: 
     from samesky.planning.cards.html import write_cards
 
     if paper not in PAPERS:
-        raise cannot("the cards", f"there are none on {quoted(paper)}.", f"Choose {listed(PAPERS, 'or')}.")
+        raise cannot("the cards", say.PAGE_NO_PAPER(paper=quoted(paper), papers=listed(PAPERS, "or")))
     plan = planned(context, found)
     with context.draft.lock(), tempfile.TemporaryDirectory(prefix="samesky-") as place:
         # The blanks follow the header of each file of runs, wherever the typing stands by now.
@@ -163,7 +168,7 @@ def card_files(context: CampaignContext, found: PlanReadiness, paper: str, pdf: 
         try:
             written = write_cards(made, Path(place) / "cards.html", paper, pdf)
         except CampaignError as error:
-            raise cannot("the cards", error.finding.message, error.finding.mend) from None
+            raise error.of("the cards") from None
         return {path.name: path.read_bytes() for path in written}
 
 
@@ -178,10 +183,9 @@ def rehearsal(context: CampaignContext, found: PlanReadiness, campaigns: int, se
     if before is not None:
         return before
     if not work:
-        raise cannot("the rehearsal", "is not of what is typed now.", "Press Rehearse once more.")
+        raise cannot("the rehearsal", say.PAGE_REHEARSAL_STALE())
     if not _rehearsing.acquire(blocking=False):
-        mend = "Wait until it has answered, then press Rehearse again."
-        raise cannot("the rehearsal", "another one is being flown just now, and they go one at a time.", mend)
+        raise cannot("the rehearsal", say.PAGE_REHEARSAL_BUSY())
     try:
         page = _rehearsed(context, found, campaigns, seed)
         _keep(_rehearsals, key, page)
@@ -201,7 +205,7 @@ def _rehearsed(context: CampaignContext, found: PlanReadiness, campaigns: int, s
 
     with context.draft.lock():
         if context.draft.version() != found.version:
-            raise cannot("the rehearsal", "the campaign was changed just now.", "Press Rehearse once more.")
+            raise cannot("the rehearsal", say.PAGE_REHEARSAL_CHANGED())
         campaign = context.as_typed()
     made = rehearse(campaign, campaigns, seed, other=found.other)
     both = through_files(with_truth(made.scene, 1.0), made.ready, THROUGH_FILES, seed)
@@ -213,10 +217,12 @@ def _must_be_ready(found: PlanReadiness) -> None:
     if found.findings:
         raise CampaignError(found.findings[0])
     if found.unplanned:
-        raise cannot("the plan", "there is nothing to go by yet.", "Say first in which hours, on which fuel.")
+        raise cannot("the plan", say.PAGE_NO_PLAN())
     if found.other is None:
-        mend = f"Choose {listed(found.others, 'or')}."
-        raise cannot("the plan", f"which one is compared with {found.campaign.baseline} is not chosen.", mend)
+        raise cannot(
+            "the plan",
+            say.PAGE_CONFIGURATION_NOT_CHOSEN(baseline=found.campaign.baseline, others=listed(found.others, "or")),
+        )
 
 
 def _keep(kept: OrderedDict, key: tuple, made: object) -> None:

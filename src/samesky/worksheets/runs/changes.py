@@ -14,6 +14,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.runs.cell_entry import entered, in_unit, plain
 from samesky.worksheets.runs.columns import Runs
@@ -28,8 +29,7 @@ class SomebodyElseError(CampaignError):
     """The row was changed since the page showed it; ``row`` holds its cells now."""
 
     def __init__(self, runs: Runs, number: int, row: Sequence[str]):
-        message = "was changed on another page since you saw it."
-        super().__init__(cannot(runs.file, message, "Look at it, then write yours again or leave it.", number).finding)
+        super().__init__(cannot(runs.file, say.TYPED_ROW_CHANGED(), number).finding)
         self.row = list(row)
 
 
@@ -48,7 +48,7 @@ def change_cell(runs: Runs, row: int, column: int, text: str, seen: Sequence[str
     """
     current = row_of(runs, row)
     if not 0 <= column < len(runs.columns):
-        raise cannot(runs.file, f"there is no column {column + 1}.", "Load the page again.")
+        raise cannot(runs.file, say.TYPED_NO_SUCH_COLUMN(the_column=column + 1))
     if list(seen) != current:
         raise SomebodyElseError(runs, number_of(runs, row), current)
     kept, said = kept_text(runs, column, text)
@@ -58,14 +58,14 @@ def change_cell(runs: Runs, row: int, column: int, text: str, seen: Sequence[str
 def kept_text(runs: Runs, column: int, text: str) -> tuple[str, str]:
     """The text to keep of a cell, and what to tell the pilot. Raises CampaignError where it is too long."""
     if len(text) > LONGEST_CELL:
-        raise cannot(runs.file, f"a cell of {len(text)} characters.", f"A cell holds {LONGEST_CELL} at most.")
+        raise cannot(runs.file, say.TYPED_CELL_TOO_LONG(count=len(text), longest_cell=LONGEST_CELL))
     return entered(text, runs.columns[column], runs.grid.separator)
 
 
 def row_of(runs: Runs, row: int) -> list[str]:
     """The cells of a row, blank below the last one. Raises CampaignError beyond the most rows that a file may have."""
     if not 0 <= row < MOST_RUNS:
-        raise cannot(runs.file, f"can have {MOST_RUNS} runs at most.", "A file of runs has one row a run.")
+        raise cannot(runs.file, say.TYPED_TOO_MANY_RUNS(most_runs=MOST_RUNS))
     cells = runs.grid.rows[row] if row < len(runs.grid.rows) else ()
     return [*cells, *[""] * (len(runs.columns) - len(cells))]
 
@@ -88,7 +88,7 @@ def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> Changed:
     """
     shown = runs.columns[column] if 0 <= column < len(runs.columns) else None
     if shown is None or not shown.is_number:
-        raise cannot(runs.file, f"column {column + 1} has no unit to change.", "Choose a column of numbers.")
+        raise cannot(runs.file, say.TYPED_NO_UNIT(the_column=column + 1))
     unit = plain(unit)
     dimension = _dimension(runs, shown, unit)
     grid = runs.grid.with_header(column, f"{shown.name} [{unit}]")
@@ -99,8 +99,7 @@ def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> Changed:
                     new = in_unit(cells[column], shown.unit, unit, dimension, grid.separator != ",")
                     grid = grid.with_cell(row, column, new)
         except units.UnitError:
-            message = f"{shown.unit} cannot be brought to {unit} without a density."
-            raise cannot(runs.file, message, "Change the header alone, and type the numbers anew.") from None
+            raise cannot(runs.file, say.TYPED_DENSITY_NEEDED(unit=shown.unit, unit2=unit)) from None
         return Changed(grid, f"{shown.name}: every number was brought from {shown.unit} to {unit}.")
     return Changed(grid, f"{shown.name} is in {unit} now; its numbers are as they were.")
 
@@ -108,7 +107,7 @@ def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> Changed:
 def add_column(runs: Runs, header: str) -> Changed:
     """One more column, of those that the measure has. Raises CampaignError for any other."""
     if header not in runs.spare:
-        raise cannot(runs.file, f"there is no column {header!r} to add.", "Choose one from the list.")
+        raise cannot(runs.file, say.TYPED_COLUMN_NOT_OFFERED(header=header))
     return Changed(runs.grid.with_column(header), f"{header.partition('[')[0].strip()} was added.")
 
 
@@ -133,7 +132,7 @@ def keep(draft: Draft, runs: Runs, changed: Changed) -> None:
     known = [] if runs.measure is None else [column.name for column in columns_of(runs.measure)]
     back = Grid.from_text(text, runs.file, known)
     if back.separator != changed.grid.separator or _filled(back) != _filled(changed.grid):
-        raise cannot(runs.file, "would not read back as it was typed.", "Leave out signs such as quotation marks.")
+        raise cannot(runs.file, say.TYPED_NOT_READ_BACK())
     draft.write(runs.file, text)
 
 
@@ -159,7 +158,7 @@ def _dimension(runs: Runs, shown, unit: str) -> str:
             continue
         return dimension
     usual = ", ".join(units.DIMENSIONS[shown.column.dimension].examples[:4])
-    raise cannot(runs.file, f"{unit!r} is no unit of {shown.name}.", f"Choose one such as {usual}.")
+    raise cannot(runs.file, say.TYPED_NO_SUCH_UNIT(unit=unit, name=shown.name, usual=usual))
 
 
 def typed_table(runs: Runs, typed: Mapping[tuple[int, int], str]) -> Changed:

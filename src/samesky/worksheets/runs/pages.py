@@ -13,6 +13,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.library.uploads import table_text
 from samesky.worksheets.runs.changes import (
@@ -49,7 +50,7 @@ async def cell(request: Request) -> Response:
     sent = await _json(request)
     row, column, text, seen = (sent.get(name) for name in ("row", "column", "text", "seen"))
     if not (_is_place(row) and _is_place(column) and isinstance(text, str) and _are_cells(seen)):
-        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+        raise cannot("this page", say.PAGE_NO_CHANGE())
     return await _changed(request, lambda runs: change_cell(runs, row, column, text, seen), row)
 
 
@@ -58,7 +59,7 @@ async def pasted(request: Request) -> Response:
     sent = await _json(request)
     row, column, text = (sent.get(name) for name in ("row", "column", "text"))
     if not (_is_place(row) and _is_place(column) and isinstance(text, str)):
-        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+        raise cannot("this page", say.PAGE_NO_CHANGE())
     return await _changed(request, lambda runs: paste(runs, row, column, text))
 
 
@@ -67,7 +68,7 @@ async def deleted(request: Request) -> Response:
     sent = await _json(request)
     row, seen = sent.get("row"), sent.get("seen")
     if not (_is_place(row) and _are_cells(seen)):
-        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+        raise cannot("this page", say.PAGE_NO_CHANGE())
     return await _changed(request, lambda runs: delete_row(runs, row, seen))
 
 
@@ -96,8 +97,7 @@ async def form(request: Request) -> Response:
         runs, words = context.runs(request.path_params["stem"]), []
         if typed:
             if sent.get("version") != context.draft.version():
-                message = "the table was changed on another page since you saw it."
-                raise cannot(runs.file, message, "Go back, copy what you typed, and load the page again.")
+                raise cannot(runs.file, say.PAGE_TABLE_CHANGED())
             by_hand = typed_table(runs, typed)
             keep(context.draft, runs, by_hand)
             words.append(by_hand.said)
@@ -148,7 +148,7 @@ def _state(context: CampaignContext, runs: Runs) -> dict:
     """What the page shows of a table, and of what the numbers say."""
     said = context.answers()
     marks = [
-        {"row": row, "column": column, "kind": finding.kind, "text": _brief(finding)}
+        {"row": row, "column": column, "kind": finding.kind, "text": finding.words()}
         for finding, row, column in runs.places(said.findings)
     ]
     values = {"answers": said, "base": context.base, "here": f"runs/{runs.stem}", "tabs": context.tabs()}
@@ -167,17 +167,13 @@ def _state(context: CampaignContext, runs: Runs) -> dict:
     }
 
 
-def _brief(finding) -> str:
-    return f"{finding.message} {finding.mend}".strip()
-
-
 async def _json(request: Request) -> dict:
     try:
         sent = await request.json()
     except (ValueError, RecursionError):
         sent = None
     if not isinstance(sent, dict):
-        raise CampaignError(cannot("this page", "sent a change that is none.", "Load the page again.").finding)
+        raise CampaignError(cannot("this page", say.PAGE_NO_CHANGE()).finding)
     return sent
 
 

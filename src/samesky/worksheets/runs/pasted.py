@@ -15,6 +15,7 @@ from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.tables.header import Place, places
 from samesky.evidence.fill_planned import filled, filling
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.runs.cell_entry import in_unit, plain
 from samesky.worksheets.runs.changes import MOST_RUNS, Changed, kept_text, number_of, row_of, with_cells
 from samesky.worksheets.runs.columns import Runs
@@ -31,8 +32,7 @@ def paste(runs: Runs, row: int, column: int, text: str) -> Changed:
         return take(runs, _csv(block))
     width, across = len(runs.columns), max(len(cells) for cells in block)
     if column + across > width:
-        message = f"the block is {across} columns wide; {max(0, width - column)} are left here."
-        raise cannot(runs.file, message, "Begin further left, or copy the header with it: then every column is found.")
+        raise cannot(runs.file, say.PASTED_TOO_WIDE(across=across, what=max(0, width - column)))
     row_of(runs, row + len(block) - 1)
     filled: dict[tuple[int, int], str] = {}
     said: list[str] = []
@@ -41,9 +41,12 @@ def paste(runs: Runs, row: int, column: int, text: str) -> Changed:
         for right, cell in enumerate(cells):
             kept, words = kept_text(runs, column + right, cell)
             if kept and there[column + right] and there[column + right] != kept:
-                message = f"the cell holds {there[column + right]!r} already, and {kept!r} would go there."
-                mend = "Nothing was pasted. Begin at an empty row, or empty these cells first."
-                raise cannot(runs.file, message, mend, number_of(runs, row + down), runs.columns[column + right].header)
+                raise cannot(
+                    runs.file,
+                    say.PASTED_CELL_TAKEN(there=there[column + right], kept=kept),
+                    number_of(runs, row + down),
+                    runs.columns[column + right].header,
+                )
             if kept:
                 filled[row + down, column + right] = kept
             said += [words] * bool(words)
@@ -61,7 +64,7 @@ def take(runs: Runs, text: str) -> Changed:
     names = [column.name for column in known]
     taken = _seen(Grid.from_text(text, runs.file, names)).trimmed()
     if not taken.rows:
-        raise cannot(runs.file, "the file has a header and no runs.", "Take one with a row a run.")
+        raise cannot(runs.file, say.PASTED_NO_RUNS())
     if not runs.grid.trimmed().rows:
         return Changed(_usual(taken), _taken(len(taken.rows)))
     findings: list = []
@@ -89,7 +92,7 @@ def take(runs: Runs, text: str) -> Changed:
         grid = filled(grid, place, row)
     below = [] if into.places else rows
     if len(grid.trimmed().rows) + len(below) > MOST_RUNS:
-        raise cannot(runs.file, f"can have {MOST_RUNS} runs at most.", "A file of runs has one row a run.")
+        raise cannot(runs.file, say.TYPED_TOO_MANY_RUNS(most_runs=MOST_RUNS))
     return Changed(grid.with_rows(below), " ".join(filter(None, [_taken(len(rows)) + said, into.said])))
 
 
@@ -132,7 +135,7 @@ def _block(runs: Runs, text: str) -> tuple[list[list[str]], bool]:
                 best = block
                 break
     if not best:
-        raise cannot(runs.file, "there is nothing in what was pasted.", "Copy some cells first.")
+        raise cannot(runs.file, say.PASTED_NOTHING())
     return best, _named(runs, best[0])
 
 
@@ -167,15 +170,13 @@ def _as_there(file: str, separator: str, here: Place | None, place: Place, text:
     if place.unit is None or not text:
         return text
     if here is None:
-        message = f"the column {place.column.name} here has no unit that is understood."
-        raise cannot(file, message, "Give it one under Units and columns first.")
+        raise cannot(file, say.PASTED_UNIT_NOT_UNDERSTOOD(name=place.column.name))
     if here.unit == place.unit:
         return text.replace(",", ".") if taken != "," and separator == "," else text
     try:
         return in_unit(text, place.unit, here.unit, place.dimension, taken != ",")
     except units.UnitError:
-        message = f"it is in {place.unit}, and the table here in {here.unit}: that takes a density."
-        raise cannot(here.header, message, "Bring both to one unit first.") from None
+        raise cannot(here.header, say.PASTED_DENSITY_NEEDED(unit=place.unit, unit2=here.unit)) from None
 
 
 def _taken(count: int) -> str:

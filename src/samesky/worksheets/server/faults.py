@@ -10,6 +10,7 @@ import logging
 import traceback
 
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.worksheets import catalogue as say
 
 _log = logging.getLogger("samesky.worksheets")
 #: Kinds and places of the faults that were shown.
@@ -31,4 +32,4 @@ def words(error: Exception) -> str:
 
 def as_campaign_error(error: Exception, what: str) -> CampaignError:
     """The same as an error that every page knows how to show."""
-    return cannot(what, words(error), "")
+    return cannot(what, say.PAGE_FAULT(words=words(error)))

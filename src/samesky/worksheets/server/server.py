@@ -9,6 +9,7 @@ import socket
 from pathlib import Path
 
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.library.folders import CampaignStore
 
 #: This machine, and nobody else.
@@ -69,8 +70,7 @@ def sockets(addresses: list[str], port: int) -> tuple[list[socket.socket], int]:
         except OSError as error:
             for before in (*opened, one):
                 before.close()
-            message = f"cannot be opened ({error.strerror})."
-            raise cannot(f"port {port} of {address}", message, "Choose another with --port, or 0 for any.") from None
+            raise cannot(f"port {port} of {address}", say.SERVER_PORT(reason=error.strerror)) from None
         port = one.getsockname()[1]
         opened.append(one)
     return opened, port

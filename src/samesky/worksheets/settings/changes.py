@@ -16,6 +16,7 @@ from samesky.campaign.messages.words import briefly, quoted
 from samesky.campaign.settings.measures import kind_of_size
 from samesky.campaign.toml.section import FILE
 from samesky.measures.shape import Measure
+from samesky.worksheets import catalogue as say
 
 #: Before the name of an entry in a form: what was typed, and what the page showed.
 TYPED, SEEN = "e.", "s."
@@ -26,8 +27,7 @@ class EntryChangedError(CampaignError):
 
     def __init__(self, name: str, there: str):
         shown = quoted(there) if there else "nothing"
-        message = f"{name.replace('_', ' ')} was changed on another page since you saw it: {shown} stands there now."
-        super().__init__(cannot(FILE, message, "Look at it, then write yours again or leave it.").finding)
+        super().__init__(cannot(FILE, say.SETTINGS_ENTRY_CHANGED(what=name.replace("_", " "), shown=shown)).finding)
         self.there = there
 
 
@@ -67,9 +67,7 @@ def unchanged_since(text: str, path: Path, sent: Mapping[str, str]) -> None:
 
 def undecided(title: str) -> CampaignError:
     """That nobody has said which difference of a measure matters: what the pages fill in nobody has decided."""
-    message = f"of the {title} the smallest difference that matters is not said."
-    mend = "Go back and give the least one that would change what you do, such as 5 % of the baseline, or 10 ft."
-    return cannot("measures", message, mend)
+    return cannot("measures", say.SETTINGS_SMALLEST_MISSING(title=title))
 
 
 def decided(text: str, measure: Measure) -> None:
@@ -85,9 +83,11 @@ def decided(text: str, measure: Measure) -> None:
         if size > 0.0 and (size < 1.0 or not is_fraction):
             return
         found = f"a difference {'between 0 and 100 %' if is_fraction else 'above zero'} is expected"
-    message = f"of the {measure.title} the smallest difference that matters is {quoted(text.strip())}: {found}."
     unit = f", or in {measure.unit}" if measure.unit not in ("", "1", "%") else ""
-    raise cannot("measures", message, f"Go back and give it in per cent, such as 5 %{unit}.")
+    raise cannot(
+        "measures",
+        say.SETTINGS_SMALLEST_UNREADABLE(title=measure.title, text=quoted(text.strip()), found=found, unit=unit),
+    )
 
 
 def _entries(sent: Mapping[str, str], mark: str) -> list[tuple[str, str]]:
@@ -97,5 +97,5 @@ def _entries(sent: Mapping[str, str], mark: str) -> list[tuple[str, str]]:
 def _seen(sent: Mapping[str, str], name: str) -> str:
     seen = sent.get(f"{SEEN}{name}")
     if not isinstance(seen, str):
-        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+        raise cannot("this page", say.PAGE_NO_CHANGE())
     return seen

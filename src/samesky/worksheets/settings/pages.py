@@ -15,6 +15,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.toml.section import FILE
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.page_words import entry_words
@@ -109,7 +110,7 @@ async def entry(request: Request) -> Response:
     else:
         sent = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
     if not sent.get("name") or "seen" not in sent:
-        raise cannot("this page", "sent a change that is none.", "Load the page again.")
+        raise cannot("this page", say.PAGE_NO_CHANGE())
 
     def work() -> Response:
         context = CampaignContext(request)
@@ -170,7 +171,7 @@ async def group(request: Request) -> Response:
             if doing == "add":
                 name = str(sent.get("name", "")).strip()
                 if not name:
-                    raise cannot(FILE, "the new table has no name.", "Give it one, such as B or 09.")
+                    raise cannot(FILE, say.SETTINGS_TABLE_WITHOUT_NAME())
                 text = with_group(text, (*path, name))
                 if path == ("measure",):
                     if not (matters := str(sent.get("matters", "")).strip()):
@@ -198,8 +199,7 @@ async def whole_text(request: Request) -> Response:
         context = CampaignContext(request)
         with context.draft.lock():
             if sent.get("version") != context.draft.version():
-                mend = "Go back, copy what you typed, and load the page again."
-                raise cannot(FILE, "was changed on another page since you saw it.", mend)
+                raise cannot(FILE, say.SETTINGS_FILE_CHANGED())
             context.draft.write(FILE, str(sent.get("text", "")).replace("\r\n", "\n"))
         return RedirectResponse(f"{context.base}/settings", 303)
 
@@ -213,8 +213,7 @@ def _may_go(context: CampaignContext, path: tuple[str, ...]) -> None:
     for file, measure in context.measures().items():
         if plain_name(file.rpartition(".")[0]) == plain_name(path[-1]) and file in context.draft.files():
             if context.runs(file.rpartition(".")[0]).grid.trimmed().rows:
-                message = "has runs, so its measure cannot be taken away."
-                raise cannot(file, message, "Move the file elsewhere first; a run that does not count says why.")
+                raise cannot(file, say.SETTINGS_MEASURE_HAS_RUNS())
             del measure
             context.draft.remove(file)
 

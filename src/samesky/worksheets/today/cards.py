@@ -17,6 +17,7 @@ from samesky.campaign.reading.unflown import next_run, place_words, unflown_word
 from samesky.campaign.tables.cells import CellError, clock_hours
 from samesky.planning.plan import Plan
 from samesky.report.phrases import capital
+from samesky.worksheets import catalogue as say
 from samesky.worksheets.runs.columns import Runs
 from samesky.worksheets.server import faults
 from samesky.worksheets.today.form import Field, value
@@ -103,7 +104,13 @@ class Given:
         try:
             return clock_hours(text)
         except CellError as error:
-            self.blame(cannot("on the day", f"found {text!r}, which {error.wrong}.", error.mend, column="clock"))
+            self.blame(
+                cannot(
+                    "on the day",
+                    say.TODAY_CLOCK_UNREADABLE(text=text, wrong=error.wrong, mend=error.mend),
+                    column="clock",
+                )
+            )
             return None
 
 
@@ -135,7 +142,7 @@ def _guarded(given: Given, anchor: str, title: str, make: Callable[[Given], Card
 
 
 def _brief(error: CampaignError) -> str:
-    said = f"{error.finding.message} {error.finding.mend}".strip()
+    said = error.finding.words()
     return said[:1].upper() + said[1:]
 
 

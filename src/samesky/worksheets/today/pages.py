@@ -95,7 +95,7 @@ def _more(context: CampaignContext, given: Given) -> Card:
         now = (given.hours(), given.number("fuel"), wind(given))
     except CampaignError as error:
         given.blame(error)
-        return Card("more", title, needs=f"{error.finding.message} {error.finding.mend}".strip())
+        return Card("more", title, needs=error.finding.words())
     key = (context.draft.folder, context.draft.version(), *now[:2], repr(now[2]))
     with _planning:
         if key not in _kept:
