@@ -74,6 +74,17 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
     Raises
     ------
     CampaignError : there is no campaign to read
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import mkdtemp
+    >>> import samesky
+    >>> from samesky.units import from_si
+    >>> campaign = samesky.read(samesky.write_example("finer_pitch", Path(mkdtemp()) / "finer_pitch"))
+    >>> roll = campaign.tables["takeoff_roll"].columns["ground roll"][0]
+    >>> print(f"{len(campaign.tables)} tables; the first roll took {from_si(roll, 'ft', 'length'):.0f} ft")
+    4 tables; the first roll took 186 ft
     """
     folder = Path(folder)
     _must_be_a_campaign(folder)

@@ -29,13 +29,35 @@ EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_D
 
 
 def write_example(name: str, folder: Path, replace: bool = False) -> Path:
-    """Write one example campaign to ``folder``; give the folder.
+    """Write one example campaign, invented and with known truth.
+
+    Parameters
+    ----------
+    name : str
+        ``"finer_pitch"``, ``"warming_day"``, ``"wheel_fairings"`` or ``"willing_hands"``.
+    folder : path of a folder that is not there yet, or is empty
+    replace : bool
+        Write into a folder that holds files all the same.
+
+    Returns
+    -------
+    Path
+        The folder: ``campaign.toml``, a CSV file a measure in everyday units, and ``TRUTH.md``.
 
     Raises
     ------
     CampaignError
         There is no example of this name, the folder cannot be written, or it holds files already and ``replace`` is
         false.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import mkdtemp
+    >>> import samesky
+    >>> folder = samesky.write_example("finer_pitch", Path(mkdtemp()) / "finer_pitch")
+    >>> (folder / "takeoff_roll.csv").read_text(encoding="utf-8").split(",")[4]
+    'oat [degC]'
     """
     if name not in EXAMPLES:
         near = nearest(name, EXAMPLES)
