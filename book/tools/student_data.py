@@ -48,8 +48,9 @@ def write_student(example: Example, folder: Path) -> str:
         example.toml.replace("with known truth (TRUTH.md). Read that last.", "for you alone.", 1),
         tables_of(example),
     )
-    said = "\n".join(f"- {one.title}: {one.verdict}, {one.percent:+.1f} %" for one in compare(read(folder)))
-    truth = truth_text(example, folder).partition("| measure |")[2]
+    campaign = read(folder)
+    said = "\n".join(f"- {one.title}: {one.verdict}, {one.percent:+.1f} %" for one in compare(campaign))
+    truth = truth_text(example, campaign.texts).partition("| measure |")[2]
     return f"| measure |{truth.partition('Each value is')[0]}What the package finds:\n\n{said}\n"
 
 
