@@ -25,7 +25,8 @@ def check(campaign: Campaign | Path | str) -> list[Finding]:
 
     Parameters
     ----------
-    campaign : Campaign, or path of its folder
+    campaign : Campaign or path
+        The campaign, or its folder.
 
     Returns
     -------
@@ -62,7 +63,8 @@ def reduce(campaign: Campaign | Path | str) -> dict[str, Reduction]:
 
     Parameters
     ----------
-    campaign : Campaign, or path of its folder
+    campaign : Campaign or path
+        The campaign, or its folder.
 
     Returns
     -------
@@ -100,7 +102,8 @@ def compare(campaign: Campaign | Path | str, look: int | None = None) -> list[Co
 
     Parameters
     ----------
-    campaign : Campaign, or path of its folder
+    campaign : Campaign or path
+        The campaign, or its folder.
     look : int, optional
         Number of the planned look that is due (from 1): its limits, fixed beforehand, replace 95 % and 90 %. Where
         several looks are planned and none is named, the rows flown tell which one is due, and between looks the
@@ -145,7 +148,8 @@ def plan(campaign: Campaign | Path | str, other: str | None = None) -> Plan:
 
     Parameters
     ----------
-    campaign : Campaign with a ``[plan]``, or path of its folder; runs need not be flown
+    campaign : Campaign or path
+        The campaign, or its folder, with a ``[plan]``; runs need not be flown.
     other : str, optional
         The configuration to compare with the baseline, where there are several.
 
@@ -225,7 +229,8 @@ def rehearse(
 
     Parameters
     ----------
-    campaign : Campaign, or path of its folder
+    campaign : Campaign or path
+        The campaign, or its folder.
     campaigns : int
         Simulated campaigns for each true difference and for each change; a thousand are good to about 1 %.
     seed : int
@@ -303,8 +308,10 @@ def write_report(
 
     Parameters
     ----------
-    campaign : Campaign, or path of its folder
-    path : path of the page to write
+    campaign : Campaign or path
+        The campaign, or its folder.
+    path : path
+        Of the page to write.
     comparisons : sequence of Comparison, optional
         What :func:`compare` gave, where it was called before; else it is called here.
 

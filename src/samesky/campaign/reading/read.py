@@ -63,17 +63,22 @@ def read(folder: Path | str, flown: bool = True) -> Campaign:
 
     Parameters
     ----------
-    folder : path of a folder that holds ``campaign.toml`` and one CSV file a measure
-    flown : False to read a campaign that is still to be flown: files without runs are then no fault
+    folder : path
+        Of a folder that holds ``campaign.toml`` and one CSV file a measure.
+    flown : bool
+        False to read a campaign that is still to be flown: files without runs are then no fault.
 
     Returns
     -------
-    Campaign whose ``findings`` hold every error and every doubt of reading; with an error among them some tables are
-    missing, and nothing should be computed. :func:`samesky.checks.check.check` adds what shows only on the whole.
+    Campaign
+        Its ``findings`` hold every error and every doubt of reading; with an error among them some tables are missing,
+        and nothing should be computed. :func:`samesky.check` adds what shows only on the whole. ``tables`` by measure
+        hold ``columns`` in SI.
 
     Raises
     ------
-    CampaignError : there is no campaign to read
+    CampaignError
+        There is no campaign to read.
 
     Examples
     --------

@@ -35,7 +35,8 @@ def write_example(name: str, folder: Path, replace: bool = False) -> Path:
     ----------
     name : str
         ``"finer_pitch"``, ``"warming_day"``, ``"wheel_fairings"`` or ``"willing_hands"``.
-    folder : path of a folder that is not there yet, or is empty
+    folder : path
+        Of a folder that is not there yet, or is empty.
     replace : bool
         Write into a folder that holds files all the same.
 
