@@ -147,7 +147,9 @@ def test_compare_prints_for_people_and_the_same_for_machines(run, examples):
     assert code == 0
     code, machine, _ = run("compare", examples / "warming_day", "--json")
     assert code == 0
-    told = json.loads(machine)
+    everything = json.loads(machine)
+    assert set(everything) == {"measures", "excess_thrust"}
+    told = everything["measures"]
     assert [one["measure"] for one in told] == ["takeoff_roll", "timed_climb"]
     # Which fields there are is held by tests/inference/test_comparison.py.
     assert told == [one.to_json() for one in compare(read(examples / "warming_day"))]

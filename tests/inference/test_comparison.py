@@ -29,7 +29,7 @@ JSON_FIELDS = [
     "look",
     "smallest_that_matters",
     "verdict",
-    "conditional",
+    "conditional", "answer_from",
     "ranking",
     "hangs_on",
     "withheld",

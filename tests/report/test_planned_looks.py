@@ -61,7 +61,12 @@ def test_between_looks_terminal_page_and_json_say_the_same_and_no_result(spoken,
                 assert told.replace("\u00a0", " ") not in text
     assert "<img" not in html
     assert 'href="#figures"' not in html
-    machine = json.loads(spoken("compare", folder, "--json"))
+    everything = json.loads(spoken("compare", folder, "--json"))
+    machine = everything["measures"]
+    # Nor is a difference of thrust told, which would tell the results in another unit.
+    for pair in everything["excess_thrust"]:
+        assert (pair["points"], pair["predicted"], pair["agreement_p"]) == ([], {}, None)
+        assert pair["refused"].partition(" What")[0] == said
     assert {one["withheld"].partition(" What")[0] for one in machine} == {said}
     assert {one["verdict"] for one in machine} == {None}
     assert {one["difference"] for one in machine} == {None}
@@ -113,7 +118,8 @@ def test_runs_left_out_stand_in_the_headline_with_why(spoken, folder):
     for text in (spoken("compare", folder), spoken("report", folder), page(folder)):
         assert f"{before} of {RUNS} runs (" in text
         assert said in text
-    machine = next(one for one in json.loads(spoken("compare", folder, "--json")) if one["measure"] == "timed_climb")
+    told = json.loads(spoken("compare", folder, "--json"))["measures"]
+    machine = next(one for one in told if one["measure"] == "timed_climb")
     assert machine["left_out"] == [
         {"run": names[2], "why": "a gust"},
         {"run": names[5], "why": "other traffic"},
@@ -123,7 +129,7 @@ def test_runs_left_out_stand_in_the_headline_with_why(spoken, folder):
 
 
 def test_where_every_run_counts_nothing_is_said_of_left_out_ones(spoken, folder):
-    machine = json.loads(spoken("compare", folder, "--json"))
+    machine = json.loads(spoken("compare", folder, "--json"))["measures"]
     for one in machine:
         table = read(folder).tables[one["measure"]]
         assert [each["run"] for each in one["left_out"]] == [

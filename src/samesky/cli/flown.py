@@ -147,7 +147,10 @@ def compare(
     campaign = sound(folder)
     comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
     if json:
-        typer.echo(json_text([comparison.to_json() for comparison in comparisons]))
+        from samesky.inference.together.told import excess_thrust
+
+        together = [one.to_json() for one in excess_thrust(campaign, comparisons)]
+        typer.echo(json_text({"measures": [one.to_json() for one in comparisons], "excess_thrust": together}))
         return
     from samesky.report.terminal import print_comparisons
 

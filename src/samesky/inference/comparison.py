@@ -31,6 +31,7 @@ from samesky.inference.order import FlownOrder
 from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
 from samesky.inference.several import ranking
+from samesky.inference.together.told import excess_thrust
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 from samesky.reduction.reduction import Reduction, reduce_table
@@ -69,7 +70,16 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
             found += pairs
     if stand is not None and look is None:
         return [withheld(one, stand.why_not()) for one in found]
-    return _ranked(_with_holm(found))
+    return _told_by_all(campaign, _ranked(_with_holm(found)))
+
+
+def _told_by_all(campaign: Campaign, found: list[Comparison]) -> list[Comparison]:
+    """The comparisons with what all measures together say of each."""
+    told = {one.other: one.predicted for one in excess_thrust(campaign, found)}
+    return [
+        replace(one, by_all=told[one.other].get(one.measure)) if one.baseline == campaign.baseline else one
+        for one in found
+    ]
 
 
 def _countable(reduction: Reduction) -> Flags:

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 from samesky import units
 from samesky.campaign.derived.rpm_in_hand import RpmInHand, cautions
 from samesky.campaign.messages.phrases import figures, meant
-from samesky.campaign.model.campaign import MeasureSettings
+from samesky.campaign.model.campaign import ANSWERS, MeasureSettings
 from samesky.inference.design import Design
 from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
+from samesky.inference.together.by_all import ByAll
 from samesky.reduction.reduction import Reduction
 
 if TYPE_CHECKING:
@@ -193,6 +194,8 @@ class Comparison:
     ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open;
     ``unmet`` says so where the runs within the blocks drift faster than that.
     ``hangs_on`` names the one run without which the answer would be another; empty where it hangs on none.
+    ``by_all`` is the same measure told by all of them, None where thrust does not tell it; ``answer_from`` says which
+    of the two decides, as fixed before flying.
     ``ranking`` is the order of three configurations or more on this measure in words; empty with two.
     """
 
@@ -247,6 +250,19 @@ class Comparison:
     unmet: str = ""
     ranking: str = ""
     hangs_on: str = ""
+    by_all: ByAll | None = None
+
+    @property
+    def answer_from(self) -> str:
+        """Which answer decides, as the campaign fixed it: that of its own runs or that of all measures."""
+        return self.scale.asked.answer_from
+
+    @property
+    def deciding_verdict(self) -> str:
+        """The verdict of the answer that decides; of its own runs where all measures do not tell it."""
+        if self.answer_from == ANSWERS[0] or self.by_all is None or self.withheld:
+            return self.verdict
+        return self.by_all.verdict
 
     @property
     def level(self) -> float:
@@ -316,6 +332,7 @@ class Comparison:
             "smallest_that_matters": meant(self.smallest_that_matters),
             "verdict": None if self.withheld else self.verdict,
             "conditional": self.conditional or None,
+            "answer_from": self.answer_from,
             "ranking": self.ranking or None,
             "hangs_on": self.hangs_on or None,
             "withheld": self.withheld or None,

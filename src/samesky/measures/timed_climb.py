@@ -155,16 +155,28 @@ def airspeed_ratio(runs: Runs, sky: Sky) -> Floats:
     return given.column_or_nan(runs, "airspeed") / given.column_or_nan(sky, "airspeed")
 
 
-def see(at: Vantage) -> Sight:
+def see(at: Vantage) -> Sight | str:
     """Weight times rate of climb over true airspeed: the specific excess power F V / W, turned round.
+
+    The airspeed held, else the mean of those read at the bottom and at the top.
 
     Parameters
     ----------
-    at : where and how the measure sees the difference of thrust
+    at : what the measure may lean on
+
+    Returns
+    -------
+    Sight or str
+        Where and how it sees the force, or why it does not.
     """
+    held = at.sky.get("airspeed")
+    if held is None:
+        held = 0.5 * (at.means.get("entry airspeed", np.nan) + at.means.get("exit airspeed", np.nan))
+    if not held > 0.0:
+        return "the airspeed of the climb is not known: there is no column 'airspeed', nor entry and exit airspeed"
     pressure = given.middle_pressure(at.sky)
     known = has(at.sky, "oat")
-    speed = float(given.true_airspeed(at.sky["airspeed"], at.sky, pressure) if known else at.sky["airspeed"])
+    speed = float(given.true_airspeed(held, at.sky, pressure) if known else held)
     return Sight(
         airspeed=speed,
         factor=at.sky["weight"] * G0 / speed,
@@ -220,5 +232,5 @@ MEASURE = Measure(
     ),
     shipped=(rigging(0.005), *unseen_drift(0.01, 0.01)),
     far_out=0.11,
-    thrust=ThrustView(see, needs=("weight", "airspeed", "from", "to"), aloft=True),
+    thrust=ThrustView(see, needs=("weight", "from", "to"), aloft=True),
 )

@@ -12,8 +12,9 @@ from samesky.campaign.reading.unflown import unflown_words
 from samesky.campaign.tables.write import write_text
 from samesky.checks.check import check
 from samesky.inference.result import Comparison
+from samesky.inference.together.told import excess_thrust
 from samesky.reduction.reduction import Reduction, reduce_table
-from samesky.report import methods, missions, phrases, pitfalls, sections
+from samesky.report import by_all_words, methods, missions, phrases, pitfalls, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.picture import Picture, picture
@@ -69,6 +70,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
     flown = [_flown(campaign, table, ordered, titles, says) for table in _primary_tables(campaign)]
     answers = [answer for one in flown for answer in one.answers]
     answers.sort(key=lambda answer: ordered.index(answer.comparison))
+    together = excess_thrust(campaign, comparisons)
     says("drawing all measures together")
     overall, withheld = None, ordered[0].withheld if ordered else ""
     if ordered and not withheld:
@@ -84,6 +86,8 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         numbers=sections.numbers(ordered, titles) if ordered and not withheld else None,
         withheld=withheld,
         rankings=rankings(ordered),
+        together=together,
+        by_all_words=by_all_words,
         verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
         looked=ordered[0].look if ordered else None,
         levels=_levels(ordered),

@@ -13,7 +13,8 @@ from rich.text import Text
 
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
-from samesky.report import missions, phrases
+from samesky.inference.together.told import ExcessThrust, excess_thrust
+from samesky.report import by_all_words, missions, phrases
 
 #: Marks the primary measure; the foot of the list says so.
 PRIMARY = "*"
@@ -38,6 +39,8 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
     if ordered and ordered[0].withheld:
         _withheld(ordered, console)
         return
+    together = excess_thrust(campaign, comparisons)
+    _disagreement(together, console)
     cells = [_cells(one, comparisons) for one in ordered]
     widths = [max(len(row[column]) for row in cells) for column in range(4)] if cells else []
     # Where one line is too long for the window, the measure gets a line of its own.
@@ -56,6 +59,7 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         line.append(row[3], style=_COLOURS[phrases.answer(one)])
         console.print(line, highlight=False)
         _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
+        _by_all(console, one)
         _engine(console, one)
         _indented(console, one.assumption)
         if one.exact_test:
@@ -70,6 +74,7 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         console.print()
     for warning in common:
         _plain(console, f"Beware, for all: {warning}", then="  ")
+    _together(campaign, together, console)
     _missions(campaign, comparisons, console)
     _foot(comparisons, console)
 
@@ -82,21 +87,44 @@ def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], consol
     if ordered and ordered[0].withheld:
         _withheld(ordered, console)
         return
+    _disagreement(excess_thrust(campaign, comparisons), console)
     for said in rankings(ordered):
         _plain(console, said, style="bold")
     for one in ordered:
         head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
-        verdict = phrases.headline(one)
+        verdict = by_all_words.headline(one)
         without = f" {phrases.capital(phrases.rests_on(one))}." if one.left_out else ""
         lines = _wrapped(console, f"{head}{verdict}. {phrases.sentence(one)}{without}", "", "  ")
         text = Text("\n".join(lines))
         text.stylize("bold", 0, len(head))
         text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
         console.print(text, highlight=False)
+        _by_all(console, one)
         _engine(console, one)
     console.print()
     _missions(campaign, comparisons, console)
     _foot(comparisons, console)
+
+
+def _disagreement(together: Sequence[ExcessThrust], console: Console) -> None:
+    """That measures disagree beyond chance: before any answer."""
+    for said in by_all_words.first(together):
+        _plain(console, said, then="  ", style="bold yellow")
+
+
+def _by_all(console: Console, one: Comparison) -> None:
+    """What all measures together say of it, beside its own answer, and which of the two decides."""
+    for said in filter(None, (by_all_words.beside(one), by_all_words.fixed(one))):
+        _indented(console, said)
+
+
+def _together(campaign: Campaign, together: Sequence[ExcessThrust], console: Console) -> None:
+    """Measures that were not flown and are told, and what answers by all measures rest on."""
+    said = [*by_all_words.not_flown(together), *by_all_words.rests_on(together, campaign)]
+    for sentence in said:
+        _plain(console, sentence, then="  ")
+    if said:
+        console.print()
 
 
 def _engine(console: Console, one: Comparison) -> None:
@@ -193,7 +221,7 @@ def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str,
         title(one, among),
         phrases.difference(one),
         f"({phrases.interval(one, one.interval)})",
-        phrases.headline(one),
+        by_all_words.headline(one),
     )
 
 

@@ -81,12 +81,17 @@ class AirReading:
     ground_temperature: bool = False
 
 
+#: Which answer of a measure decides: that of its own runs, or that of all measures together; the first by default.
+ANSWERS = ("own runs", "all measures")
+
+
 @dataclass(frozen=True, slots=True)
 class MeasureSettings:
     """What the campaign asks of one measure.
 
     ``smallest`` is the smallest difference that matters: a fraction of the baseline where ``smallest_is_fraction``,
     else [SI of the measure].
+    ``answer_from`` says which answer decides, one of :data:`ANSWERS`; ``answer_fixed`` when that was fixed, as entered.
     """
 
     measure: Measure
@@ -96,6 +101,8 @@ class MeasureSettings:
     better: str
     unit: str
     smallest_text: str
+    answer_from: str = "own runs"
+    answer_fixed: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 from samesky import units
 from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
-from samesky.campaign.model.campaign import MeasureSettings
+from samesky.campaign.model.campaign import ANSWERS, MeasureSettings
+from samesky.campaign.settings.aeroplane import one_day
 from samesky.campaign.toml.section import Section
 from samesky.measures import MEASURES, free
 from samesky.measures.shape import Measure
@@ -43,9 +45,10 @@ def asked(top: Section) -> dict[str, MeasureSettings]:
 def _one(name: str, section: Section, primary: bool) -> MeasureSettings | None:
     measure = _measure(name, section)
     if measure is None:
-        for key in ("unit", "better", SMALLEST):
+        for key in ("unit", "better", SMALLEST, "answer from", "answer fixed"):
             section.raw(key)
         return None
+    answer_from, answer_fixed = _answer(section, measure)
     better = section.choice("better", DIRECTIONS, measure.better)
     unit = section.text("unit")
     if unit and not fits(unit, measure.dimension):
@@ -67,7 +70,22 @@ def _one(name: str, section: Section, primary: bool) -> MeasureSettings | None:
         better=better,
         unit=unit,
         smallest_text=text,
+        answer_from=answer_from,
+        answer_fixed=answer_fixed,
     )
+
+
+def _answer(section: Section, measure: Measure) -> tuple[str, date | None]:
+    """Which answer decides, and when that was fixed, where the campaign says so."""
+    found = section.choice("answer from", ANSWERS, ANSWERS[0])
+    if found != ANSWERS[0] and measure.thrust is None:
+        section.error(
+            "answer from",
+            f"found {quoted(found)}, and {measure.title} does not measure thrust: no other measure tells it.",
+            'Write answer_from = "own runs", or leave the entry out.',
+        )
+        found = ANSWERS[0]
+    return found, one_day(section, "answer fixed")
 
 
 def _measure(name: str, section: Section) -> Measure | None:
