@@ -48,7 +48,7 @@ class ByAll:
     flown: bool
     level: float = 0.95
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, object]:
         """The fields promised to machines."""
         return {
             "percent": meant(self.percent),

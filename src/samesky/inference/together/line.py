@@ -18,11 +18,15 @@ drifts go through the same weights.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import special
 
 from samesky.inference.uncertainty import join
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats, Numbers
 
 #: Standard uncertainty of the bend between standstill and climb, of what is no parabola in it, and of the kink beyond,
 #: as shares of the larger difference of standstill and climb; the kink at twice the climb's airspeed. A hundred pairs
@@ -54,17 +58,18 @@ class Line:
     larger : the larger of the differences at standstill and in the climb [N], which sizes the bend
     """
 
-    airspeed: np.ndarray
-    force: np.ndarray
-    covariance: np.ndarray
-    degrees_of_freedom: np.ndarray
-    worst: np.ndarray
+    airspeed: Floats
+    force: Floats
+    covariance: Floats
+    degrees_of_freedom: Floats
+    worst: Floats
     climb: float
-    larger: np.ndarray
+    larger: Floats
 
-    def weights(self, airspeed: float) -> np.ndarray:
+    def weights(self, airspeed: float) -> Floats:
         """Weights (..., k) of the measures in the difference at an airspeed [m/s], of least variance among those that
-        reproduce every line."""
+        reproduce every line.
+        """
         columns, column = _columns(self.airspeed, self.climb), _columns(airspeed, self.climb)
         shared = self._model(self.airspeed, airspeed)
         inverse = np.linalg.inv(self._whole())
@@ -77,7 +82,7 @@ class Line:
         """The difference at an airspeed [m/s] by all measures."""
         return self.told(self.weights(airspeed), airspeed)
 
-    def told(self, weights: np.ndarray, airspeed: float) -> Told:
+    def told(self, weights: Floats, airspeed: float) -> Told:
         """What these weights (..., k) make of the measures as a value of the difference at an airspeed."""
         own = np.square(weights) * np.diagonal(self.covariance, axis1=-2, axis2=-1)
         whole = np.einsum("...i,...ij,...j->...", weights, self.covariance, weights)
@@ -95,7 +100,7 @@ class Line:
             weights=weights,
         )
 
-    def agreement(self) -> np.ndarray:
+    def agreement(self) -> Floats:
         """Probability (...) of measures so far from one line by chance; NaN where no measure is to spare.
 
         F of the generalised sum of squares. Scatter is itself estimated: as many degrees of freedom in the denominator
@@ -120,11 +125,11 @@ class Line:
         )[1]
         return special.fdtrc(spare, np.minimum(df, 1e8), square / spare)
 
-    def _whole(self) -> np.ndarray:
+    def _whole(self) -> Floats:
         limit = np.square(self.worst)[..., None] * np.eye(self.airspeed.size)
         return self.covariance + limit + self._model(self.airspeed[:, None], self.airspeed)
 
-    def _model(self, one, other) -> np.ndarray:
+    def _model(self, one: Numbers, other: Numbers) -> Floats:
         """Covariance of the departures from the line at two airspeeds, (...) and then their shape."""
         one, other = np.broadcast_arrays(one, other)
         larger = np.reshape(self.larger, (*np.shape(self.larger), *[1] * one.ndim))
@@ -137,17 +142,18 @@ class Line:
 @dataclass(frozen=True, slots=True, eq=False)
 class Told:
     """A difference of force told by all measures, arrays (...): value [N], variance of the measures' errors and of the
-    model, share of each measure's own variance (..., k) with its degrees of freedom, limit of hidden drift, weights."""
+    model, share of each measure's own variance (..., k) with its degrees of freedom, limit of hidden drift, weights.
+    """
 
-    value: np.ndarray
-    variance: np.ndarray
-    model: np.ndarray
-    of_measures: np.ndarray
-    degrees_of_freedom: np.ndarray
-    worst: np.ndarray
-    weights: np.ndarray
+    value: Floats
+    variance: Floats
+    model: Floats
+    of_measures: Floats
+    degrees_of_freedom: Floats
+    worst: Floats
+    weights: Floats
 
-    def joined(self, further: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+    def joined(self, further: Floats | float = 0.0) -> tuple[Floats, Floats]:
         """Standard uncertainty and effective degrees of freedom, with a ``further`` variance that is known."""
         parts = self.of_measures * self.variance[..., None]
         shape = np.shape(self.variance)
@@ -158,12 +164,12 @@ class Told:
 
 
 def fit(
-    airspeed: np.ndarray,
-    force: np.ndarray,
-    covariance: np.ndarray,
-    degrees_of_freedom: np.ndarray,
-    worst: np.ndarray,
-    aloft: np.ndarray,
+    airspeed: Floats,
+    force: Floats,
+    covariance: Floats,
+    degrees_of_freedom: Floats,
+    worst: Floats,
+    aloft: Floats,
 ) -> Line:
     """The line through measures at ``airspeed`` (k,), of which those marked ``aloft`` (k,) were seen in flight.
 
@@ -180,13 +186,13 @@ def fit(
     return Line(*given, larger=np.maximum(*(np.abs(straight.at(speed).value) for speed in (0.0, climb))))
 
 
-def _columns(airspeed, climb: float) -> np.ndarray:
+def _columns(airspeed: Numbers, climb: float) -> Floats:
     """Columns (..., 2) of the line at airspeeds [m/s]."""
     x = np.asarray(airspeed, dtype=float) / climb
     return np.stack([np.ones_like(x), x], axis=-1)
 
 
-def _shapes(airspeed, climb: float) -> tuple[np.ndarray, np.ndarray]:
+def _shapes(airspeed: Numbers, climb: float) -> tuple[Floats, Floats]:
     """Shapes of bend and kink (...) at airspeeds [m/s]."""
     x = np.asarray(airspeed, dtype=float) / climb
     return np.where((x > 0.0) & (x < 1.0), 4.0 * x * (1.0 - x), 0.0), np.maximum(x - 1.0, 0.0)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from samesky.inference.together.line import Line, fit
 from samesky.inference.together.shared_errors import correlations
 from samesky.measures.shape import Sight, ThrustView, Vantage
 from samesky.measures.takeoff_roll import LIFT_OFF
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 #: Exponent of density in a difference of thrust at one true airspeed (0.63 to 1.32 in own computations); half of what
 #: it changes is a standard uncertainty.
@@ -56,6 +60,13 @@ class Seen:
     comparison: Comparison | None = None
 
     @property
+    def own(self) -> Comparison:
+        """The comparison of its own runs. Raises ValueError where it was not flown."""
+        if self.comparison is None:
+            raise ValueError(f"{self.title} was not flown")
+        return self.comparison
+
+    @property
     def baseline_force(self) -> float:
         """F of the baseline [N], in the air of the ground."""
         return self.thin * self.sight.factor * self.scale.level**self.sight.exponent
@@ -82,6 +93,10 @@ class Seen:
         return (self.force(on_scale + step) - self.force(on_scale - step)) / (2.0 * step)
 
 
+#: Name, title, sight, scale, how well the baseline is known, whether aloft, and the comparison of its own runs.
+_Sighted = tuple[str, str, Sight, Scale, float, bool, Comparison | None]
+
+
 def refused(campaign: Campaign, baseline: str, other: str) -> str:
     """Why thrust does not tell these two apart, a sentence; empty where it may."""
     lifting = [key for key in (baseline, other) if LIFT_OFF in campaign.configurations[key].own_speeds]
@@ -97,7 +112,8 @@ def seen(
     campaign: Campaign, comparisons: Sequence[Comparison], baseline: str, other: str
 ) -> tuple[list[Seen], dict[str, str]]:
     """The measures that see the difference, by airspeed, and why the others of the campaign do not, by name."""
-    found, blind = [], {}
+    found: list[_Sighted] = []
+    blind: dict[str, str] = {}
     known = known_of(campaign)
     for one in comparisons:
         view = one.scale.asked.measure.thrust
@@ -150,7 +166,7 @@ def _no_view(campaign: Campaign, one: Comparison, view: ThrustView) -> str:
     return ""
 
 
-def _expected(campaign: Campaign, name: str, view: ThrustView, found: list) -> tuple[Sight | str, float]:
+def _expected(campaign: Campaign, name: str, view: ThrustView, found: list[_Sighted]) -> tuple[Sight | str, float]:
     """What a measure that was not flown would see, at the readings that the plan expects, and its expected result."""
     plan = None if campaign.plan is None else campaign.plan.measures.get(name)
     measure = campaign.asked[name].measure
@@ -187,14 +203,14 @@ def line(points: Sequence[Seen], told: Seen | None = None) -> Line:
     roll. Raises ValueError where the measures do not see two airspeeds.
     """
     flown = [one for one in points if one.comparison is not None]
-    estimates = [one.comparison.estimate for one in flown]
+    estimates = [one.own.estimate for one in flown]
     difference = [float(one.difference) for one in estimates]
     force = np.array([one.force(d) for one, d in zip(flown, difference, strict=True)])
     slope = np.array([one.slope(d) for one, d in zip(flown, difference, strict=True)])
     size = np.abs(slope) * np.array([float(one.standard_uncertainty) for one in estimates])
     # Correlations are those of gains, larger is better: turned to those of force.
-    sign = np.sign(slope) * np.array([1.0 if one.comparison.better == "larger" else -1.0 for one in flown])
-    shared = correlations([one.comparison for one in flown]) * np.outer(sign, sign)
+    sign = np.sign(slope) * np.array([1.0 if one.own.better == "larger" else -1.0 for one in flown])
+    shared = correlations([one.own for one in flown]) * np.outer(sign, sign)
     return fit(
         np.array([one.sight.airspeed for one in flown]),
         force,
@@ -205,7 +221,7 @@ def line(points: Sequence[Seen], told: Seen | None = None) -> Line:
     )
 
 
-def _doubts(points: Sequence[Seen], force: np.ndarray, told: Seen | None) -> np.ndarray:
+def _doubts(points: Sequence[Seen], force: Floats, told: Seen | None) -> Floats:
     """Covariance (k, k) [N^2] of the forces by what their factors are not known by, common to the campaign."""
     total = np.zeros((len(points), len(points)))
     for cause in dict.fromkeys(cause for one in points for cause in one.sight.doubts):

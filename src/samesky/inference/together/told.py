@@ -7,8 +7,9 @@ all measures, its own runs among them.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,6 +25,9 @@ from samesky.inference.together.by_all import ByAll, Point
 from samesky.inference.together.line import Line
 from samesky.inference.together.seen import Seen, line, refused, seen
 from samesky.inference.uncertainty import t_quantile
+
+if TYPE_CHECKING:
+    from samesky.arrays import Floats
 
 #: Below this probability measures disagree beyond chance.
 DISAGREE = 0.05
@@ -59,7 +63,7 @@ class ExcessThrust:
         """Whether the measures disagree beyond chance."""
         return self.agreement_p < DISAGREE
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, object]:
         """The fields promised to machines; airspeeds are true."""
         return {
             "baseline": self.baseline,
@@ -121,14 +125,14 @@ def _of_pair(campaign: Campaign, own: list[Comparison], baseline: str, other: st
 
 
 def _point(one: Seen) -> Point:
-    estimate = one.comparison.estimate
+    estimate = one.own.estimate
     ends = sorted(one.force(float(end)) for end in replace(estimate, compared=2).interval(0.95))
     return Point(
         one.measure,
         one.title,
         one.sight.airspeed,
         one.force(float(estimate.difference)),
-        tuple(ends),
+        (ends[0], ends[1]),
         one.baseline_force,
         one.aloft,
     )
@@ -140,32 +144,35 @@ def _told(views: list[Seen], one: Seen, baseline: str, other: str) -> ByAll:
     told = line(views, one).at(one.sight.airspeed)
     force, weights = float(told.value), told.weights
     standard, known = (float(each) for each in told.joined((force * one.level_known) ** 2))
-    compared = max((each.comparison.estimate.compared for each in flown), default=2)
+    compared = max((each.own.estimate.compared for each in flown), default=2)
     estimate = Estimate(
-        difference=np.float64(force),
-        standard_uncertainty=np.float64(standard),
-        degrees_of_freedom=np.float64(known),
-        type_a=np.float64(standard),
-        type_b=np.float64(0.0),
-        scatter=np.float64(math.nan),
+        difference=np.array(force),
+        standard_uncertainty=np.array(standard),
+        degrees_of_freedom=np.array(known),
+        type_a=np.array(standard),
+        type_b=np.array(0.0),
+        scatter=np.array(math.nan),
         scatter_degrees_of_freedom=0,
-        floor_used=np.bool_(False),
+        floor_used=np.array(False),
         weights=weights,
-        drift=np.float64(math.nan),
-        drift_uncertainty=np.float64(math.nan),
+        drift=np.array(math.nan),
+        drift_uncertainty=np.array(math.nan),
         worst_drift=float(told.worst),
         # Forces of several configurations are each held against the baseline's: Bonferroni's bound for all pairs.
         compared=compared,
         pooled=compared == 2,
     )
     asked = one.scale.asked
-    look = flown[0].comparison.look
+    look = flown[0].own.look
     sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, one.scale.level)
 
     def judged(of: Estimate) -> int:
-        ends = _ends(one, of.interval(sure)), _ends(one, of.equivalence_interval(alike))
-        return int(verdict.judge(*ends, *margins, asked.better))
+        outer, inner = (
+            (np.array(low), np.array(high))
+            for low, high in (_ends(one, of.interval(sure)), _ends(one, of.equivalence_interval(alike)))
+        )
+        return int(verdict.judge(outer, inner, *margins, asked.better))
 
     code = judged(estimate)
     ends = one.scale.ends(_ends(one, estimate.interval(0.95)))
@@ -180,9 +187,9 @@ def _told(views: list[Seen], one: Seen, baseline: str, other: str) -> ByAll:
         unit=one.scale.unit,
         difference=one.scale.difference(on_scale),
         percent=one.scale.percent(on_scale),
-        interval_95=tuple(one.scale.difference(end) for end in ends),
-        interval_90=tuple(one.scale.difference(end) for end in inner),
-        percent_95=tuple(one.scale.percent(end) for end in ends),
+        interval_95=(one.scale.difference(ends[0]), one.scale.difference(ends[1])),
+        interval_90=(one.scale.difference(inner[0]), one.scale.difference(inner[1])),
+        percent_95=(one.scale.percent(ends[0]), one.scale.percent(ends[1])),
         verdict=verdict.words(code, baseline, other),
         conditional=conditional,
         p=float(estimate.p_value),
@@ -193,17 +200,25 @@ def _told(views: list[Seen], one: Seen, baseline: str, other: str) -> ByAll:
     )
 
 
-def _ends(one: Seen, forces: tuple[np.ndarray, np.ndarray]) -> tuple[float, float]:
+def _ends(one: Seen, forces: tuple[Floats, Floats]) -> tuple[float, float]:
     low, high = sorted(one.on_scale(float(end)) for end in forces)
     return low, high
 
 
-def _condition(estimate, judged, sure, flown, weights, baseline, other) -> str:
+def _condition(
+    estimate: Estimate,
+    judged: Callable[[Estimate], int],
+    sure: float,
+    flown: list[Seen],
+    weights: Floats,
+    baseline: str,
+    other: str,
+) -> str:
     """The answer and the drift below which it would stand; empty where there is none.
 
     As a share of the worst believable drift of every measure that tells, for they drift together.
     """
-    if any(bool(one.comparison.estimate.carried) for one in flown):
+    if any(bool(one.own.estimate.carried) for one in flown):
         return ""
     level = float(several.each_of_pairs(sure, estimate.compared)) if estimate.compared > 2 else sure
     value, u, df = (
@@ -220,7 +235,7 @@ def _condition(estimate, judged, sure, flown, weights, baseline, other) -> str:
         return ""
     rates = []
     for one, weight in zip(flown, weights, strict=True):
-        own = one.comparison.estimate
+        own = one.own.estimate
         if float(own.worst_drift) > 0 and abs(float(weight)) > 0.01:
             rate = one.scale.amount(share * float(own.worst_drift) / float(own.reach))
             rates.append(f"{rate} an hour ({one.title})")
