@@ -12,7 +12,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from slow_cases import slow_unless
 
 from samesky.campaign.messages.phrases import meant
 from samesky.report.picture import for_both_screens
@@ -29,7 +28,10 @@ def told(verb: tuple[str, ...], folder, kernel: str) -> bytes:
     return (folder / "report.html").read_bytes() if verb[0] == "report" else done.stdout
 
 
-@pytest.mark.parametrize("verb", slow_unless(VERBS[:1], VERBS))
+SOME = [VERBS[0], *(pytest.param(verb, marks=pytest.mark.slow) for verb in VERBS[1:])]
+
+
+@pytest.mark.parametrize("verb", SOME, ids=[verb[0] for verb in VERBS])
 def test_two_kernels_give_the_same_bytes(tmp_path, verb):
     folder = tmp_path / "campaign"
     if verb[0] == "plan":
