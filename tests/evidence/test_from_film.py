@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import errno
 import os
 
@@ -16,7 +17,7 @@ from samesky.checks.check import check
 from samesky.evidence.film.propose import propose
 from samesky.evidence.film.put import fresh_table
 from samesky.evidence.proposal import dry_run, put
-from samesky.instruments.roll_film import ground_roll
+from samesky.instruments.roll_film import ground_roll, time_between_speeds
 from samesky.reduction.reduction import reduce_table
 
 
@@ -258,3 +259,46 @@ def test_lines_across_the_strip_need_no_camera(tmp_path):
     seen = films(np.random.default_rng(4), setup, filmed.TRUTH, alike=True)
     found = ground_roll(setup, seen)
     assert np.all(np.abs(found.value - filmed.TRUTH) < 3 * found.standard_uncertainty)
+
+
+GAIN = '[measure.ground_acceleration]\nsmallest_difference_that_matters = "5 %"\n[film]'
+
+
+def test_the_time_between_two_ground_speeds_is_filled_beside_the_roll(tmp_path):
+    """The agreed speeds are typed in, the frames tell the time, and no display and no watch were read."""
+    gains = ["run,clock,configuration,first ground speed [m/s],second ground speed [m/s],elapsed [s],exclude,notes"]
+    gains += [
+        f"{k},{7 + k // 6:02d}:{k % 6 * 10:02d},{key},16,22,{'3.9' if k == 3 else ''},,"
+        for k, key in enumerate(filmed.ORDER, start=1)
+    ]
+    toml = filmed.TOML.replace("[film]", GAIN)
+    toml = toml.replace('["90 m", "115 m", "140 m", "165 m"]', '["55 m", "85 m", "115 m", "145 m"]')
+    setup = dataclasses.replace(filmed.SETUP, markers=np.array([55.0, 85.0, 115.0, 145.0]))
+    seen = films(np.random.default_rng(4), setup, filmed.TRUTH, alike=True)
+    cells = np.column_stack([seen.brakes, seen.passages, seen.lift_off]) + 10_000
+    rows = [",".join([str(k), *(f"{one:.0f}" for one in row), "", ""]) for k, row in enumerate(cells, start=1)]
+    frames = "\n".join([filmed.HEADER, *rows])
+    folder = filmed.put_campaign(
+        tmp_path / "mine", campaign=toml, filmed_rolls=frames + "\n", ground_acceleration="\n".join(gains) + "\n"
+    )
+    proposal = propose(read(folder, flown=False))
+    told = [one for one in proposal.runs if one.column == "elapsed"]
+    assert len(told) == 12
+    straight = time_between_speeds(setup, seen, np.full(12, 16.0), np.full(12, 22.0))
+    np.testing.assert_allclose([one.value for one in told], straight.value, rtol=1e-3)
+    assert [one.kind for one in told].count("fill") == 11, "a reading by hand stays"
+    put(folder, proposal)
+    campaign = read(folder)
+    reduced = reduce_table(campaign, campaign.tables["ground_acceleration"])
+    own = {source.name: float(np.max(np.abs(size))) for source, size in reduced.contributions}
+    assert "first ground speed on the display" not in own
+    # A run was timed by hand: its stopwatch holds for the whole column where it is the larger of the two.
+    assert own["stopwatch"] > 0.0
+
+
+def test_without_the_two_speeds_the_film_says_what_is_missing(tmp_path):
+    rows = "run,clock,configuration,first ground speed [m/s],second ground speed [m/s],elapsed [s]\n1,07:10,A,,,\n"
+    toml = filmed.TOML.replace("[film]", GAIN)
+    folder = filmed.put_campaign(tmp_path / "mine", campaign=toml, ground_acceleration=rows)
+    proposal = propose(read(folder, flown=False))
+    assert any("the two ground speeds typed in" in one for one in proposal.left)

@@ -213,3 +213,48 @@ def test_what_runs_share_is_parted_from_what_they_have_for_themselves():
         shared.append(alike)
     assert np.std(means) == pytest.approx(np.mean(shared), rel=0.12)
     assert np.mean(scatter) == pytest.approx(0.0, abs=0.06 * np.mean(found.own**2))
+
+
+# --- the time between two ground speeds --------------------------------------------------------------------------
+
+
+def test_a_steady_gain_is_found_exactly_from_three_passages_or_five(monkeypatch):
+    """v = a t, with nothing lost to speed: from 6 to 14 m/s in 8/1.7 s, whichever passages are there."""
+    monkeypatch.setattr(roll_film, "LOSS", (0.0, 0.0))
+    setup = FilmSetup(frame_rate=50.0, markers=np.array([10.0, 25.0, 45.0, 70.0, 100.0]), **EXACT)
+    frames = steady(setup, 130.0, 1.7, setup.markers)
+    first, second = np.array([6.0]), np.array([14.0])
+    assert roll_film.time_between_speeds(setup, frames, first, second).value[0] == pytest.approx(8.0 / 1.7)
+    fewer = dataclasses.replace(frames, passages=np.where([1, 0, 1, 0, 1], frames.passages, np.nan))
+    assert roll_film.time_between_speeds(setup, fewer, first, second).value[0] == pytest.approx(8.0 / 1.7)
+    two = dataclasses.replace(frames, passages=np.where([1, 0, 0, 0, 1], frames.passages, np.nan))
+    assert np.isnan(roll_film.time_between_speeds(setup, two, first, second).value[0])
+    # Passages in the air tell nothing of the ground, and speeds beyond those seen are not guessed at.
+    early = dataclasses.replace(frames, lift_off=frames.passages[:, 2] - 1.0)
+    assert np.isnan(roll_film.time_between_speeds(setup, early, first, second).value[0])
+    assert np.isnan(roll_film.time_between_speeds(setup, frames, np.array([20.0]), np.array([30.0])).value[0])
+
+
+def test_the_stated_interval_holds_the_gain_in_about_95_of_100_films():
+    """Speeds v = (a/c)(1 - exp(-c t)): the gain falls on the way, and every tolerance is used to the full."""
+    setup = FilmSetup(
+        frame_rate=60.0, markers=np.array([8.0, 20.0, 36.0, 56.0, 80.0, 108.0]), marker_offset=6.0, camera=60.0,
+        camera_distance=35.0, readout=0.02,
+    )  # fmt: skip
+    rng, count = np.random.default_rng(61), 1500
+    first, fading = rng.normal(2.9, 0.1, (count, 1)), rng.uniform(0.01, 0.075, (count, 1))
+    off = lambda tolerance, *shape: rng.uniform(-1.0, 1.0, shape) * tolerance  # noqa: E731
+    stand, row = setup.markers + off(setup.marker_tolerance, count, 6), 6.0 + off(setup.marker_tolerance, count, 1)
+    camera, away = 60.0 + off(setup.camera_tolerance, count, 1), 35.0 + off(setup.camera_tolerance, count, 1)
+    line, rate = off(setup.line_tolerance, count, 1), 60.0 * (1.0 + off(setup.frame_rate_tolerance, count, 1))
+    places = camera + (stand - camera) * (away + line) / (away + row)
+    seen = moment(places, first, fading) - rng.uniform(0.0, 1.0, (count, 6)) * setup.readout
+    passages = np.ceil((seen + 5.0) * rate + off(setup.passage_tolerance, count, 6))
+    frames = RollFrames(passages, np.zeros(count), np.full(count, 1e5), np.full(count, np.nan))
+    low, high = np.full(count, 6.0), np.full(count, 15.0)
+    found = roll_film.time_between_speeds(setup, frames, low, high)
+    truth = np.log((first - fading * 6.0) / (first - fading * 15.0))[:, 0] / fading[:, 0]
+    held = np.abs(found.value - truth) <= 2.0 * found.standard_uncertainty
+    assert 0.93 <= held.mean() <= 0.99
+    # What runs have for themselves is smaller: how the gain falls with speed is one and the same error of all.
+    assert np.median(found.own / found.value) < 0.04

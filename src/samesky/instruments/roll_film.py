@@ -24,6 +24,11 @@ from samesky.instruments.sources import rectangular
 ACCELERATION = (2.25, 0.75)
 #: Most of the time between the last two passages that lift-off may lie after the last one.
 BEYOND = 1.0
+#: Share of the acceleration that each m/s of speed takes, over that speed [s^2/m^2], and its standard uncertainty
+#: (assumed; 0.0012 to 0.0019 in own computations, and wind).
+LOSS = (0.0016, 0.0008)
+#: Fewest passages on the ground that tell an acceleration.
+FEWEST_FOR_GAIN = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,6 +171,55 @@ def speed_between_markers(setup: FilmSetup, frames: RollFrames) -> Filmed:
         return video.speed_between(times, [_at(on_line, end) for end in ends]).value
 
     return _reckoned(speed, inputs)
+
+
+def time_between_speeds(setup: FilmSetup, frames: RollFrames, first: np.ndarray, second: np.ndarray) -> Filmed:
+    """Time [s] from one ground speed [m/s] (n,) to another: that at the acceleration of all passages on the ground.
+
+    A parabola through three passages or more, by least squares, bent as the acceleration of light aeroplanes falls with
+    speed. NaN where fewer were seen before lift-off, or where the middle of the two speeds was not reached between
+    the first of them and the last.
+
+    Raises ValueError as :func:`ground_roll`.
+    """
+    aloft = frames.passages > np.where(np.isnan(frames.lift_off), np.inf, frames.lift_off)[:, None]
+    passages = np.where(aloft, np.nan, frames.passages)
+    seen = ~np.isnan(passages)
+    enough = seen.sum(axis=1) >= FEWEST_FOR_GAIN
+    inputs = _places(setup, len(passages)) | {
+        "stretch": (1.0, rectangular(setup.frame_rate_tolerance), True),
+        "loss": (LOSS[0], LOSS[1], True),
+        **{
+            f"passage {k}": _moment(setup, np.where(seen[:, k], passages[:, k], 0.0), setup.passage_tolerance)
+            for k in range(passages.shape[1])
+        },
+    }
+
+    def elapsed(given: Mapping[str, np.ndarray]) -> np.ndarray:
+        moments = np.stack([given[f"passage {k}"] for k in range(passages.shape[1])], axis=1) * given["stretch"]
+        middle = np.sum(moments * seen, axis=1, keepdims=True) / np.maximum(seen.sum(axis=1, keepdims=True), 1)
+        clock = np.where(seen, moments - middle, 0.0)
+        design = np.stack([clock**k for k in range(3)], axis=-1) * seen[..., None]
+        places = np.where(seen, _on_wheel_line(setup, given) + np.zeros(seen.shape), 0.0)
+        square = np.swapaxes(design, 1, 2) @ design + np.where(enough, 0.0, 1.0)[:, None, None] * np.eye(3)
+
+        def curve(bend: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+            """Speed [m/s] and acceleration [m/s^2] at the middle of the passages, less a change of it ``bend``."""
+            straight = np.where(seen, places - bend[:, None] * clock**3 / 6.0, 0.0)
+            found = np.linalg.solve(square, np.swapaxes(design, 1, 2) @ straight[..., None])[..., 0]
+            return found[:, 1], 2.0 * found[:, 2]
+
+        speed, gain = curve(np.zeros(len(passages)))
+        bend = -given["loss"] * speed * np.square(gain)
+        speed, gain = curve(bend)
+        ends = [speed + gain * of(clock, axis=1) + 0.5 * bend * of(clock, axis=1) ** 2 for of in (np.min, np.max)]
+        reached = (ends[0] <= 0.5 * (first + second)) & (0.5 * (first + second) <= ends[1])
+        need = [one - speed for one in (first, second)]
+        with np.errstate(invalid="ignore"):
+            times = [2.0 * one / (gain + np.sqrt(np.square(gain) + 2.0 * bend * one)) for one in need]
+        return np.where(enough & reached & (gain > 0.0), times[1] - times[0], np.nan)
+
+    return _reckoned(elapsed, inputs)
 
 
 def acceleration_seen(setup: FilmSetup, frames: RollFrames) -> np.ndarray:

@@ -33,7 +33,7 @@ def of(proposal: Proposal, file: str, column: str) -> list[FilmedRun]:
 def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
     """Draw every run's value from the film with its plus or minus; for a roll, the markers as well."""
     runs = of(proposal, file, column)
-    unit, dimension = runs[0].unit, runs[0].measure.dimension
+    unit, dimension = runs[0].unit, runs[0].dimension
     drawn = figure(width, _AROUND + _RUN * len(runs))
     axes = drawn.subplots()
     values = units.from_si(np.array([one.value for one in runs]), unit, dimension)
@@ -71,6 +71,6 @@ def alt(proposal: Proposal, file: str, column: str) -> str:
     """What the picture shows, in words."""
     said = []
     for one in of(proposal, file, column):
-        spread = units.show(2 * one.uncertainty, one.unit, one.measure.dimension, 2)
+        spread = units.show(2 * one.uncertainty, one.unit, one.dimension, 2)
         said.append(f"run {one.run} {one.text} {one.unit} within {spread}")
     return f"The {column} of each filmed run: {listed(said)}."

@@ -47,7 +47,7 @@ def tables(proposal: Proposal) -> list[tuple[str, str, list[Row]]]:
 
 def plus_minus(one: FilmedRun) -> str:
     """``151.2 ± 1.3 m``."""
-    value, spread = (float(units.from_si(x, one.unit, one.measure.dimension)) for x in (one.value, 2 * one.uncertainty))
+    value, spread = (float(units.from_si(x, one.unit, one.dimension)) for x in (one.value, 2 * one.uncertainty))
     places = places_for(spread)
     return f"{number(value, places)} ± {number(spread, places)} {one.unit}"
 

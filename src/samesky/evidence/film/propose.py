@@ -29,31 +29,43 @@ from samesky.evidence.run_file import RunFile, run_file
 from samesky.evidence.stated_sources import Stated, to_append, with_tables
 from samesky.instruments.roll_film import (
     Filmed,
-    FilmSetup,
-    RollFrames,
     ground_roll,
     speed_between_markers,
+    time_between_speeds,
     time_to_lift_off,
     too_far_beyond,
 )
 from samesky.measures.filmed_rolls import BRAKES, FILMED
+from samesky.measures.shape import Measure
 
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """One number a roll that a film can give: the column it fills, its dimension, how it is reckoned, what it needs."""
+    """One number a roll that a film can give: the column it fills, its dimension, how it is reckoned, what it needs.
+
+    ``beside`` names readings of the same row that the reckoning takes as well, after set-up and frames.
+    """
 
     column: str
     dimension: str
-    quantity: Callable[[FilmSetup, RollFrames], Filmed]
+    quantity: Callable[..., Filmed]
     needs: str
+    beside: tuple[str, ...] = ()
 
 
 #: Standard uncertainties by which a reading may differ from the film before that is doubtful.
 APART = 3.0
-#: What a film gives, by the measure that wants it; all but the first are free measures of that name.
+#: What a film gives, by the measure that wants it; all but the first two are free measures of that name.
 GIVEN: Mapping[str, Given] = {
     "takeoff_roll": Given("ground roll", "length", ground_roll, "lift-off and two marker passages"),
+    "ground_acceleration": Given(
+        "elapsed",
+        "time",
+        time_between_speeds,
+        "three marker passages before lift-off, the two ground speeds typed in, and their middle reached between the "
+        "first passage and the last",
+        ("first ground speed", "second ground speed"),
+    ),
     "time_to_lift_off": Given("time to lift off", "time", time_to_lift_off, f"{BRAKES} and lift-off"),
     "speed_between_markers": Given("speed between markers", "speed", speed_between_markers, "two marker passages"),
 }
@@ -109,8 +121,15 @@ def wanted(campaign: Campaign) -> dict[str, Given]:
     return {
         name: given
         for name, given in found.items()
-        if given is not None and campaign.asked[name].measure.dimension == given.dimension
+        if given is not None
+        and any(
+            one.dimension == given.dimension for one in campaign.asked[name].measure.columns if one.name == given.column
+        )
     }
+
+
+def _columns(measure: Measure) -> set[tuple[str, str]]:
+    return {(column.name, column.dimension) for column in measure.columns}
 
 
 def propose(campaign: Campaign) -> Proposal:
@@ -172,7 +191,7 @@ def _told(
     campaign: Campaign, film: FilmedRolls, given: Given, file: RunFile
 ) -> tuple[list[FilmedRun], Filmed, list[str]]:
     """What the film says of the runs of one file, all that it has of them, and why it says nothing of others."""
-    filmed = given.quantity(film.setup, film.frames)
+    filmed = given.quantity(film.setup, film.frames, *_beside(film, given, file))
     beyond = too_far_beyond(film.frames) if given.quantity is ground_roll else np.zeros(len(film.runs), dtype=bool)
     rows, column = rows_by_run(file), file.known()[given.column]
     unit, dimension = file.unit(given.column)
@@ -211,6 +230,17 @@ def _told(
     return told, filmed.select(np.array([one.index for one in told], dtype=int)), left
 
 
+def _beside(film: FilmedRolls, given: Given, file: RunFile) -> list[np.ndarray]:
+    """Readings [SI] of the runs' own rows that the reckoning takes, each (n,); NaN where a run has none."""
+    rows = rows_by_run(file)
+    found = []
+    for name in given.beside:
+        texts, (unit, dimension) = file.column(name), file.unit(name)
+        read = [_read(texts[rows[run]], file, unit, dimension) if run in rows else np.nan for run in film.runs]
+        found.append(np.array(read, dtype=float))
+    return found
+
+
 def _read(cell: str, file: RunFile, unit: str, dimension: str) -> float:
     try:
         return float(units.to_si(cells.number(cell, file.grid.separator != ","), unit, dimension))
@@ -236,14 +266,14 @@ def _hand(campaign: Campaign, one: FilmedRun) -> float:
 
 def _doubt(campaign: Campaign, one: FilmedRun) -> Finding:
     gap, allowed = abs(one.reading - one.value), APART * np.hypot(one.uncertainty, _hand(campaign, one))
-    shown = [units.show(float(size), one.unit, one.measure.dimension) for size in (gap, allowed)]
+    shown = [units.show(float(size), one.unit, one.dimension) for size in (gap, allowed)]
     facts = {"run": one.run, "film": f"{one.text} {one.unit}", "gap": shown[0], "apart": APART, "allowed": shown[1]}
     sentence = say.FILM_CELL_NO_NUMBER if np.isnan(gap) else say.FILM_READING_APART
     return Finding("warning", one.file, sentence(**facts), one.row, one.column)
 
 
 def _stays(one: FilmedRun) -> str:
-    reading = units.show(one.reading, one.unit, one.measure.dimension)
+    reading = units.show(one.reading, one.unit, one.dimension)
     return (
         f"Run {one.run} ({one.file}, row {one.row}): the reading of {reading} stays; the film gives {one.text} "
         f"{one.unit}, which agrees with it within the uncertainties."

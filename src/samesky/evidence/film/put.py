@@ -37,6 +37,11 @@ class FilmedRun:
     kind: str
     reading: float
 
+    @property
+    def dimension(self) -> str:
+        """Of the column that it fills."""
+        return next(one.dimension for one in self.measure.columns if one.name == self.column)
+
 
 def fresh_table(campaign: Campaign) -> str:
     """The text of a table of filmed rolls to begin with: a row for each run whose roll is still blank."""

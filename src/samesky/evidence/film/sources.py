@@ -20,7 +20,9 @@ from samesky.instruments.roll_film import ACCELERATION, Filmed, FilmSetup
 from samesky.instruments.video import parallax_error
 
 #: The shipped source whose place the frames take, by the column it acts on.
-ENDS = {"ground roll": "start and end of the roll"}
+ENDS = {"ground roll": "start and end of the roll", "elapsed": "stopwatch"}
+#: Readings of a display that a film makes needless, by the column that it fills.
+NO_DISPLAY = {"elapsed": ("first ground speed", "second ground speed")}
 #: Share of what runs have for themselves below which a shared part is nothing.
 NOTHING = 0.05
 
@@ -38,7 +40,7 @@ def stated(
     rate = f"film: {setup.frame_rate:g} frames a second, lift-off within {_frames(setup.lift_off_tolerance)}"
     unit, dimension = file.unit(column)
     what, stands = "frame rate", f"film: frame rate within {100 * setup.frame_rate_tolerance:g} %"
-    if dimension != "time":
+    if dimension != "time" or column == "elapsed":
         what = "camera and markers"
         stands = f"film: markers within {setup.marker_tolerance:g} m, camera within {setup.camera_tolerance:g} m"
     kinds = [
@@ -51,6 +53,19 @@ def stated(
         Stated(name, column, scope, size, unit, dimension, source, (file.measure.name,), typical)
         for name, scope, size, source in kinds
         if scope == "run" or size > NOTHING * own
+    ]
+    made += [
+        Stated(
+            f"{one} on the display",
+            one,
+            "run",
+            0.0,
+            *file.unit(one),
+            "film: no display was read",
+            (file.measure.name,),
+            1.0,
+        )
+        for one in NO_DISPLAY.get(column, ())
     ]
     if not by_hand:
         return made, []
