@@ -267,10 +267,7 @@ GAIN = '[measure.ground_acceleration]\nsmallest_difference_that_matters = "5 %"\
 def test_the_time_between_two_ground_speeds_is_filled_beside_the_roll(tmp_path):
     """The agreed speeds are typed in, the frames tell the time, and no display and no watch were read."""
     gains = ["run,clock,configuration,first ground speed [m/s],second ground speed [m/s],elapsed [s],exclude,notes"]
-    gains += [
-        f"{k},{7 + k // 6:02d}:{k % 6 * 10:02d},{key},16,22,{'3.9' if k == 3 else ''},,"
-        for k, key in enumerate(filmed.ORDER, start=1)
-    ]
+    gains += [f"{k},{7 + k // 6:02d}:{k % 6 * 10:02d},{key},16,22,,," for k, key in enumerate(filmed.ORDER, start=1)]
     toml = filmed.TOML.replace("[film]", GAIN)
     toml = toml.replace('["90 m", "115 m", "140 m", "165 m"]', '["55 m", "85 m", "115 m", "145 m"]')
     setup = dataclasses.replace(filmed.SETUP, markers=np.array([55.0, 85.0, 115.0, 145.0]))
@@ -286,13 +283,12 @@ def test_the_time_between_two_ground_speeds_is_filled_beside_the_roll(tmp_path):
     assert len(told) == 12
     straight = time_between_speeds(setup, seen, np.full(12, 16.0), np.full(12, 22.0))
     np.testing.assert_allclose([one.value for one in told], straight.value, rtol=1e-3)
-    assert [one.kind for one in told].count("fill") == 11, "a reading by hand stays"
+    assert {one.kind for one in told} == {"fill"}
     put(folder, proposal)
     campaign = read(folder)
     reduced = reduce_table(campaign, campaign.tables["ground_acceleration"])
     own = {source.name: float(np.max(np.abs(size))) for source, size in reduced.contributions}
     assert "first ground speed on the display" not in own
-    # A run was timed by hand: its stopwatch holds for the whole column where it is the larger of the two.
     assert own["stopwatch"] > 0.0
 
 

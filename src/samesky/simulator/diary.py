@@ -53,6 +53,11 @@ class Diary:
         self._minute += max(2, minutes + int(self._rng.integers(-1, 2)))
         self._litres -= litres * self._rng.uniform(0.9, 1.1)
 
+    def beside(self, measure: str) -> None:
+        """A run that the next one is as well: no time passes and nothing is burnt."""
+        row = (self._minute / 60, self._configuration, self._installation, self._litres * self._density)
+        self._rows.setdefault(measure, []).append(row)
+
     def plans(self) -> dict[str, RunPlan]:
         """The plan of every measure, in the order in which it was first flown."""
         return {

@@ -17,6 +17,7 @@ from samesky.campaign.messages.words import listed, nearest
 from samesky.campaign.tables.write import campaign_files, write_folder
 from samesky.simulator import catalogue as say
 from samesky.simulator.examples.finer_pitch import FINER_PITCH
+from samesky.simulator.examples.one_saturday import ONE_SATURDAY
 from samesky.simulator.examples.shape import Example
 from samesky.simulator.examples.truth import truth_text
 from samesky.simulator.examples.warming_day import WARMING_DAY
@@ -25,7 +26,9 @@ from samesky.simulator.examples.willing_hands import WILLING_HANDS
 from samesky.simulator.writing import Table, campaign_tables
 
 #: The examples by name, which is also their folder's.
-EXAMPLES: dict[str, Example] = {one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS)}
+EXAMPLES: dict[str, Example] = {
+    one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS, ONE_SATURDAY)
+}
 
 
 def write_example(name: str, folder: Path, replace: bool = False) -> Path:

@@ -1,4 +1,4 @@
-"""What three of the examples write of their invented two-seater and of its strip, for ``campaign.toml``."""
+"""What four of the examples write of their invented two-seater and of its strip, for ``campaign.toml``."""
 
 from __future__ import annotations
 
