@@ -50,11 +50,15 @@ ALIKE_RATIO = {
     "airspeed": 0.14,
     "entry airspeed": 0.14,
     "exit airspeed": 0.14,
+    "first airspeed": 0.10,
+    "second airspeed": 0.10,
+    "first ground speed": 0.25,
+    "second ground speed": 0.14,
     "rpm": 0.05,
     **{f"speed {leg}": 0.18 for leg in range(1, 9)},
 }
 #: The same for heights, [m].
-ALIKE_PLAIN = {"from": 100.0, "to": 100.0, "altitude": 100.0, "pressure altitude": 100.0}
+ALIKE_PLAIN = {"from": 100.0, "to": 100.0, "altitude": 100.0, "end altitude": 100.0, "pressure altitude": 100.0}
 #: Columns that are held against the readings before and after: how far outside them a reading may be [SI], and how much
 #: further for each hour between.
 IN_TIME = {
@@ -90,6 +94,9 @@ SPEED_PAIRS = (
     ("cruise_fuel", "airspeed", "timed_climb", "airspeed", 0.8, 4.0),
     ("cruise_fuel", "airspeed", "level_speed", "airspeed", 0.4, 1.12),
     ("takeoff_roll", "lift-off airspeed", "level_speed", "airspeed", 0.15, 0.8),
+    ("takeoff_roll", "lift-off airspeed", "level_acceleration", "first airspeed", 0.3, 1.1),
+    ("level_acceleration", "second airspeed", "level_speed", "airspeed", 0.4, 1.05),
+    ("ground_acceleration", "second ground speed", "takeoff_roll", "lift-off airspeed", 0.2, 1.3),
     ("timed_climb", "entry airspeed", "timed_climb", "airspeed", 0.75, 1.33),
     ("timed_climb", "exit airspeed", "timed_climb", "airspeed", 0.75, 1.33),
     ("idle_descent", "entry airspeed", "idle_descent", "airspeed", 0.75, 1.33),
@@ -317,7 +324,24 @@ def _ceilings(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
         )
     if name == "takeoff_roll":
         return _acceleration(campaign, table, runs)
+    if name in ("ground_acceleration", "level_acceleration"):
+        return _gain(campaign, table, runs)
     return []
+
+
+def _gain(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
+    """A gain of speed beyond that of an ideal propeller at a standstill without any resistance."""
+    diameters = [one.diameter for one in campaign.configurations.values() if one.diameter]
+    if campaign.engine.power is None or "weight" not in runs or not diameters:
+        return []
+    first, second = (
+        next(runs[f"{which} {of}"] for of in ("ground speed", "airspeed") if f"{which} {of}" in runs)
+        for which in ("first", "second")
+    )
+    gain = (second - first) / runs["elapsed"]
+    ideal = propeller.static_thrust(campaign.engine.power, max(diameters), constants.RHO0) / runs["weight"]
+    says = "more than an ideal propeller would give"
+    return _beyond(table, "elapsed", gain > ROLL_SHARE[1] * ideal, gain, "acceleration", "kt/s", says)
 
 
 def _acceleration(campaign: Campaign, table: RunTable, runs) -> list[Finding]:

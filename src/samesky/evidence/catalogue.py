@@ -8,7 +8,8 @@ from samesky.campaign.messages.sentences import Sentence
 FILM_NOTHING_ASKED = Sentence(
     "film.nothing-asked",
     "asks for nothing that a film of rolls can give.",
-    "Ask for [measure.takeoff_roll], or for a free measure time_to_lift_off in s or speed_between_markers.",
+    "Ask for [measure.takeoff_roll] or [measure.ground_acceleration], or for a free measure time_to_lift_off in s or "
+    "speed_between_markers.",
 )
 FILM_NONE = Sentence("film.none", "no filmed roll is written down.", "Begin its table: samesky film DIR --begin")
 CLOCK_OFFSET_UNREADABLE = Sentence(

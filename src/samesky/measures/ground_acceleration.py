@@ -209,6 +209,14 @@ MEASURE = Measure(
         "weight": ("weight",),
         "density": ("oat", "pressure"),
     },
+    explained={
+        "slope": "to the slope of the common sky: g times the sine of the slope, exactly.",
+        "wind": "to the headwind of the common sky: the acceleration falls with the square of the airspeed.",
+        "ground speeds": "to the two ground speeds of the common sky, by the same law as the wind.",
+        "weight": "to the weight of the common sky: acceleration and rolling friction together go with one over it.",
+        "density": "to the air of the common sky, at one true airspeed: thrust and drag with density, thrust with the "
+        "engine's power, by the pressure of the dry air and by temperature; rolling friction stays.",
+    },
     coefficients=coefficients(Known()),
     coefficients_for=coefficients,
     said_for=power.said,

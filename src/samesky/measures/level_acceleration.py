@@ -288,6 +288,14 @@ MEASURE = Measure(
         "weight": ("weight",),
         "density": ("altitude", "oat"),
     },
+    explained={
+        "true airspeed": "both airspeeds made true in the air of the run.",
+        "height": "for height gained or lost on the way, as speed: g h/V over the time.",
+        "airspeed": "to the two airspeeds of the common sky: thrust falls and drag grows on the way.",
+        "weight": "to the weight of the common sky, by a power of the weight ratio: weight costs induced drag as well.",
+        "density": "to the air of the common sky, at one calibrated airspeed: drag stays, thrust goes with the "
+        "engine's power, by the pressure of the dry air and by temperature.",
+    },
     coefficients=coefficients(Known()),
     coefficients_for=coefficients,
     said_for=power.said,

@@ -182,6 +182,7 @@ class Measure:
     reduce : (runs, sky, coefficients) -> steps; the first step is the result as flown, uncorrected; a correction
         whose readings are absent is left out
     needs : for each correction, the prepared columns without which it is left out
+    explained : what a correction does, for the report, where it does not do what those of this name do elsewhere
     coefficients, sources, limits, assumptions : see the classes; assumptions are sentences for the report
     coefficients_for, said_for : coefficients, and further assumptions, that follow from what is known of the aeroplane;
         ``coefficients`` are then those of one of which nothing is known (see :func:`suited`)
@@ -209,6 +210,7 @@ class Measure:
     corrections: tuple[str, ...]
     reduce: Callable[[Runs, Sky, Coefficients], list[Step]]
     needs: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    explained: Mapping[str, str] = field(default_factory=dict)
     coefficients: tuple[Coefficient, ...] = ()
     sources: tuple[ErrorSource, ...] = ()
     limits: tuple[Limit, ...] = ()

@@ -20,7 +20,10 @@ from samesky.rehearsal.script import Script, rows_of, with_block, with_day
 from samesky.simulator.sky import SkyModel
 
 #: Readings from which the result itself is computed.
-_RESULT_READINGS = ("ground roll", "elapsed", "from", "to", "pull", "fuel flow", *(f"speed {k}" for k in range(1, 9)))
+_RESULT_READINGS = (
+    *("ground roll", "elapsed", "from", "to", "end altitude", "first ground speed", "second ground speed", "pull"),
+    *("fuel flow", *(f"speed {k}" for k in range(1, 9))),
+)
 _AIR = ("oat", "pressure", "dew point")
 #: What is left of something that is switched off: nothing to speak of, but its chances are still drawn, so that all
 #: others fall as before and a difference between two worlds is no luck.

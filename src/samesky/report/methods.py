@@ -113,13 +113,13 @@ def airspeed_system(campaign: Campaign) -> list[str]:
 
 def corrections(reduction: Reduction) -> list[tuple[str, str]]:
     """Each correction of the measure: what it does, or why it was not made."""
-    rows = []
+    rows, explained = [], {**CORRECTIONS, **reduction.table.measure.explained}
     for name in reduction.table.measure.corrections:
         if name in reduction.left_out:
             rows.append((name, f"not made: {reduction.left_out[name]}."))
         else:
             valid = [limit.says for limit in reduction.table.measure.limits if limit.correction == name]
-            text = CORRECTIONS.get(name, "by the law of the coefficients below.")
+            text = explained.get(name, "by the law of the coefficients below.")
             rows.append((name, " ".join([text, *[f"It {says}." for says in valid]])))
     return rows
 

@@ -211,7 +211,9 @@ def _table(plan: Plan, block: Block, wanted: Wanted, header: list[str], superflu
 def _aim(wanted: Wanted, cell: str) -> str:
     """What is aimed at: airspeeds and heights as expected, in the unit of the column; blank for what is found out."""
     name = _name(cell)
-    if name not in wanted.expected or not (name.endswith("airspeed") or name in ("from", "to", "altitude")):
+    if name not in wanted.expected or not (
+        name.endswith(("airspeed", "ground speed")) or name in ("from", "to", "altitude")
+    ):
         return ""
     column = next((one for one in wanted.asked.measure.columns if one.name == name), None)
     unit = cell.partition("[")[2].rstrip("] ")
