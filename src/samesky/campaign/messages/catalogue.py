@@ -285,6 +285,11 @@ MEASURE_UNIT_UNKNOWN = Sentence(
     "found {unit}, which is no known unit.",
     'Write a unit such as "ft"; for marks or counts, "1".',
 )
+MEASURE_NO_THRUST = Sentence(
+    "measure.no-thrust",
+    "found {answer}, and {measure} does not measure thrust: no other measure tells it.",
+    'Write answer_from = "own runs", or leave the entry out.',
+)
 MEASURE_SMALLEST_UNREADABLE = Sentence(
     "measure.smallest-unreadable",
     "found {value}, expected a share, or a difference with its unit.",

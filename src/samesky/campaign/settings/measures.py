@@ -79,11 +79,7 @@ def _answer(section: Section, measure: Measure) -> tuple[str, date | None]:
     """Which answer decides, and when that was fixed, where the campaign says so."""
     found = section.choice("answer from", ANSWERS, ANSWERS[0])
     if found != ANSWERS[0] and measure.thrust is None:
-        section.error(
-            "answer from",
-            f"found {quoted(found)}, and {measure.title} does not measure thrust: no other measure tells it.",
-            'Write answer_from = "own runs", or leave the entry out.',
-        )
+        section.error("answer from", say.MEASURE_NO_THRUST(answer=quoted(found), measure=measure.title))
         found = ANSWERS[0]
     return found, one_day(section, "answer fixed")
 
