@@ -16,8 +16,7 @@ from samesky import units
 from samesky.campaign.reading.template import header_cell, template_files
 from samesky.campaign.reading.unflown import RULE
 from samesky.evidence.fill_planned import RULE as FILLED
-from samesky.instruments import default_sources
-from samesky.measures import MEASURES
+from samesky.measures import MEASURES, default_sources
 from samesky.measures.airspeed_calibration import CALIBRATION
 from samesky.measures.columns import COMMON
 from samesky.measures.filmed_rolls import FILMED
