@@ -16,8 +16,10 @@ from samesky.spellings import is_calibrated
 def airspeed_findings(campaign: Campaign, table: RunTable) -> list[Finding]:
     """Counted runs outside the airspeeds at which the position error was found, a doubt a column."""
     system = campaign.airspeed_system
-    found = []
-    for name in INDICATED if system is not None else ():
+    found: list[Finding] = []
+    if system is None:
+        return found
+    for name in INDICATED:
         values = table.columns.get(name)
         if values is None or is_calibrated(table.units.get(name)):
             continue

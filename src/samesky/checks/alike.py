@@ -79,8 +79,8 @@ def _corrected(campaign: Campaign, table: RunTable, runs: Runs) -> set[str]:
     own = own_sky(campaign, table, sky, whole)
     for name in sky:
         moved = {**own, name: np.asarray(own[name]) + _small(table, name)}
-        results = [reduce_runs(table.measure, some, one)[-1].value[table.included[whole]] for one in (own, moved)]
-        if not np.array_equal(*results, equal_nan=True):
+        here, there = (reduce_runs(table.measure, some, one)[-1].value[table.included[whole]] for one in (own, moved))
+        if not np.array_equal(here, there, equal_nan=True):
             found.add(name)
     return found
 
@@ -101,7 +101,7 @@ def _apart(campaign: Campaign, table: RunTable, runs: Runs, name: str, first: st
         # What the part itself weighs is the change, not a condition of the day.
         sides = [side - campaign.configurations[key].mass for side, key in zip(sides, (first, other), strict=True)]
         sides = [side + campaign.configurations[campaign.baseline].mass for side in sides]
-    if not all(side.size for side in sides) or not _lie_apart(*sides, _small(table, name)):
+    if not all(side.size for side in sides) or not _lie_apart(sides[0], sides[1], _small(table, name)):
         return ""
     means = [
         f"{key} {shown(campaign, table, name, float(side.mean()))}"

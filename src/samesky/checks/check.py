@@ -156,6 +156,8 @@ def _loading(campaign: Campaign, table: RunTable, runs: Runs) -> list[Finding]:
                 )
             )
     balance = centre_of_gravity(campaign, table)
+    if balance is None:
+        return found
     low = -np.inf if loading.cg_forward is None else loading.cg_forward
     high = np.inf if loading.cg_aft is None else loading.cg_aft
     named = named_runs(table, np.flatnonzero((balance < low - 1e-9) | (balance > high + 1e-9)), counted_only=False)

@@ -182,13 +182,13 @@ def _far_from_others(values: np.ndarray, table: RunTable, floor: float) -> list[
     """Counted runs outside the range of the others by more than that range and the floor, each with the others."""
     usable = table.included & np.isfinite(values)
     far = []
-    for index in np.flatnonzero(usable):
+    for index in map(int, np.flatnonzero(usable)):
         others = _others(table, usable, index)
         if others.size < 2:
             continue
         low, high = values[others].min(), values[others].max()
         if max(low - values[index], values[index] - high) > floor + (high - low):
-            far.append((int(index), others))
+            far.append((index, others))
     return far
 
 
@@ -246,7 +246,7 @@ def _results(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
     if not logs and np.any(usable):
         floor *= float(np.median(np.abs(scaled[usable])))
     found = []
-    for index in np.flatnonzero(usable):
+    for index in map(int, np.flatnonzero(usable)):
         others = _others(table, usable, index)
         if others.size < 2:
             continue
@@ -254,7 +254,7 @@ def _results(campaign: Campaign, table: RunTable, runs) -> list[Finding]:
         mixed = np.any(table.configuration[others] != table.configuration[index])
         away = abs(scaled[index] - np.median(scaled[others]))
         if away > (2.0 if mixed else 1.0) * floor and away > DEVIATIONS * _scatter(table, scaled, usable, index):
-            found.append(_odd_result(campaign, table, value, int(index), others))
+            found.append(_odd_result(campaign, table, value, index, others))
     return found
 
 

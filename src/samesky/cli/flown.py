@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -32,11 +33,11 @@ def new(
     if example is None:
         from samesky.campaign.reading.template import template_files, write_fresh
 
-        files = template_files(workbook=xlsx)
+        files: Mapping[str, str | bytes] = template_files(workbook=xlsx)
         if xlsx:
             from samesky.exchange.workbook.workbook import as_workbook
 
-            files = as_workbook(files)
+            files = as_workbook(template_files(workbook=True))
         write_fresh(folder, files)
         if xlsx:
             typer.echo(f"Wrote {folder / 'campaign.xlsx'}: start with its sheet 'campaign', then one sheet a measure.")
@@ -145,7 +146,7 @@ def compare(
     from samesky.inference.looks import planned_look
 
     campaign = sound(folder)
-    comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
+    comparisons = compare_campaign(campaign, planned_look(campaign, look) if look else None)
     if json:
         from samesky.inference.together.told import excess_thrust
 
@@ -173,7 +174,7 @@ def report(
         from samesky.inference.comparison import compare as compare_campaign
         from samesky.inference.looks import planned_look
 
-        comparisons = compare_campaign(campaign, look and planned_look(campaign, look))
+        comparisons = compare_campaign(campaign, planned_look(campaign, look) if look else None)
         says("drawing the figures")
         from samesky.report.page import write_report
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 import typer
 
@@ -47,7 +48,7 @@ def line(label: str, text: str, colour: str) -> None:
     typer.echo(one_line(text), err=label == "error")
 
 
-def stop(message: str) -> None:
+def stop(message: str) -> NoReturn:
     """Print one message and end with the exit code of bad input."""
     typer.secho(f"samesky: {one_line(message)}", err=True)
     sys.exit(BAD_INPUT)

@@ -155,7 +155,7 @@ def _conditions(
         hidden |= {"wind": np.hypot(along, across), "wind from": scenario.heading + np.arctan2(across, along)}
     if name == "level_acceleration":
         hidden["path"] = steadiness * scenario.path_scatter * rng.standard_normal(shape)
-    conditions |= {"oat": place.temperature, "pressure": place.pressure}
+    conditions |= {"oat": np.asarray(place.temperature), "pressure": np.asarray(place.pressure)}
     conditions["dew point"] = np.minimum(dew_point, place.temperature)
     for column, aim in flight.aims.items():
         target = _target(scenario, aim, aeroplane, mass)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -108,7 +109,7 @@ class Scenario:
         (campaigns, n).
         """
         plan, sizes, trim = self.schedule[measure], self.fitting_of(measure), self.trim.get(measure)
-        values = {}
+        values: dict[str, Any] = {}  # one number for all runs, or one a run
         for item in fields(Effect):
             own = np.array([getattr(self.effects[key], item.name) for key in plan.configuration])
             values[item.name] = own if np.any(own != own[0]) else own[0]

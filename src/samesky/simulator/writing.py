@@ -116,5 +116,5 @@ def _value(measure, name, how, plan, readings, hand, index) -> float:
 
 def _rounded(value: float, step: float) -> str:
     """The value at the nearest step, with as many decimals as the step has."""
-    decimals = max(0, -Decimal(str(step)).normalize().as_tuple().exponent)
+    decimals = max(0, -int(Decimal(str(step)).normalize().as_tuple().exponent))
     return f"{round(value / step) * step + 0.0:.{decimals}f}"

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from samesky import units
 from samesky.campaign.messages.errors import cannot
@@ -39,7 +40,7 @@ SAMPLES = {"temperature": "12 degC", "pressure": "1018 hPa", "length": "1000 ft"
 KNOWN = {"lift_off_speed": 0.5, "touch_down_speed": 1.0}
 
 
-def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str, str]) -> dict[str, object]:
+def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str, str]) -> dict[str, Any]:
     """What was said, as :func:`samesky.evidence.tracks.propose.propose` takes it.
 
     ``said`` has the keys of :data:`BELIEVABLE`, and ``legs``; None for what was not said. ``called`` has the same, and

@@ -74,8 +74,9 @@ def verify(folder: Path | str) -> list[Finding]:
 def _resources(folder: Path, findings: list[Finding]) -> list[object] | None:
     """The resources of the description, None where there is no telling them; what is wrong goes to ``findings``."""
 
-    def refuse(said: Said) -> None:
+    def refuse(said: Said) -> list[object] | None:
         findings.append(Finding("error", DESCRIPTION, said))
+        return None
 
     try:
         about = os.lstat(folder / DESCRIPTION)
@@ -243,7 +244,8 @@ def _field_names(schema: object) -> list[str] | None:
     if not isinstance(fields, list):
         return None
     names = [field.get("name") if isinstance(field, dict) else None for field in fields]
-    return names if all(isinstance(name, str) for name in names) else None
+    told = [name for name in names if isinstance(name, str)]
+    return told if len(told) == len(names) else None
 
 
 def _first_apart(found: list[str], told: list[str]) -> str:

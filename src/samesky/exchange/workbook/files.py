@@ -56,7 +56,9 @@ def _file_stem(sheet: Sheet) -> str:
 def _remarks(sheet: Sheet | None) -> dict[str, list[str]]:
     """The lines that are kept for each file. Blank ones are no cells: they are those between the others."""
     found: dict[str, list[str]] = {}
-    for row in sheet.rows() if sheet else []:
+    if sheet is None:
+        return found
+    for row in sheet.rows():
         if row > 1 and (row, 1) in sheet.cells:
             line = sheet.cells.get((row, 2))
             found.setdefault(spoken(sheet.cells[row, 1]), []).append(
@@ -153,7 +155,7 @@ def _in_the_order_of(said: Sequence[Said], text: str) -> str:
         if [path for path in groups if path in wanted] != wanted:
             for path in wanted:
                 text = without_group(text, groups[path].path)
-            for group in map(groups.get, wanted):
+            for group in (groups[path] for path in wanted if path in groups):
                 for entry in group.entries:
                     text = with_entry(text, group.path, entry.name, entry.text) if entry.on else text
     return text

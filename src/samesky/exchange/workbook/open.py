@@ -11,8 +11,9 @@ import io
 import math
 import re
 import warnings
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import ModuleType
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.sentences import Said
@@ -68,7 +69,7 @@ def place(row: int, column: int) -> str:
     return f"{letters}{row}"
 
 
-def library(file: object) -> Callable:
+def library(file: object) -> ModuleType:
     """openpyxl's module; CampaignError where it is not installed."""
     try:
         import openpyxl

@@ -155,7 +155,8 @@ def _run_sheet(sheet, grid: Grid, columns: Mapping[str, Column], keys: list[str]
     for k in range(len(known)):
         if words[k]:
             sheet.column_dimensions[_letter(k)].number_format = "@"
-        if known[k] and known[k].name == "configuration":
+        column = known[k]
+        if column is not None and column.name == "configuration":
             _choices(sheet, f"{_letter(k)}2:{_letter(k)}{MOST_ROWS}", keys)
     at = 1
     for k in range(len(grid.rows) + 1):
@@ -216,7 +217,9 @@ def _put(sheet, row: int, column: int, number: Cell | None, text: str):
     return cell
 
 
-def _head(sheet, widths: Mapping[object, float], header: Iterable[str] | None = None, meanings=()) -> None:
+def _head(
+    sheet, widths: Mapping[str, float] | Mapping[int, float], header: Iterable[str] | None = None, meanings=()
+) -> None:
     from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 

@@ -31,8 +31,9 @@ from samesky.simulator.motion.legs import ground_speed
 from samesky.simulator.motion.level import acceleration, top_speed
 from samesky.simulator.motion.static import static_pull
 from samesky.simulator.motion.takeoff import roll, roll_acceleration
+from samesky.simulator.values import Value
 
-Columns = Mapping[str, np.ndarray]
+Columns = Mapping[str, Value]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class Flight:
 def air_of(conditions: Columns) -> Ambient:
     """The air that the conditions name: temperature, pressure and, where known, dew point."""
     dew_point = conditions.get("dew point")
-    vapour = 0.0
+    vapour: Value = 0.0
     if dew_point is not None:
         vapour = np.nan_to_num(saturation_pressure(dew_point) / conditions["pressure"])
     return Ambient(conditions["oat"], conditions["pressure"], vapour)

@@ -122,9 +122,9 @@ def sortie(
     begin = float(pressure_altitude_at(STEP * rate.sum(), warmer, 0.0, base))
     last = float(rate_of_climb(aeroplane, air.at_pressure_altitude(base, level_at), mass, climb_speed)[0])
     end = float(pressure_altitude_at(-LEVELLING / 2 * last, warmer, 0.0, level_at))
-    rate, through_air = _climb(aeroplane, air, mass, climb_speed, base, begin, end, warmer)
-    log.add(ground_speed(through_air, heading, wind, wind_from), heading, rate, through_air, "climb")
-    slow = float(through_air[-1])
+    rate, climbing = _climb(aeroplane, air, mass, climb_speed, base, begin, end, warmer)
+    log.add(ground_speed(climbing, heading, wind, wind_from), heading, rate, climbing, "climb")
+    slow = float(climbing[-1])
     rate = np.linspace(rate[-1], 0.0, round(LEVELLING / STEP))
     log.add(np.full(rate.size, ground_speed(slow, heading, wind, wind_from)), heading, rate, slow)
     track, spans = _round(heading, tracks, settle, leg)
@@ -150,7 +150,7 @@ def _climb(aeroplane, air, mass, climb_speed, base, begin, end, warmer) -> tuple
     """Rate of climb and true airspeed [m/s] at every step from one pressure altitude [m] to another."""
     level = np.linspace(begin, end, 300)
     here = air.at_pressure_altitude(base, level)
-    rate = rate_of_climb(aeroplane, here, mass, climb_speed)[0]
+    rate = np.asarray(rate_of_climb(aeroplane, here, mass, climb_speed)[0])
     if not np.all(rate > 0):
         raise ValueError(f"the aeroplane does not climb to a pressure altitude of {end:.0f} m")
     height = height_between(level, begin, warmer)
