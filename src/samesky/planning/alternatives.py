@@ -151,9 +151,10 @@ def _calm_words() -> str:
 def _calm(question: Question) -> Question:
     ends = dict(question.request.forecast)
     spread = np.subtract(ends.get("gust", ends["wind"]), ends["wind"])
-    ends["wind"] = tuple(min(end, CALM) for end in ends["wind"])
+    start, end = (min(speed, CALM) for speed in ends["wind"])
+    ends["wind"] = start, end
     if "gust" in ends:
-        ends["gust"] = tuple(float(wind + min(more, CALM)) for wind, more in zip(ends["wind"], spread, strict=True))
+        ends["gust"] = start + min(float(spread[0]), CALM), end + min(float(spread[1]), CALM)
     return replace(question, request=replace(question.request, forecast=ends))
 
 
@@ -173,4 +174,4 @@ def _largest_reading(question: Question, candidate: Candidate) -> str:
     """Name of the source that scatters the primary measure's runs most."""
     contributions = Bench(question).reduced(candidate.schedule, question.primary)[1].contributions
     sizes = {source.name: float(np.mean(np.square(size))) for source, size in contributions if source.scope == "run"}
-    return max(sizes, key=sizes.get) if sizes else ""
+    return max(sizes, key=lambda name: sizes[name]) if sizes else ""

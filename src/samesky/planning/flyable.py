@@ -50,5 +50,6 @@ def _met(question: Question, limit: ScrubLimit) -> tuple[float, float]:
     if limit.condition == "pressure":
         qnh = question.forecast("qnh", np.array([0.5 * (question.start + question.end)]))
         if qnh is not None:
-            return tuple(end * limit.middle / float(qnh[0]) for end in SUBSCALE)
+            low, high = (end * limit.middle / float(qnh[0]) for end in SUBSCALE)
+            return low, high
     return -math.inf, math.inf

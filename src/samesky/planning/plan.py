@@ -35,7 +35,7 @@ class PlannedLook:
     after_block: int
     after_run: int
     level: float
-    degrees_of_freedom: int
+    degrees_of_freedom: float
     t_limit: float | None
 
 
@@ -210,7 +210,8 @@ def _looks(asked: Question, chosen: Candidate, bench: Bench) -> tuple[PlannedLoo
         runs = stated[number - 1] if stated else int(flown[after - 1])
         look = Look(number, count, asked.request.stopping)
         part = Schedule(blocks[:after])
-        df, limit = 0, None
+        df: float = 0
+        limit = None
         if len({run.configuration for run in part.runs_of(asked.primary.name)}) == 2:
             seen = bench.approximate(part, asked.primary, look)
             if np.isfinite(seen.uncertainty):

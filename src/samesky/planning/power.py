@@ -237,7 +237,7 @@ def _powers(
     return drawn.found(smallest, level), drawn.none(margins, alike)
 
 
-def _root_mean_square(values: np.ndarray) -> float:
+def _root_mean_square(values: np.ndarray | float) -> float:
     known = np.atleast_1d(np.asarray(values, dtype=float))
     known = known[~np.isnan(known)]
     return float(np.sqrt(np.mean(np.square(known)))) if known.size else float("nan")

@@ -89,8 +89,7 @@ class Question:
         ends = self.request.forecast.get(name)
         if ends is None:
             return None
-        first, last = self.request.start, self.request.end
-        return np.interp(np.asarray(hours, dtype=float), [first, last], ends)
+        return np.interp(np.asarray(hours, dtype=float), [self.start, self.end], ends)
 
     def wind_on_strip(self, hours: np.ndarray) -> tuple[np.ndarray | None, np.ndarray | None]:
         """Headwind and crosswind [m/s] at clock hours (n,).
@@ -146,12 +145,10 @@ def _window(request: PlanRequest) -> tuple[float, float]:
     for name in ("start", "end"):
         if getattr(request, name) is None:
             raise refuse(say.PLAN_HOURS_MISSING(name=name), f"[plan] {name}")
-    if request.end <= request.start:
-        raise refuse(
-            say.PLAN_NO_DAYLIGHT(end=clock(request.end), start=clock(request.start)),
-            "[plan] end",
-        )
-    return request.start, request.end
+    start, end = float(request.start or 0.0), float(request.end or 0.0)
+    if end <= start:
+        raise refuse(say.PLAN_NO_DAYLIGHT(end=clock(end), start=clock(start)), "[plan] end")
+    return start, end
 
 
 def _fuel(campaign: Campaign, request: PlanRequest) -> tuple[float, float, float]:
@@ -159,21 +156,16 @@ def _fuel(campaign: Campaign, request: PlanRequest) -> tuple[float, float, float
     for name, sample in samples.items():
         if getattr(request, name) is None:
             raise refuse(say.PLAN_ENTRY_MISSING(name=name, sample=sample), f"[plan] {name}")
+    fuel, burn = float(request.fuel or 0.0), float(request.burn or 0.0)
     low, high = campaign.limits.get("fuel", (None, None))
-    lowest = max(request.reserve, low or 0.0)
-    if high is not None and request.fuel > high * (1 + 1e-9):
-        raise refuse(
-            say.PLAN_FUEL_ABOVE_LIMIT(fuel=_kg(request.fuel), high=_kg(high)),
-            "[plan] fuel",
-        )
-    if request.fuel <= lowest:
-        raise refuse(
-            say.PLAN_NO_FUEL(fuel=_kg(request.fuel), lowest=_kg(lowest)),
-            "[plan] fuel",
-        )
-    if request.burn <= 0:
+    lowest = max(request.reserve or 0.0, low or 0.0)
+    if high is not None and fuel > high * (1 + 1e-9):
+        raise refuse(say.PLAN_FUEL_ABOVE_LIMIT(fuel=_kg(fuel), high=_kg(high)), "[plan] fuel")
+    if fuel <= lowest:
+        raise refuse(say.PLAN_NO_FUEL(fuel=_kg(fuel), lowest=_kg(lowest)), "[plan] fuel")
+    if burn <= 0:
         raise refuse(say.PLAN_NOTHING_BURNT(), "[plan] burn")
-    return request.fuel, lowest, request.burn
+    return fuel, lowest, burn
 
 
 def _other(campaign: Campaign, other: str | None) -> str:

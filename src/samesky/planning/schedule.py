@@ -202,11 +202,11 @@ def planned_table(question: Question, wanted: Wanted, runs: Sequence[PlannedRun]
     of_day = hours - 24.0 * np.floor(hours / 24.0)
     own = {column.name for column in wanted.asked.measure.columns}
     headwind, crosswind = question.wind_on_strip(of_day)
-    columns = {name: question.forecast(name, of_day) for name in ("oat", "dew point", "qnh")}
-    columns |= {"headwind": headwind, "crosswind": crosswind, "gust": question.forecast("gust", of_day)}
+    expected = {name: question.forecast(name, of_day) for name in ("oat", "dew point", "qnh")}
+    expected |= {"headwind": headwind, "crosswind": crosswind, "gust": question.forecast("gust", of_day)}
     columns = {
         name: values
-        for name, values in columns.items()
+        for name, values in expected.items()
         if values is not None and (name in own or name not in ("headwind", "crosswind", "gust"))
     }
     columns["fuel"] = np.array([run.fuel for run in runs])

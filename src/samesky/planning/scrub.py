@@ -75,16 +75,16 @@ def scrub_limits(
     smallest : difference that matters, on the scale of the comparison; ``share`` of it that may be left
     """
     sources = tuple(sources)
-    sky = {name: float(np.mean(value)) for name, value in sky.items()}
-    middle = {name: sky[name] if name in sky else float(np.mean(values)) for name, values in runs.items()}
+    one_sky = {name: float(np.mean(value)) for name, value in sky.items()}
+    middle = {name: one_sky[name] if name in one_sky else float(np.mean(values)) for name, values in runs.items()}
     averaging = float(np.sqrt(np.square(design.weights).sum()))
     found = []
-    for name in _moving(measure, runs, sky):
+    for name in _moving(measure, runs, one_sky):
         if conditions is not None and name not in conditions:
             continue
-        found.append(_band(measure, middle, sky, sources, name, averaging, smallest, share))
+        found.append(_band(measure, middle, one_sky, sources, name, averaging, smallest, share))
     if conditions is None and "headwind" in runs and "headwind" in {column.name for column in measure.columns}:
-        gust = _gust(measure, middle, sky, averaging, smallest, share)
+        gust = _gust(measure, middle, one_sky, averaging, smallest, share)
         found += [gust] if gust is not None else []
     return found
 

@@ -66,7 +66,7 @@ class Bench:
         if self._gives_result(wanted):
             return None
         for column in wanted.asked.measure.columns:
-            if column.name not in wanted.expected and None not in (column.low, column.high):
+            if column.name not in wanted.expected and column.low is not None and column.high is not None:
                 believable = 0.5 * (column.low + column.high)
                 tried = replace(wanted, expected={**wanted.expected, column.name: believable})
                 if self._gives_result(tried):
@@ -163,7 +163,8 @@ class Bench:
 def margins(wanted: Wanted, level: float) -> tuple[float, float]:
     """The smallest differences that matter, down and up, on the scale of the comparison; ``level`` of results [SI]."""
     asked = wanted.asked
-    return verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
+    down, up = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
+    return float(down), float(up)
 
 
 def _same_reference(one: Question, other: Question) -> bool:
@@ -190,4 +191,5 @@ def _recognised(
     fitted_anew: bool,
 ) -> Design:
     """The design of an order; the same orders are tried again and again under other errors."""
-    return recognise(FlownOrder(other, installation, day, hours, fitted_anew))
+    flown = np.array(other, dtype=int), np.array(installation, dtype=int), np.array(day, dtype=int)
+    return recognise(FlownOrder(flown[0], flown[1], flown[2], np.array(hours), fitted_anew))
