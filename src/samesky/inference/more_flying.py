@@ -49,6 +49,7 @@ def said(
     fixed : standard uncertainty that more of the same does not shrink
     margins : differences that matter, down and up, on the scale of the comparison
     hint : what is cheaper, a sentence; may be empty
+    advice : whether the hint says what to do, and not only where the doubt comes from
     """
     lower, upper = margins
     size = -lower if comparison.better == "smaller" else upper

@@ -69,6 +69,15 @@ class Line:
     def weights(self, airspeed: float) -> Floats:
         """Weights (..., k) of the measures in the difference at an airspeed [m/s], of least variance among those that
         reproduce every line.
+
+        Parameters
+        ----------
+        airspeed : true airspeed [m/s]
+
+        Returns
+        -------
+        ndarray
+            (..., k) [1].
         """
         columns, column = _columns(self.airspeed, self.climb), _columns(airspeed, self.climb)
         shared = self._model(self.airspeed, airspeed)
@@ -79,11 +88,22 @@ class Line:
         return (inverse @ shared[..., None])[..., 0] + by_line
 
     def at(self, airspeed: float) -> Told:
-        """The difference at an airspeed [m/s] by all measures."""
+        """The difference at an airspeed [m/s] by all measures.
+
+        Parameters
+        ----------
+        airspeed : true airspeed [m/s]
+        """
         return self.told(self.weights(airspeed), airspeed)
 
     def told(self, weights: Floats, airspeed: float) -> Told:
-        """What these weights (..., k) make of the measures as a value of the difference at an airspeed."""
+        """What these weights (..., k) make of the measures as a value of the difference at an airspeed.
+
+        Parameters
+        ----------
+        weights : weights of the measures, (..., k)
+        airspeed : true airspeed [m/s]
+        """
         own = np.square(weights) * np.diagonal(self.covariance, axis1=-2, axis2=-1)
         whole = np.einsum("...i,...ij,...j->...", weights, self.covariance, weights)
         among = self._model(self.airspeed[:, None], self.airspeed)
@@ -105,6 +125,11 @@ class Line:
 
         F of the generalised sum of squares. Scatter is itself estimated: as many degrees of freedom in the denominator
         as the contrast in which the measures disagree has. Hidden drift counts as an error of the size of its limit.
+
+        Returns
+        -------
+        ndarray
+            (...) [1].
         """
         columns, spare = _columns(self.airspeed, self.climb), self.airspeed.size - 2
         if spare < 1:
@@ -154,7 +179,17 @@ class Told:
     weights: Floats
 
     def joined(self, further: Floats | float = 0.0) -> tuple[Floats, Floats]:
-        """Standard uncertainty and effective degrees of freedom, with a ``further`` variance that is known."""
+        """Standard uncertainty and effective degrees of freedom, with a ``further`` variance that is known.
+
+        Parameters
+        ----------
+        further : further variance that is known
+
+        Returns
+        -------
+        tuple of ndarray
+            Standard uncertainty in the unit of the difference, (...), and degrees of freedom [1], (...).
+        """
         parts = self.of_measures * self.variance[..., None]
         shape = np.shape(self.variance)
         more = np.stack([self.model, np.broadcast_to(further, shape)], axis=-1)
@@ -174,6 +209,15 @@ def fit(
     """The line through measures at ``airspeed`` (k,), of which those marked ``aloft`` (k,) were seen in flight.
 
     Raises ValueError where the measures do not see two airspeeds.
+
+    Parameters
+    ----------
+    airspeed : true airspeed of each measure [m/s], (k,)
+    force : difference that each measure tells [N, or share], (..., k)
+    covariance : covariance of the measures, (..., k, k)
+    degrees_of_freedom : degrees of freedom of each measure [1], (..., k)
+    worst : worst drift of each measure, in the unit of the differences, (..., k)
+    aloft : whether each was seen in flight, (k,)
     """
     airspeed, force = np.asarray(airspeed, dtype=float), np.asarray(force, dtype=float)
     if np.ptp(airspeed) < LEAST_APART:

@@ -72,14 +72,34 @@ class Seen:
         return self.thin * self.sight.factor * self.scale.level**self.sight.exponent
 
     def force(self, on_scale: float) -> float:
-        """Difference of force [N] in the air of the ground, of a difference on the scale of comparison."""
+        """Difference of force [N] in the air of the ground, of a difference on the scale of comparison.
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+
+        Returns
+        -------
+        float
+            [N].
+        """
         ratio, exponent = self.scale.asked.measure.ratio, self.sight.exponent
         if ratio:
             return self.baseline_force * float(np.expm1(exponent * on_scale))
         return self.baseline_force * (((self.scale.level + on_scale) / self.scale.level) ** exponent - 1.0)
 
     def on_scale(self, force: float) -> float:
-        """Difference on the scale of comparison, of one of force [N]; infinite where no force is left."""
+        """Difference on the scale of comparison, of one of force [N]; infinite where no force is left.
+
+        Parameters
+        ----------
+        force : difference of force [N]
+
+        Returns
+        -------
+        float
+            On the scale of the comparison.
+        """
         share, exponent = force / self.baseline_force, self.sight.exponent
         if not share > -1.0:
             return float(np.copysign(np.inf, -exponent))
@@ -88,7 +108,17 @@ class Seen:
         return self.scale.level * ((1.0 + share) ** (1.0 / exponent) - 1.0)
 
     def slope(self, on_scale: float) -> float:
-        """Change of force with the difference on the scale [N], there."""
+        """Change of force with the difference on the scale [N], there.
+
+        Parameters
+        ----------
+        on_scale : difference or size on the scale of the comparison
+
+        Returns
+        -------
+        float
+            [N].
+        """
         step = 1e-5 * (1.0 if self.scale.asked.measure.ratio else abs(self.scale.level))
         return (self.force(on_scale + step) - self.force(on_scale - step)) / (2.0 * step)
 
@@ -98,7 +128,14 @@ _Sighted = tuple[str, str, Sight, Scale, float, bool, Comparison | None]
 
 
 def refused(campaign: Campaign, baseline: str, other: str) -> str:
-    """Why thrust does not tell these two apart, a sentence; empty where it may."""
+    """Why thrust does not tell these two apart, a sentence; empty where it may.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    baseline : key of the baseline
+    other : key of the other configuration
+    """
     lifting = [key for key in (baseline, other) if LIFT_OFF in campaign.configurations[key].own_speeds]
     if lifting:
         return (
@@ -111,7 +148,15 @@ def refused(campaign: Campaign, baseline: str, other: str) -> str:
 def seen(
     campaign: Campaign, comparisons: Sequence[Comparison], baseline: str, other: str
 ) -> tuple[list[Seen], dict[str, str]]:
-    """The measures that see the difference, by airspeed, and why the others of the campaign do not, by name."""
+    """The measures that see the difference, by airspeed, and why the others of the campaign do not, by name.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    comparisons : the comparisons of the campaign
+    baseline : key of the baseline
+    other : key of the other configuration
+    """
     found: list[_Sighted] = []
     blind: dict[str, str] = {}
     known = known_of(campaign)
@@ -201,6 +246,11 @@ def line(points: Sequence[Seen], told: Seen | None = None) -> Line:
 
     A common cause acts on those that tell and on the one that is told: a weight that is wrong cancels between climb and
     roll. Raises ValueError where the measures do not see two airspeeds.
+
+    Parameters
+    ----------
+    points : the measures that see the difference
+    told : the measure whose force the shares are of, None for newtons
     """
     flown = [one for one in points if one.comparison is not None]
     estimates = [one.own.estimate for one in flown]

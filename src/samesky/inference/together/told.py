@@ -85,7 +85,13 @@ class ExcessThrust:
 
 
 def excess_thrust(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[ExcessThrust]:
-    """What all measures say together, of each other configuration against the baseline."""
+    """What all measures say together, of each other configuration against the baseline.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    comparisons : the comparisons of the campaign
+    """
     found = []
     for other in dict.fromkeys(one.other for one in comparisons if one.baseline == campaign.baseline):
         own = [one for one in comparisons if (one.baseline, one.other) == (campaign.baseline, other)]
@@ -255,7 +261,12 @@ def _after_holm(campaign: Campaign, predicted: dict[str, ByAll]) -> dict[str, By
 
 
 def disagreement(found: ExcessThrust) -> str:
-    """That the measures disagree beyond chance and what to look for, a sentence; empty where they do not."""
+    """That the measures disagree beyond chance and what to look for, a sentence; empty where they do not.
+
+    Parameters
+    ----------
+    found : what all measures say together
+    """
     if not found.disagree:
         return ""
     return (
