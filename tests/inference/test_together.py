@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from samesky.aeroplane.kinds import Known
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
-from samesky.inference.together.line import BEND, fit
+from samesky.inference.together.line import BEND, REST, fit
 from samesky.inference.together.told import excess_thrust
 from samesky.measures import MEASURES
 from samesky.measures.shape import Vantage
@@ -93,7 +93,9 @@ def test_a_measure_within_the_bend_takes_most_of_it_away():
         np.array([False, True]),
     )  # fmt: skip
     x = 0.5
-    assert two.at(15.0).model ** 0.5 == pytest.approx(90.0 * BEND * 4 * x * (1 - x) * np.hypot(1, 1 / 3), rel=0.01)
+    assert two.at(15.0).model ** 0.5 == pytest.approx(
+        90.0 * BEND * 4 * x * (1 - x) * np.hypot(1, REST / BEND), rel=0.01
+    )
     three = fit(
         np.array([0.0, 13.0, 30.0]), np.array([90.0, 70.0, 40.0]), np.eye(3), np.full(3, np.inf), np.zeros(3),
         np.array([False, False, True]),

@@ -12,11 +12,13 @@ from samesky.campaign.reading.unflown import unflown_words
 from samesky.campaign.tables.write import write_text
 from samesky.checks.check import check
 from samesky.inference.result import Comparison
-from samesky.inference.together.told import excess_thrust
+from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.reduction.reduction import Reduction, reduce_table
 from samesky.report import by_all_words, methods, missions, phrases, pitfalls, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
 from samesky.report.difference_figure import difference_alt, difference_figure
+from samesky.report.excess_thrust_figure import excess_thrust_alt, excess_thrust_figure
+from samesky.report.excess_thrust_figure import sentence as where
 from samesky.report.picture import Picture, picture
 from samesky.report.rendering import rendered
 from samesky.report.runs_figure import runs_alt, runs_figure
@@ -75,6 +77,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
     overall, withheld = None, ordered[0].withheld if ordered else ""
     if ordered and not withheld:
         overall = picture(lambda width: difference_figure(ordered, titles, width), difference_alt(ordered, titles))
+    thrust = _thrust_pictures(together)
     says("writing the page")
     return rendered(
         "report.html",
@@ -87,6 +90,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         withheld=withheld,
         rankings=rankings(ordered),
         together=together,
+        thrust=thrust,
         by_all_words=by_all_words,
         verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
         looked=ordered[0].look if ordered else None,
@@ -109,6 +113,15 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         pitfalls=pitfalls,
         phrases=phrases,
     )
+
+
+def _thrust_pictures(together: Sequence[ExcessThrust]) -> list[tuple[ExcessThrust, Picture, str]]:
+    """The figure of excess thrust of every pair that has a line, with its sentence."""
+    return [
+        (one, picture(lambda width, one=one: excess_thrust_figure(one, width), excess_thrust_alt(one)), where(one))
+        for one in together
+        if one.line is not None
+    ]
 
 
 def _flown(
