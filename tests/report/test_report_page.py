@@ -18,6 +18,7 @@ from samesky import units
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
+from samesky.inference.together.told import excess_thrust
 from samesky.report.bridge_figure import bridge_figure
 from samesky.report.difference_figure import difference_figure
 from samesky.report.page import page, write_report
@@ -66,7 +67,8 @@ def test_the_figures_fetch_nothing(example, outline):
 
 def test_every_picture_says_what_it_shows(example, outline):
     seen = outline(example.html)
-    pictures = len(example.campaign.tables) + len(example.comparisons) + 1
+    lines = [one for one in excess_thrust(example.campaign, example.comparisons) if one.line is not None]
+    pictures = len(example.campaign.tables) + len(example.comparisons) + 1 + len(lines)
     assert len(seen.images) == pictures
     assert all(len(image["alt"]) > 40 for image in seen.images)
 
