@@ -17,7 +17,7 @@ from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.evidence.proposal import dry_run, put
 from samesky.evidence.tracks.propose import propose
-from samesky.instruments.tracks import Estimate, read_track
+from samesky.instruments.tracks import TrackEstimate, read_track
 from samesky.instruments.tracks.fixes import build
 from samesky.reduction.reduction import reduce_table
 
@@ -272,7 +272,7 @@ def test_a_roll_knows_its_strip_and_its_size(flown, folder):
     open_ = ask(folder, tracks["igc"], "takeoff_roll")
     assert not open_.rows
     assert "say the ground speed at lift-off" in open_.found.reason
-    said = Estimate(flight.lift_off_speed, 0.5)
+    said = TrackEstimate(flight.lift_off_speed, 0.5)
     offered = ask(folder, tracks["igc"], "takeoff_roll", lift_off_speed=said)
     (row,), (run,) = offered.rows, offered.runs
     assert row["runway"] == "09"
@@ -294,7 +294,7 @@ def test_a_roll_gives_its_acceleration_as_well(flown, folder):
     flight, _, tracks = flown
     toml = TOML + '[measure.ground_acceleration]\nsmallest_difference_that_matters = "3 %"\n'
     (folder / "campaign.toml").write_text(toml, encoding="utf-8")
-    roll = ask(folder, tracks["igc"], "takeoff_roll", lift_off_speed=Estimate(flight.lift_off_speed, 0.5))
+    roll = ask(folder, tracks["igc"], "takeoff_roll", lift_off_speed=TrackEstimate(flight.lift_off_speed, 0.5))
     assert any("look for ground_acceleration" in one for one in roll.questions)
     offered = ask(folder, tracks["igc"], "ground_acceleration", marks=(10 * KNOT, 28 * KNOT))
     (row,), (run,) = offered.rows, offered.runs

@@ -15,7 +15,7 @@ from samesky.checks.check import check
 from samesky.evidence.proposal import put
 from samesky.evidence.tracks.propose import propose
 from samesky.evidence.tracks.words import told
-from samesky.instruments.tracks import Estimate, read_track
+from samesky.instruments.tracks import TrackEstimate, read_track
 from samesky.reduction.reduction import reduce_table
 
 MEASURES = ("timed_climb", "idle_descent", "takeoff_roll", "landing_roll")
@@ -87,7 +87,7 @@ def test_a_powered_approach_is_never_taken_in_silence(down, folder, times):
 
 def test_a_landing_with_the_speed_at_touch_down(down, folder):
     made, fixes = down
-    offered = ask(folder, fixes, "landing_roll", touch_down_speed=Estimate(made.touch_down_speed + 0.4, 1.0))
+    offered = ask(folder, fixes, "landing_roll", touch_down_speed=TrackEstimate(made.touch_down_speed + 0.4, 1.0))
     (row,), (run,) = offered.rows, offered.runs
     assert float(row["ground roll"]) == pytest.approx(made.roll, abs=2.5 * run.result.standard_uncertainty)
     assert row["runway"] == "13"
@@ -119,11 +119,11 @@ def test_four_measures_of_one_campaign_keep_their_own_sizes(down, folder, tmp_pa
     rising = whole_flight(rng)
     (tmp_path / "up.igc").write_text(as_igc(see(rising, rng, 1.0, dropouts=0)), newline="")
     up, (made, fixes) = read_track(tmp_path / "up.igc"), down
-    later = {"touch_down_speed": Estimate(made.touch_down_speed, 1.0)}
+    later = {"touch_down_speed": TrackEstimate(made.touch_down_speed, 1.0)}
     asked = [
         (up, "timed_climb", {"expected": 3, "band": BAND}),
         (fixes, "idle_descent", {"between": made.idle, "band": (900.0, 1400.0), **AIR}),
-        (up, "takeoff_roll", {"lift_off_speed": Estimate(rising.lift_off_speed, 0.5)}),
+        (up, "takeoff_roll", {"lift_off_speed": TrackEstimate(rising.lift_off_speed, 0.5)}),
         (fixes, "landing_roll", later),
     ]
     sizes = {}
@@ -148,7 +148,7 @@ def test_four_measures_of_one_campaign_keep_their_own_sizes(down, folder, tmp_pa
 
 def test_a_receiver_with_another_day_is_asked_after(down, folder):
     made, fixes = down
-    said = {"touch_down_speed": Estimate(made.touch_down_speed, 1.0), "utc_offset_hours": 2.0}
+    said = {"touch_down_speed": TrackEstimate(made.touch_down_speed, 1.0), "utc_offset_hours": 2.0}
     head = "run,date,clock,configuration,ground roll [m]\n"
     (folder / "landing_roll.csv").write_text(head + "1,2024-04-30,07:00,B,200\n", encoding="utf-8")
     offered = ask(folder, fixes, "landing_roll", **said)

@@ -8,9 +8,9 @@ import pytest
 
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
-from samesky.evidence.stated_sources import Stated, three_figures_up, to_append
+from samesky.evidence.stated_sources import StatedSource, three_figures_up, to_append
 
-WATCH = Stated("stopwatch", "elapsed", "run", 0.05, "s", "time", "by machine", ("timed_climb",))
+WATCH = StatedSource("stopwatch", "elapsed", "run", 0.05, "s", "time", "by machine", ("timed_climb",))
 
 
 def test_a_table_is_read_back_as_it_was_meant(sound):
@@ -61,7 +61,9 @@ def test_nothing_is_appended_twice(sound):
 @pytest.mark.parametrize("size", ['standard_uncertainty = "0.2 s"', 'tolerance = "0.09 s"', 'tolerance = "0.2 %"'])
 def test_what_states_no_less_stays(sound, size):
     table = f'[instrument.stopwatch]\ntarget = "elapsed"\n{size}\n'
-    stated = Stated("stopwatch", "elapsed", "run", 0.05, "s", "time", "by machine", ("timed_climb",), typical=60.0)
+    stated = StatedSource(
+        "stopwatch", "elapsed", "run", 0.05, "s", "time", "by machine", ("timed_climb",), typical=60.0
+    )
     assert to_append(*with_table(sound, table), [stated]) == ""
 
 
@@ -81,7 +83,7 @@ def test_what_states_otherwise_is_refused(sound, table, says):
 
 
 def test_quotation_marks_and_backslashes_survive():
-    odd = Stated("my watch", "elapsed", "run", 0.05, "s", "time", 'by "C:\\x"\n', ("timed_climb",))
+    odd = StatedSource("my watch", "elapsed", "run", 0.05, "s", "time", 'by "C:\\x"\n', ("timed_climb",))
     found = tomllib.loads(odd.table())
     assert found["instrument"]["my_watch"]["source"] == 'by "C:\\x"\n'
 
@@ -101,6 +103,6 @@ def test_a_table_for_another_measure_stands_apart(sound):
         assert [one.standard_uncertainty for one in mine if one.applies_to(measure)] == [size]
     # and a second time there is nothing to add, nor is less believed than is stated
     assert to_append(TOML + table + more, campaign.sources, [WATCH]) == ""
-    worse = Stated("stopwatch", "elapsed", "run", 0.08, "s", "time", "by machine", ("timed_climb",))
+    worse = StatedSource("stopwatch", "elapsed", "run", 0.08, "s", "time", "by machine", ("timed_climb",))
     with pytest.raises(CampaignError, match=r"\[instrument.stopwatch_timed_climb\]"):
         to_append(TOML + table + more, campaign.sources, [worse])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from samesky.evidence.tracks.runs import legs_run, run_on
-from samesky.instruments.tracks import Estimate, Segment
+from samesky.instruments.tracks import Segment, TrackEstimate
 from samesky.instruments.tracks.noise import POSITION, Noise
 from samesky.measures.speeds import from_legs
 
@@ -15,7 +15,7 @@ def legs_on(tracks, speeds, seconds=60.0, apart=1.0):
     return [
         Segment(
             "level leg", begin, begin + seconds,
-            {"ground speed": Estimate(speed, 0.035), "track": Estimate(track, 0.035 / speed)},
+            {"ground speed": TrackEstimate(speed, 0.035), "track": TrackEstimate(track, 0.035 / speed)},
         )
         for begin, track, speed in zip(np.arange(len(tracks)) * (seconds + apart), tracks, speeds, strict=True)
     ]  # fmt: skip

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from flown import order
 
-from samesky.campaign.model.campaign import Campaign, Configuration, Engine, MeasureSettings, RunTable
+from samesky.campaign.model.campaign import Campaign, Configuration, EngineSettings, MeasureSettings, RunTable
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import MEASURES, default_sources, free
 
@@ -50,7 +50,7 @@ def campaign(*tables: RunTable, fitted_anew=True, sources=(), smallest=0.05, pri
         fitted_anew=fitted_anew,
         swap_hours=None,
         loading=None,
-        engine=Engine(),
+        engine=EngineSettings(),
         runways={},
         configurations={key: Configuration(key, f"the {key} one") for key in keys},
         asked={

@@ -11,7 +11,7 @@ from scipy import special
 from samesky.inference import pooling
 from samesky.inference.design import recognise
 from samesky.inference.estimate import estimate
-from samesky.inference.linear import Fit, estimators, fit, indicators
+from samesky.inference.linear import LinearFit, estimators, fit, indicators
 from samesky.inference.uncertainty import join, sd_of_sd, t_quantile, welch_satterthwaite
 from samesky.published.registry import dataset
 
@@ -36,7 +36,7 @@ REGRESSIONS = {
 
 
 @cache
-def regression(name: str) -> Fit:
+def regression(name: str) -> LinearFit:
     frame = dataset(f"strd_{name}")
     degree, constant = REGRESSIONS[name]
     if degree is None:
@@ -49,7 +49,7 @@ def regression(name: str) -> Fit:
 
 
 @cache
-def one_way(name: str) -> Fit:
+def one_way(name: str) -> LinearFit:
     frame = dataset(f"strd_{name}")
     groups = indicators(frame["group"].values)
     groups[:, 0] = 1.0
@@ -100,7 +100,7 @@ COMPUTED["XRRX-D"] = lambda: recognise(order("BAAB")).weights
 
 
 @cache
-def drifting(degree: int) -> Fit:
+def drifting(degree: int) -> LinearFit:
     """Four items three times round, with polynomial drift about the middle reading."""
     frame = dataset("drift_paper_4x3")
     t = frame["reading"].values - frame["reading"].values[0]
@@ -158,7 +158,7 @@ COMPUTED["D111-2"] = lambda: np.linalg.norm(estimators(_design111).sum(axis=0))
 
 
 @cache
-def stools() -> tuple[Fit, Fit, Fit]:
+def stools() -> tuple[LinearFit, LinearFit, LinearFit]:
     """Effort on subjects and types, on subjects alone, on types alone."""
     frame = dataset("ergostool")
     subject, types = indicators(frame["Subject"].values), indicators(frame["Type"].values)[:, 1:]
@@ -170,7 +170,7 @@ def stools() -> tuple[Fit, Fit, Fit]:
     )
 
 
-def _square_sum(found: Fit) -> float:
+def _square_sum(found: LinearFit) -> float:
     return found.residual_sd**2 * found.degrees_of_freedom
 
 
@@ -185,7 +185,7 @@ COMPUTED["ERG-1"] = lambda: np.sqrt(
 
 
 @cache
-def groups(name: str, label: str, value: str) -> tuple[Fit, Fit, int]:
+def groups(name: str, label: str, value: str) -> tuple[LinearFit, LinearFit, int]:
     """Readings on groups, group means on one mean, readings a group."""
     frame = dataset(name)
     members = indicators(frame[label].values)

@@ -17,7 +17,7 @@ import pytest
 from samesky.aeroplane.kinds import ENGINES, LAWS, Known, engine_factor
 from samesky.measures import MEASURES, power
 from samesky.measures.sensitivity import reduce_runs, sensitivities
-from samesky.measures.shape import Stated, suited
+from samesky.measures.shape import StatedCoefficient, suited
 from samesky.measures.static_pull import ND
 
 KNOT = 1852 / 3600
@@ -206,7 +206,7 @@ def test_a_two_stroke_is_not_corrected_and_its_width_says_so():
     limit = next(one for one in pull.limits if one.correction == "density")
     assert limit.quantity(runs, sky)[0] < limit.low
     # A law that the pilot states is used.
-    stated = {power.PRESSURE: Stated(1.1, 0.1, "x"), power.TEMPERATURE: Stated(-0.7, 0.1, "x")}
+    stated = {power.PRESSURE: StatedCoefficient(1.1, 0.1, "x"), power.TEMPERATURE: StatedCoefficient(-0.7, 0.1, "x")}
     lawful = suited(MEASURES["static_pull"], replace(Known("two-stroke"), law_stated=True), stated)
     assert not lawful.not_corrected
     assert reduce_runs(lawful, runs, sky)[-1].value[0] > 1850.0

@@ -13,7 +13,7 @@ from rich.console import Console
 
 from samesky.campaign.reading.read import read
 from samesky.inference import verdict
-from samesky.rehearsal.rehearse import TRUTHS, Changed, rehearse
+from samesky.rehearsal.rehearse import TRUTHS, ChangedWorld, rehearse
 from samesky.report import rehearsal_figures as figures
 from samesky.report import rehearsal_words as words
 from samesky.report.picture import PAGE, PHONE
@@ -62,10 +62,10 @@ def found(flown):
         curve.append({"takeoff_roll": roll, "timed_climb": climb})
     at = curve[TRUTHS.index(1.0)]
 
-    def changed(name, other, half) -> Changed:
+    def changed(name, other, half) -> ChangedWorld:
         like = flown.without[0]
         tallies = {**at, "takeoff_roll": tally(at["takeoff_roll"], -0.06, other, half=half)}
-        return Changed(name, f"{name}, told", tallies, like.designs)
+        return ChangedWorld(name, f"{name}, told", tallies, like.designs)
 
     return replace(
         flown,

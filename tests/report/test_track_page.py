@@ -17,7 +17,7 @@ from samesky.campaign.reading.read import read
 from samesky.evidence.proposal import dry_run
 from samesky.evidence.tracks.propose import propose
 from samesky.instruments.tracks import read_track
-from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.noise import TrackEstimate
 from samesky.report import track_figure as figures
 from samesky.report.track_page import candidates, offset_words, plus_minus, row, track_page, write_track
 
@@ -165,7 +165,7 @@ def test_a_page_that_cannot_be_written_is_one_message(flown, tmp_path):
     ],
 )
 def test_plus_minus_is_twice_the_standard_uncertainty(value, spread, unit, dimension, text):
-    assert plus_minus(Estimate(value, spread), unit, dimension) == text
+    assert plus_minus(TrackEstimate(value, spread), unit, dimension) == text
 
 
 def test_offsets_in_words():

@@ -28,7 +28,7 @@ FEWEST_SEEN = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Gain:
+class BlockGain:
     """The flying so far, and with one more block, on the scale of the comparison.
 
     Attributes
@@ -69,7 +69,7 @@ def gain(
     block_hours: float,
     look: Look | None = None,
     as_seen: bool = False,
-) -> Gain:
+) -> BlockGain:
     """What one more block would add to one measure.
 
     Parameters
@@ -87,7 +87,7 @@ def gain(
     now, then = (_measure_power(one, measure, other, scatter, level, look) for one in (campaign, longer))
     asked = campaign.asked[measure]
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, level)
-    return Gain(fly, runs, scatter, source, now, then, half_width(now), half_width(then), level, margins)
+    return BlockGain(fly, runs, scatter, source, now, then, half_width(now), half_width(then), level, margins)
 
 
 def half_width(found: MeasurePower | None) -> float:

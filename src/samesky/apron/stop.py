@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from samesky.apron import catalogue as say
 from samesky.apron.blocks import flown_blocks
 from samesky.apron.fields import wrong
-from samesky.apron.gain import Gain, gain
+from samesky.apron.gain import BlockGain, gain
 from samesky.apron.looks import Progress, false_alarm, false_alarm_beyond, progress
 from samesky.apron.stop_words import of_the_gain, of_the_plan, of_the_wind
 from samesky.apron.today import Today, WindTrend, today, wind_trends
@@ -64,7 +64,7 @@ class OneMore:
     says: str
     progress: Progress
     verdict: str
-    gain: Gain | None
+    gain: BlockGain | None
     settles: float
     today: Today
     trends: tuple[WindTrend, ...]
@@ -165,7 +165,7 @@ def _gain(
     far: Progress,
     plan: Plan | None,
     hours: float,
-) -> Gain | None:
+) -> BlockGain | None:
     table = campaign.tables.get(name)
     if table is None or not table.included.any():
         return None
@@ -191,7 +191,7 @@ def _last_look(campaign: Campaign, far: Progress) -> Look | None:
     return Look(campaign.plan.looks, campaign.plan.looks, campaign.plan.stopping)
 
 
-def _chance(more: Gain | None, comparison: Comparison | None) -> float:
+def _chance(more: BlockGain | None, comparison: Comparison | None) -> float:
     if more is None or more.then is None:
         return math.nan
     if comparison is None:
@@ -211,7 +211,9 @@ def _alarm(campaign: Campaign, far: Progress) -> float:
     return 0.05
 
 
-def _answer(far: Progress, day: Today, wind: WindNow | None, settled: bool, chance: float, more: Gain | None) -> str:
+def _answer(
+    far: Progress, day: Today, wind: WindNow | None, settled: bool, chance: float, more: BlockGain | None
+) -> str:
     if settled and far.due:
         return SETTLED
     if day.time_fits is False:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from samesky.apron.gain import Gain
+from samesky.apron.gain import BlockGain
 from samesky.apron.looks import Progress
 from samesky.apron.today import WindTrend
 from samesky.campaign.messages.phrases import figures
@@ -33,7 +33,7 @@ def of_the_plan(campaign: Campaign, far: Progress) -> list[str]:
     return ["The plan is flown: this is the look that it was made for."]
 
 
-def of_the_gain(campaign: Campaign, name: str, more: Gain | None) -> list[str]:
+def of_the_gain(campaign: Campaign, name: str, more: BlockGain | None) -> list[str]:
     """What one more block would add to the measure of this name."""
     if more is None or more.then is None:
         return []

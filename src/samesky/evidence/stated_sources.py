@@ -24,7 +24,7 @@ ALIKE = 0.15
 
 
 @dataclass(frozen=True, slots=True)
-class Stated:
+class StatedSource:
     """One error source for ``campaign.toml``.
 
     Attributes
@@ -85,7 +85,7 @@ def three_figures_up(value: float) -> str:
     return format(found, "f")
 
 
-def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[Stated], finder: str = "track") -> str:
+def to_append(text: str, sources: Sequence[ErrorSource], stated: Sequence[StatedSource], finder: str = "track") -> str:
     """What has to be appended to the text of ``campaign.toml`` so that it states all of these; blank for nothing.
 
     ``sources`` are the error sources that the file now gives (``sources`` of the campaign);
@@ -124,7 +124,7 @@ def with_tables(text: str, tables: str) -> str:
     return text + (gap + tables).replace("\n", end)
 
 
-def table_of(there: Mapping[str, object], one: Stated) -> str | None:
+def table_of(there: Mapping[str, object], one: StatedSource) -> str | None:
     """Key of the table that is about this source in these measures; None where there is none.
 
     ``there`` are the ``[instrument]`` tables by key. One that names other measures alone is about other runs.
@@ -140,7 +140,7 @@ def table_of(there: Mapping[str, object], one: Stated) -> str | None:
     return None
 
 
-def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource], finder: str) -> bool:
+def _states_less(one: StatedSource, written: str, sources: Sequence[ErrorSource], finder: str) -> bool:
     """Whether the table that is there states a smaller size; raises where it is about something else."""
     own = [source for source in sources if plain_name(source.name) == plain_name(one.name)]
     own = [source for source in own if any(source.applies_to(measure) for measure in one.measures)]
@@ -160,7 +160,7 @@ def _states_less(one: Stated, written: str, sources: Sequence[ErrorSource], find
     return max(_in_unit_of(source, one) for source in same) < (1.0 - ALIKE) * one.size
 
 
-def _in_unit_of(source: ErrorSource, one: Stated) -> float:
+def _in_unit_of(source: ErrorSource, one: StatedSource) -> float:
     """The source's size as that of ``one`` is given: a fraction, or SI."""
     size, wanted = source.standard_uncertainty, one.dimension == "fraction"
     if source.relative == wanted:
@@ -168,7 +168,7 @@ def _in_unit_of(source: ErrorSource, one: Stated) -> float:
     return size * one.typical if source.relative else size / one.typical
 
 
-def largest_stated(campaign: Campaign, one: Stated) -> float:
+def largest_stated(campaign: Campaign, one: StatedSource) -> float:
     """Standard uncertainty [SI] that the campaign states under the name of a source; below any where it states none."""
     sizes = [
         source.standard_uncertainty * (one.typical if source.relative and one.dimension != "fraction" else 1.0)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fit:
+class LinearFit:
     """An ordinary least-squares fit: coefficients (p,), their standard errors (p,), residual sd, df, R squared."""
 
     coefficients: Floats
@@ -26,7 +26,7 @@ class Fit:
     r_squared: float
 
 
-def fit(columns: Floats, y: Floats, intercept: bool = True) -> Fit:
+def fit(columns: Floats, y: Floats, intercept: bool = True) -> LinearFit:
     """Fit ``y`` (n,) by the columns (n, p) of a full-rank model matrix.
 
     ``intercept`` says whether the columns hold a constant: R squared is then about the mean, else about zero.
@@ -52,7 +52,7 @@ def fit(columns: Floats, y: Floats, intercept: bool = True) -> Fit:
     inverse = np.linalg.inv(r)
     errors = sd * np.linalg.norm(inverse, axis=1) / scale
     total = y - y.mean() if intercept else y
-    return Fit(beta / scale, errors, sd, df, float(1.0 - residual @ residual / (total @ total)))
+    return LinearFit(beta / scale, errors, sd, df, float(1.0 - residual @ residual / (total @ total)))
 
 
 def rank(columns: Floats) -> int:

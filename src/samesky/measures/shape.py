@@ -263,7 +263,7 @@ def has(runs: Runs | Sky, *names: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Stated:
+class StatedCoefficient:
     """A coefficient as somebody knows it better: value, standard uncertainty and where they come from."""
 
     value: float
@@ -271,7 +271,7 @@ class Stated:
     source: str
 
 
-def suited(measure: Measure, known: Known, stated: Mapping[str, Stated] | None = None) -> Measure:
+def suited(measure: Measure, known: Known, stated: Mapping[str, StatedCoefficient] | None = None) -> Measure:
     """The measure with the coefficients of this aeroplane, and in their place those that are ``stated``, by name.
 
     Parameters
@@ -283,7 +283,9 @@ def suited(measure: Measure, known: Known, stated: Mapping[str, Stated] | None =
     coefficients = measure.coefficients if measure.coefficients_for is None else measure.coefficients_for(known)
     own = dict(stated or {})
     coefficients = tuple(
-        replace(one, **{name: getattr(own[one.name], name) for name in Stated.__slots__}) if one.name in own else one
+        replace(one, **{name: getattr(own[one.name], name) for name in StatedCoefficient.__slots__})
+        if one.name in own
+        else one
         for one in coefficients
     )
     assumptions = measure.assumptions + (() if measure.said_for is None else measure.said_for(known))

@@ -75,7 +75,7 @@ class Tally:
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class ChangedWorld:
     """The rehearsal at the smallest difference that matters, with one thing changed; tallies and designs by measure."""
 
     name: str
@@ -104,8 +104,8 @@ class Rehearsal:
     campaigns: int
     seed: int
     curve: tuple[Mapping[str, Tally], ...]
-    without: tuple[Changed, ...]
-    gains: tuple[Changed, ...]
+    without: tuple[ChangedWorld, ...]
+    gains: tuple[ChangedWorld, ...]
     flown: int
 
     def at(self, multiple: float) -> Mapping[str, Tally]:
@@ -157,7 +157,7 @@ def rehearse_script(
     rest = [prepared] * len(TRUTHS) + [ready(case) for case in cases[len(TRUTHS) :]]
     flights = flown_all(cases, rest, campaigns, seed, jobs, progress)
     changed = [
-        Changed(change.name, change.says, tallies, {name: own.design for name, own in then.items()})
+        ChangedWorld(change.name, change.says, tallies, {name: own.design for name, own in then.items()})
         for change, tallies, then in zip((*without, *gains), flights[len(TRUTHS) :], rest[len(TRUTHS) :], strict=True)
     ]
     return Rehearsal(

@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 
 from samesky import units
 from samesky.campaign.messages.words import listed
-from samesky.evidence.film.propose import FilmedRun, Proposal
+from samesky.evidence.film.propose import FilmedRun, FilmProposal
 from samesky.report.picture import PHONE, figure
 from samesky.report.style import INK, QUIET, look
 
@@ -20,17 +20,17 @@ _FILM, _HAND = look(0), look(1)
 _RUN, _AROUND = 0.3, 1.4
 
 
-def columns_of(proposal: Proposal) -> list[tuple[str, str]]:
+def columns_of(proposal: FilmProposal) -> list[tuple[str, str]]:
     """File and column of each picture: what the film says something of."""
     return list(dict.fromkeys((one.file, one.column) for one in proposal.runs))
 
 
-def of(proposal: Proposal, file: str, column: str) -> list[FilmedRun]:
+def of(proposal: FilmProposal, file: str, column: str) -> list[FilmedRun]:
     """The runs of one file and column."""
     return [one for one in proposal.runs if (one.file, one.column) == (file, column)]
 
 
-def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
+def by_run(proposal: FilmProposal, file: str, column: str, width: float) -> Figure:
     """Draw every run's value from the film with its plus or minus; for a roll, the markers as well."""
     runs = of(proposal, file, column)
     unit, dimension = runs[0].unit, runs[0].dimension
@@ -67,7 +67,7 @@ def by_run(proposal: Proposal, file: str, column: str, width: float) -> Figure:
     return drawn
 
 
-def alt(proposal: Proposal, file: str, column: str) -> str:
+def alt(proposal: FilmProposal, file: str, column: str) -> str:
     """What the picture shows, in words."""
     said = []
     for one in of(proposal, file, column):

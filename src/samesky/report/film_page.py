@@ -8,7 +8,7 @@ from pathlib import Path
 from samesky import units
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.tables.write import write_text
-from samesky.evidence.film.propose import FilmedRun, Proposal
+from samesky.evidence.film.propose import FilmedRun, FilmProposal
 from samesky.measures.filmed_rolls import FILMED
 from samesky.report import film_figure as figures
 from samesky.report.phrases import number, places_for
@@ -20,7 +20,7 @@ STATES = {"fill": "blank, is filled", "there": "says so already", "apart": "has 
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class FilmRow:
     """One run in words: the row of its file, its name, the column, the value with its plus or minus, and its state."""
 
     file: str
@@ -31,12 +31,12 @@ class Row:
     state: str
 
 
-def shown(proposal: Proposal) -> list[Row]:
+def shown(proposal: FilmProposal) -> list[FilmRow]:
     """Every run that the film tells something of, each value plus or minus twice its standard uncertainty."""
-    return [Row(one.file, one.row, one.run, one.column, plus_minus(one), STATES[one.kind]) for one in proposal.runs]
+    return [FilmRow(one.file, one.row, one.run, one.column, plus_minus(one), STATES[one.kind]) for one in proposal.runs]
 
 
-def tables(proposal: Proposal) -> list[tuple[str, str, list[Row]]]:
+def tables(proposal: FilmProposal) -> list[tuple[str, str, list[FilmRow]]]:
     """The rows by file and column."""
     rows = shown(proposal)
     return [
@@ -52,7 +52,7 @@ def plus_minus(one: FilmedRun) -> str:
     return f"{number(value, places)} ± {number(spread, places)} {one.unit}"
 
 
-def headline(proposal: Proposal) -> str:
+def headline(proposal: FilmProposal) -> str:
     """What came of it, in one sentence."""
     count = len(proposal.fills)
     if not proposal.runs:
@@ -63,7 +63,7 @@ def headline(proposal: Proposal) -> str:
     return f"{count} blank cell{'s' * (count > 1)} of {files} can be filled."
 
 
-def pictures(proposal: Proposal) -> list[tuple[str, Picture]]:
+def pictures(proposal: FilmProposal) -> list[tuple[str, Picture]]:
     """A picture of each column that the film tells something of, with what it is called."""
     found = []
     for file, column in figures.columns_of(proposal):
@@ -75,7 +75,7 @@ def pictures(proposal: Proposal) -> list[tuple[str, Picture]]:
     return found
 
 
-def write_film(campaign: Campaign, proposal: Proposal, path: Path) -> Path:
+def write_film(campaign: Campaign, proposal: FilmProposal, path: Path) -> Path:
     """Write the page; give its path. Raises CampaignError where it cannot be written; then nothing is left behind."""
     text = rendered(
         "film.html",

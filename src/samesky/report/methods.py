@@ -15,7 +15,7 @@ from samesky.instruments.sources import RESULT
 from samesky.published import registry
 from samesky.reduction.reduction import DRIFTS, Reduction
 from samesky.report import phrases
-from samesky.report.sections import Cell, Table
+from samesky.report.sections import PageTable, TableCell
 
 #: What corrections of these names do. A name that is not here is explained by the measure's own coefficients.
 CORRECTIONS = {
@@ -124,20 +124,20 @@ def corrections(reduction: Reduction) -> list[tuple[str, str]]:
     return rows
 
 
-def coefficients(reduction: Reduction) -> Table:
+def coefficients(reduction: Reduction) -> PageTable:
     """The numbers that the corrections lean on, with what is known of them."""
     rows = [
-        [Cell(f"{one.name}: {one.meaning}", one.source), _uncertain(one.value, one.standard_uncertainty)]
+        [TableCell(f"{one.name}: {one.meaning}", one.source), _uncertain(one.value, one.standard_uncertainty)]
         for one in reduction.table.measure.coefficients
     ]
-    return Table(["coefficient, and where it comes from", "value ± u"], rows)
+    return PageTable(["coefficient, and where it comes from", "value ± u"], rows)
 
 
 def _uncertain(value: float, uncertainty: float) -> str:
     return phrases.significant(value) + (f" ± {uncertainty:.2g}" if uncertainty else "")
 
 
-def error_sources(reductions: Iterable[Reduction]) -> Table:
+def error_sources(reductions: Iterable[Reduction]) -> PageTable:
     """Every error source that acts on any of the measures, once, and where its size comes from."""
     rows = {}
     for reduction in reductions:
@@ -147,10 +147,10 @@ def error_sources(reductions: Iterable[Reduction]) -> Table:
                 scope = source.scope if source.scope in DRIFTS else f"one each {source.scope}"
                 target = source.target if source.target != RESULT else "the result"
                 rows.setdefault((source.name, scope, source.source), {})[target] = None
-    return Table(
+    return PageTable(
         ["source of error", "its size comes from"],
         [
-            [Cell(name, f"acts on {phrases.listed(targets)}; {scope}"), origin]
+            [TableCell(name, f"acts on {phrases.listed(targets)}; {scope}"), origin]
             for (name, scope, origin), targets in rows.items()
         ],
         words=frozenset({0, 1}),
@@ -171,7 +171,7 @@ STANDING = (
 _ROW = re.compile(r"\b(?:[A-Z]\d?-\d{2,3}|[A-Z]{1,2}\d{2})\b")
 
 
-def cited_rows(texts: Iterable[str]) -> Table | None:
+def cited_rows(texts: Iterable[str]) -> PageTable | None:
     """The printed values named by their row in any of the texts, with the document each stands in."""
     named = dict.fromkeys(name for text in texts for name in _ROW.findall(text))
     rows = []
@@ -180,5 +180,7 @@ def cited_rows(texts: Iterable[str]) -> Table | None:
             printed = registry.row(name)
         except KeyError:
             continue
-        rows.append([name, Cell(printed.quantity, f"{printed.source} ({printed.verified})")])
-    return Table(["row", "quantity, and the document that prints it"], rows, words=frozenset({0, 1})) if rows else None
+        rows.append([name, TableCell(printed.quantity, f"{printed.source} ({printed.verified})")])
+    return (
+        PageTable(["row", "quantity, and the document that prints it"], rows, words=frozenset({0, 1})) if rows else None
+    )

@@ -11,7 +11,7 @@ from samesky.inference.result import Comparison
 from samesky.inference.several import ranking
 from samesky.mission.trade_off import FIRM, Suited, correlated, gains, judge_mission, trade_off
 from samesky.report.adding_up import adding_up
-from samesky.report.sections import Table
+from samesky.report.sections import PageTable
 
 HEADER = ["flying", "answer", "gain (95 %)", "ahead in", "counts"]
 
@@ -75,9 +75,9 @@ def traded(comparisons: Sequence[Comparison]) -> str:
     return f"It is a trade: {'; '.join(sides)}."
 
 
-def table(found: Sequence[Suited]) -> Table:
+def table(found: Sequence[Suited]) -> PageTable:
     """One row a mission."""
-    return Table(HEADER, [_row(one) for one in found], words=frozenset({0, 1, 4}))
+    return PageTable(HEADER, [_row(one) for one in found], words=frozenset({0, 1, 4}))
 
 
 def _row(one: Suited) -> list[str]:

@@ -40,7 +40,7 @@ class Answered:
 
 
 @dataclass(frozen=True, slots=True)
-class Flown:
+class FlownMeasure:
     """One measure's table with its figures, whether it could be compared or not; several where many are compared."""
 
     table: RunTable
@@ -130,7 +130,7 @@ def _flown(
     comparisons: Sequence[Comparison],
     titles: Sequence[str],
     says: Callable[[str], None],
-) -> Flown:
+) -> FlownMeasure:
     name = table.measure.name
     says(f"drawing {table.measure.title}")
     own = [(one, said) for one, said in zip(comparisons, titles, strict=True) if one.measure == name]
@@ -159,7 +159,7 @@ def _flown(
         )
         for one, said in own
     ]
-    return Flown(table, reduction, unit, drawn, answers)
+    return FlownMeasure(table, reduction, unit, drawn, answers)
 
 
 def _anchor(campaign: Campaign, one: Comparison) -> str:
@@ -186,7 +186,7 @@ def _dates(campaign: Campaign) -> list[str]:
     return sorted(found)
 
 
-def _texts(flown: Sequence[Flown]) -> list[str]:
+def _texts(flown: Sequence[FlownMeasure]) -> list[str]:
     """Every text that may name a printed row."""
     texts = []
     for one in flown:

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from samesky.inference import verdict
-from samesky.rehearsal.rehearse import TRUTHS, Changed, Rehearsal
+from samesky.rehearsal.rehearse import TRUTHS, ChangedWorld, Rehearsal
 from samesky.report import phrases
 from samesky.report import rehearsal_words as words
 from samesky.report.picture import PHONE, figure
@@ -138,7 +138,7 @@ def measures_alt(found: Rehearsal) -> str:
     )
 
 
-def changes_figure(found: Rehearsal, changes: Sequence[Changed], width: float) -> Figure:
+def changes_figure(found: Rehearsal, changes: Sequence[ChangedWorld], width: float) -> Figure:
     """Draw what each change makes of the share that finds the difference, and of the interval's half width."""
     name = found.script.primary
     now = found.at(1.0)[name]
@@ -168,7 +168,7 @@ def changes_figure(found: Rehearsal, changes: Sequence[Changed], width: float) -
     return drawn
 
 
-def changes_alt(found: Rehearsal, changes: Sequence[Changed]) -> str:
+def changes_alt(found: Rehearsal, changes: Sequence[ChangedWorld]) -> str:
     """The same in words."""
     table = words.change_table(found, list(changes))
     return "Share that finds the difference, and half width of the interval. " + "; ".join(

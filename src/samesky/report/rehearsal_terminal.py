@@ -58,7 +58,7 @@ def _plain(console: Console, text: str) -> None:
         console.print(Text(line), highlight=False)
 
 
-def _table(console: Console, table: words.Table, words_too: bool = True) -> None:
+def _table(console: Console, table: words.RehearsalTable, words_too: bool = True) -> None:
     kept = [k for k in range(len(table.header)) if k == 0 or words_too or k not in table.words]
     rows = [[row[k] for k in kept] for row in (table.header, *table.rows)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(kept))]

@@ -10,7 +10,7 @@ import numpy as np
 from samesky import units
 from samesky.campaign.messages.words import listed
 from samesky.inference import verdict
-from samesky.rehearsal.rehearse import TRUTHS, Changed, Rehearsal
+from samesky.rehearsal.rehearse import TRUTHS, ChangedWorld, Rehearsal
 from samesky.report import phrases
 
 #: Power from which a plan is said to find the difference, and below which it cannot.
@@ -32,7 +32,7 @@ CAUTION = (
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class RehearsalTable:
     """A table of words and numbers: header, rows, and which columns hold words."""
 
     header: tuple[str, ...]
@@ -182,17 +182,17 @@ def other_measures(found: Rehearsal) -> list[str]:
     return said
 
 
-def costs(found: Rehearsal) -> list[Changed]:
+def costs(found: Rehearsal) -> list[ChangedWorld]:
     """Disturbances by what they cost the primary measure, dearest first."""
     return sorted(found.without, key=lambda one: _half(found, one))
 
 
-def helps(found: Rehearsal) -> list[Changed]:
+def helps(found: Rehearsal) -> list[ChangedWorld]:
     """Gains by what they help the primary measure, best first."""
     return sorted(found.gains, key=lambda one: (-one.tallies[found.script.primary].better, _half(found, one)))
 
 
-def _half(found: Rehearsal, one: Changed) -> float:
+def _half(found: Rehearsal, one: ChangedWorld) -> float:
     half = one.tallies[found.script.primary].half
     return half if math.isfinite(half) else math.inf
 
@@ -257,7 +257,7 @@ def order_of(found: Rehearsal, name: str) -> str:
     return " | ".join(pieces)
 
 
-def verdict_table(found: Rehearsal, name: str) -> Table:
+def verdict_table(found: Rehearsal, name: str) -> RehearsalTable:
     """How often each verdict comes, by true difference."""
     shown = [k for k, multiple in enumerate(TRUTHS) if multiple in (0.0, 0.5, 1.0, 1.5, 2.0)]
     tallies = [found.curve[k][name] for k in shown]
@@ -266,10 +266,10 @@ def verdict_table(found: Rehearsal, name: str) -> Table:
     rows.append(("interval holds the truth", *(share(one.coverage) for one in tallies)))
     if found.ready[name].earlier:
         rows.append(("runs flown on average", *(f"{one.runs:.1f}" for one in tallies)))
-    return Table(header, tuple(rows))
+    return RehearsalTable(header, tuple(rows))
 
 
-def change_table(found: Rehearsal, changes: list[Changed]) -> Table:
+def change_table(found: Rehearsal, changes: list[ChangedWorld]) -> RehearsalTable:
     """The changes, with power and half width of the primary measure before and after."""
     name = found.script.primary
     now = found.at(1.0)[name]
@@ -279,10 +279,10 @@ def change_table(found: Rehearsal, changes: list[Changed]) -> Table:
         rows.append(
             (phrases.capital(one.name), said_of(found, one), share(tally.better), half_width(found, name, tally.half))
         )
-    return Table(("", "", "found", "interval ±"), tuple(rows), frozenset({0, 1}))
+    return RehearsalTable(("", "", "found", "interval ±"), tuple(rows), frozenset({0, 1}))
 
 
-def said_of(found: Rehearsal, one: Changed) -> str:
+def said_of(found: Rehearsal, one: ChangedWorld) -> str:
     """What was changed, and whether the order is then judged by another method."""
     name = found.script.primary
     design, before = one.designs[name], found.ready[name].design

@@ -23,7 +23,7 @@ from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.reduction.reduction import Reduction
 from samesky.report import phrases
 from samesky.report.picture import PHONE, figure
-from samesky.report.style import QUIET, WRONG, Look, looks
+from samesky.report.style import QUIET, WRONG, SeriesStyle, looks
 
 #: Hours between runs that carry no clock: only their order shows then.
 UNTIMED_STEP = 0.25
@@ -170,7 +170,7 @@ def _dates(axes: Axes, flown: _Flown, width: float) -> None:
 
 
 def _installations(
-    axes: Axes, reduction: Reduction, flown: _Flown, here: np.ndarray, own: dict[str, Look], width: float
+    axes: Axes, reduction: Reduction, flown: _Flown, here: np.ndarray, own: dict[str, SeriesStyle], width: float
 ) -> None:
     """A bracket below each installation's runs, their mean at the common sky, and a dotted line at each swap.
 
@@ -215,7 +215,7 @@ def _first_to_last(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{names[0]}–{names[-1]}"
 
 
-def _counted(axes: Axes, flown: _Flown, chosen: np.ndarray, own: Look) -> None:
+def _counted(axes: Axes, flown: _Flown, chosen: np.ndarray, own: SeriesStyle) -> None:
     """The runs of one configuration that count: as flown, reduced, and a line that joins the two."""
     x, raw, reduced = flown.x[chosen], flown.raw[chosen], flown.reduced[chosen]
     axes.vlines(x, raw, reduced, color=own.colour, linewidth=0.7, alpha=0.6)
@@ -263,7 +263,7 @@ def _reasons(drawn: Figure, reduction: Reduction, flown: _Flown, chosen: np.ndar
 
 
 def _key(
-    drawn: Figure, campaign: Campaign, table: RunTable, chosen: np.ndarray, own: dict[str, Look], width: float
+    drawn: Figure, campaign: Campaign, table: RunTable, chosen: np.ndarray, own: dict[str, SeriesStyle], width: float
 ) -> None:
     flown = [key for key in campaign.configurations if key in set(table.configuration[chosen])]
     longest = 34 if width > PHONE else 26

@@ -34,7 +34,7 @@ NEGLIGIBLE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class TableCell:
     """A cell with a second, quieter line."""
 
     main: str
@@ -42,16 +42,16 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class PageTable:
     """Header cells and rows of cells; ``marked`` are the rows that do not count, ``words`` the columns of words."""
 
     header: list[str]
-    rows: list[list[str | Cell]]
+    rows: list[list[str | TableCell]]
     marked: frozenset[int] = frozenset()
     words: frozenset[int] = frozenset({0})
 
 
-def runs(campaign: Campaign, reduction: Reduction, unit: str) -> Table:
+def runs(campaign: Campaign, reduction: Reduction, unit: str) -> PageTable:
     """Every run of one measure: as flown, each correction, reduced, uncertainty; left-out ones with their reason."""
     table, dimension = reduction.table, reduction.table.measure.dimension
     zero = units.from_si(0.0, unit, dimension)
@@ -78,7 +78,7 @@ def runs(campaign: Campaign, reduction: Reduction, unit: str) -> Table:
         rows.append([*head, *numbers, "; ".join(said + ([note] if note else []))])
     header = ["run", "flown", "config.", *shown, "note"]
     marked = frozenset(np.flatnonzero(~table.included).tolist())
-    return Table(header, rows, marked, frozenset({0, 1, 2, len(header) - 1}))
+    return PageTable(header, rows, marked, frozenset({0, 1, 2, len(header) - 1}))
 
 
 def _run_places(uncertainty: np.ndarray, raw: np.ndarray) -> int:
@@ -94,7 +94,7 @@ def _text(table: RunTable, name: str, index: int) -> str:
     return table.text[name][index] if name in table.text else ""
 
 
-def flown_conditions(campaign: Campaign, reduction: Reduction) -> Table:
+def flown_conditions(campaign: Campaign, reduction: Reduction) -> PageTable:
     """Mean and range of every condition for each configuration, and the common sky, in the pilot's units."""
     table = reduction.table
     keys = [key for key in campaign.configurations if np.any(table.included & (table.configuration == key))]
@@ -107,7 +107,7 @@ def flown_conditions(campaign: Campaign, reduction: Reduction) -> Table:
         unit, values, sky = in_units(campaign, table, name, reduction.runs[name], reduction.sky.get(name))
         cells = [_mean_and_range(values[table.included & (table.configuration == key)]) for key in keys]
         rows.append([f"{name}{phrases.unit_in_brackets(unit)}", *cells, "" if sky is None else _plain(sky, values)])
-    return Table(header, rows)
+    return PageTable(header, rows)
 
 
 def _mean_and_range(values: np.ndarray) -> str:
@@ -147,7 +147,7 @@ def _by_size(row: BudgetRow) -> tuple[float, float, str]:
     return -float(f"{row.share:.3g}"), -(meant(row.whole, 3) or 0.0), row.source
 
 
-def budget(comparison: Comparison) -> tuple[Table, list[str]]:
+def budget(comparison: Comparison) -> tuple[PageTable, list[str]]:
     """Every source of doubt of the difference that shows in it, and the names of those too small to show."""
     decimals = phrases.places(comparison) + 1
     shows = NEGLIGIBLE * comparison.standard_uncertainty
@@ -161,17 +161,17 @@ def budget(comparison: Comparison) -> tuple[Table, list[str]]:
         shared = {"one each campaign": "the same throughout", "one each wandering": "wandering"}.get(shared, shared)
         rows.append(
             [
-                Cell(row.source, f"{shared}; {row.note}"),
+                TableCell(row.source, f"{shared}; {row.note}"),
                 phrases.number(row.whole, decimals),
-                Cell(phrases.number(row.added, decimals), share) if share else phrases.number(row.added, decimals),
+                TableCell(phrases.number(row.added, decimals), share) if share else phrases.number(row.added, decimals),
             ]
         )
     unit = phrases.unit_in_brackets(comparison.unit)
     header = ["source of doubt", f"in the difference{unit}", f"added{unit}"]
-    return Table(header, rows), list(dict.fromkeys(small))
+    return PageTable(header, rows), list(dict.fromkeys(small))
 
 
-def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
+def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> PageTable:
     """The answers as a table for those who read tables."""
     levels = [phrases.level(share) for share in (comparisons[0].level, comparisons[0].equivalence_level)]
     header = ["measure", "levels", "difference", f"{levels[0]} ({levels[1]}) interval", "matters", "p"]
@@ -191,15 +191,15 @@ def numbers(comparisons: Sequence[Comparison], titles: Sequence[str]) -> Table:
         adjusted = p_values(one)
         rows.append(
             [
-                Cell(phrases.capital(title), one.verdict),
-                Cell(*levels),
-                Cell(phrases.difference(one), phrases.percent(one.percent)),
-                Cell(phrases.interval(one, one.interval), f"({inner})"),
-                Cell(smallest, written),
-                Cell(adjusted[0], "; ".join(adjusted[1:])),
+                TableCell(phrases.capital(title), one.verdict),
+                TableCell(*levels),
+                TableCell(phrases.difference(one), phrases.percent(one.percent)),
+                TableCell(phrases.interval(one, one.interval), f"({inner})"),
+                TableCell(smallest, written),
+                TableCell(adjusted[0], "; ".join(adjusted[1:])),
             ]
         )
-    return Table(header, rows)
+    return PageTable(header, rows)
 
 
 def p_values(comparison: Comparison) -> list[str]:
@@ -212,7 +212,7 @@ def p_values(comparison: Comparison) -> list[str]:
     return said
 
 
-def limits(campaign: Campaign) -> Table | None:
+def limits(campaign: Campaign) -> PageTable | None:
     """The limits that were fixed before flying, in the units of the files."""
     rows = []
     for name, (low, high) in campaign.limits.items():
@@ -228,10 +228,10 @@ def limits(campaign: Campaign) -> Table | None:
             unit, value, _ = in_units(campaign, table, column, np.array([bound]))
             cells.append(f"{phrases.significant(value[0])}{phrases.unit_behind(unit)}")
         rows.append([name, *cells])
-    return Table(["limit", "at least", "at most"], rows) if rows else None
+    return PageTable(["limit", "at least", "at most"], rows) if rows else None
 
 
-def configurations(campaign: Campaign) -> Table:
+def configurations(campaign: Campaign) -> PageTable:
     """What each configuration is: label, changed part, details as written."""
     rows = []
     for key, one in campaign.configurations.items():
@@ -245,11 +245,11 @@ def configurations(campaign: Campaign) -> Table:
             parts.append(f"diameter {phrases.significant(one.diameter)} m")
         parts += [f"{name}: {value}" for name, value in one.details.items()]
         role = ", baseline" if key == campaign.baseline else ""
-        rows.append([f"{key}{role}", Cell(one.label or key, "; ".join(parts))])
-    return Table(["key", "configuration, as written"], rows, words=frozenset({0, 1}))
+        rows.append([f"{key}{role}", TableCell(one.label or key, "; ".join(parts))])
+    return PageTable(["key", "configuration, as written"], rows, words=frozenset({0, 1}))
 
 
-def fingerprints(campaign: Campaign) -> Table | None:
+def fingerprints(campaign: Campaign) -> PageTable | None:
     """SHA-256 of every file that the answer rests on; None for a campaign that came from no folder."""
     if campaign.folder is None:
         return None
@@ -260,4 +260,4 @@ def fingerprints(campaign: Campaign) -> Table | None:
         path = campaign.folder / name
         if path.is_file():
             rows.append([name, hashlib.sha256(path.read_bytes()).hexdigest()])
-    return Table(["file", "SHA-256"], rows, words=frozenset({0, 1}))
+    return PageTable(["file", "SHA-256"], rows, words=frozenset({0, 1}))

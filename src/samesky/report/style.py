@@ -14,7 +14,7 @@ INK, QUIET, BAND, WRONG = "#22262b", "#7a828c", "#e6e9ed", "#b3261e"
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class SeriesStyle:
     """Colour, marker and line style of one configuration."""
 
     colour: str
@@ -32,14 +32,14 @@ class Look:
 
 #: In the campaign's own order, baseline first.
 LOOKS = (
-    Look("#12355b", "o", "-"),
-    Look("#dd7a0b", "^", "--"),
-    Look("#8a4f9e", "s", "-."),
-    Look("#74c9ad", "D", ":"),
+    SeriesStyle("#12355b", "o", "-"),
+    SeriesStyle("#dd7a0b", "^", "--"),
+    SeriesStyle("#8a4f9e", "s", "-."),
+    SeriesStyle("#74c9ad", "D", ":"),
 )
 
 
-def look(position: int) -> Look:
+def look(position: int) -> SeriesStyle:
     """The look of the configuration at this place in the campaign; 0, the baseline, shares its own with no other.
 
     The others' come round after three: as many as one figure shows beside the baseline.
@@ -47,7 +47,7 @@ def look(position: int) -> Look:
     return LOOKS[0] if position == 0 else LOOKS[1 + (position - 1) % (len(LOOKS) - 1)]
 
 
-def looks(keys: Iterable[str], baseline: str) -> dict[str, Look]:
+def looks(keys: Iterable[str], baseline: str) -> dict[str, SeriesStyle]:
     """The look of each configuration of a campaign by key, the baseline taken first."""
     others = [key for key in keys if key != baseline]
     return {key: look(place) for place, key in enumerate([baseline, *others])}

@@ -13,7 +13,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from samesky import units
-from samesky.evidence.tracks.propose import Proposal
+from samesky.evidence.tracks.propose import TrackProposal
 from samesky.evidence.tracks.rows import local
 from samesky.instruments.tracks import Fixes, Segment
 from samesky.instruments.tracks.fixes import local_metres
@@ -29,7 +29,7 @@ _STEPS = (0.25, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 240)
 _TAKEN, _ELSE = look(0), look(1)
 
 
-def taken(proposal: Proposal) -> list[tuple[str, Segment]]:
+def taken(proposal: TrackProposal) -> list[tuple[str, Segment]]:
     """Every segment of a run with its name: the run's number, and for legs that of the leg behind a point."""
     named = []
     for number, run in enumerate(proposal.runs, start=1):
@@ -39,12 +39,12 @@ def taken(proposal: Proposal) -> list[tuple[str, Segment]]:
     return named
 
 
-def passed_over(proposal: Proposal) -> list[Segment]:
+def passed_over(proposal: TrackProposal) -> list[Segment]:
     """Candidates that no run was made of."""
     return [segment for segment in proposal.found.candidates if segment not in proposal.found.chosen]
 
 
-def near(fixes: Fixes, proposal: Proposal, least: float = 45.0) -> Fixes:
+def near(fixes: Fixes, proposal: TrackProposal, least: float = 45.0) -> Fixes:
     """The part of a long track about what was found in it, where that is short; else the whole track.
 
     ``least`` [s] is shown before and after what was found.
@@ -60,7 +60,7 @@ def near(fixes: Fixes, proposal: Proposal, least: float = 45.0) -> Fixes:
     return part if len(part) > 1 else fixes
 
 
-def against_clock(fixes: Fixes, proposal: Proposal, width: float) -> Figure:
+def against_clock(fixes: Fixes, proposal: TrackProposal, width: float) -> Figure:
     """Draw height and ground speed against the local clock, what was taken and what was passed over marked."""
     drawn = figure(width, 4.6)
     upper, lower = drawn.subplots(2, 1, sharex=True)
@@ -121,7 +121,7 @@ def _thinned(x: np.ndarray, y: np.ndarray, piece: np.ndarray) -> tuple[np.ndarra
     return tuple(np.insert(np.asarray(values, dtype=float)[chosen], breaks, np.nan) for values in (x, y))
 
 
-def _clock(axes: Axes, fixes: Fixes, proposal: Proposal, width: float) -> None:
+def _clock(axes: Axes, fixes: Fixes, proposal: TrackProposal, width: float) -> None:
     """Ticks at whole minutes of the local clock."""
     begin = local(float(fixes.time.min()), proposal.utc_offset_hours)
     length = float(np.ptp(fixes.time)) / 60.0
@@ -136,7 +136,7 @@ def _clock(axes: Axes, fixes: Fixes, proposal: Proposal, width: float) -> None:
     axes.set_xlabel(f"local clock, {begin:%Y-%m-%d}")
 
 
-def _key(drawn: Figure, proposal: Proposal, width: float) -> None:
+def _key(drawn: Figure, proposal: TrackProposal, width: float) -> None:
     handles = [Line2D([], [], color=QUIET, linewidth=0.9, label="the track")]
     if proposal.runs:
         handles.append(
@@ -162,7 +162,7 @@ def _key(drawn: Figure, proposal: Proposal, width: float) -> None:
     drawn.legend(handles=handles, loc="outside upper left", ncols=len(handles) if width > PHONE else 2, fontsize=9)
 
 
-def over_ground(fixes: Fixes, proposal: Proposal, width: float) -> Figure:
+def over_ground(fixes: Fixes, proposal: TrackProposal, width: float) -> Figure:
     """Draw the path over the ground to scale, north up, with what was taken and passed over."""
     drawn = figure(width, min(width, 4.8))
     axes = drawn.add_subplot()
@@ -209,7 +209,7 @@ def _way(axes: Axes, fixes: Fixes, east: np.ndarray, north: np.ndarray, segment:
     )  # fmt: skip
 
 
-def clock_alt(fixes: Fixes, proposal: Proposal) -> str:
+def clock_alt(fixes: Fixes, proposal: TrackProposal) -> str:
     """The first figure in words."""
     heights, name = fixes.heights()
     length, speed = proposal.units["length"], proposal.units["speed"]
@@ -224,14 +224,14 @@ def clock_alt(fixes: Fixes, proposal: Proposal) -> str:
     return said[0].upper() + said[1:] + _in_words(proposal)
 
 
-def ground_alt(fixes: Fixes, proposal: Proposal) -> str:
+def ground_alt(fixes: Fixes, proposal: TrackProposal) -> str:
     """The second figure in words."""
     east, north = local_metres(fixes.latitude, fixes.longitude)
     size = f"{np.ptp(east) / 1000:.1f} km east to west and {np.ptp(north) / 1000:.1f} km north to south"
     return f"The path over the ground, north up, {size}. " + _in_words(proposal)
 
 
-def _in_words(proposal: Proposal) -> str:
+def _in_words(proposal: TrackProposal) -> str:
     def times(segment: Segment) -> str:
         first, last = (local(moment, proposal.utc_offset_hours) for moment in (segment.start, segment.end))
         return f"{first:%H:%M:%S} to {last:%H:%M:%S}"

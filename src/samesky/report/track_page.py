@@ -11,10 +11,10 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.tables.write import write_text
 from samesky.evidence.tracks.finding import BANDS, MEASURED
-from samesky.evidence.tracks.propose import Proposal
+from samesky.evidence.tracks.propose import TrackProposal
 from samesky.evidence.tracks.rows import local
 from samesky.evidence.tracks.runs import height_between
-from samesky.instruments.tracks import Estimate, Fixes
+from samesky.instruments.tracks import Fixes, TrackEstimate
 from samesky.measures import MEASURES
 from samesky.measures.shape import Measure
 from samesky.report import track_figure as figures
@@ -24,7 +24,7 @@ from samesky.report.rendering import rendered
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TrackRow:
     """One run in words: its number, clock, result and readings, each reading as (name, text)."""
 
     run: str
@@ -34,7 +34,7 @@ class Row:
 
 
 def write_track(
-    campaign: Campaign, fixes: Fixes, proposal: Proposal, path: Path, left: tuple[Finding, ...] = ()
+    campaign: Campaign, fixes: Fixes, proposal: TrackProposal, path: Path, left: tuple[Finding, ...] = ()
 ) -> Path:
     """Write the page; give its path. ``left`` are errors that stay until the pilot has filled in what is blank.
 
@@ -46,7 +46,7 @@ def write_track(
 def track_page(
     campaign: Campaign,
     fixes: Fixes,
-    proposal: Proposal,
+    proposal: TrackProposal,
     left: tuple[Finding, ...] = (),
     drawn: tuple[Picture, Picture, str] | None = None,
 ) -> str:
@@ -72,7 +72,7 @@ def track_page(
     )
 
 
-def pictures(fixes: Fixes, proposal: Proposal) -> tuple[Picture, Picture, str]:
+def pictures(fixes: Fixes, proposal: TrackProposal) -> tuple[Picture, Picture, str]:
     """Height and speed against the clock, the path over the ground, and words for where they do not show the whole."""
     near, close = figures.near(fixes, proposal), figures.near(fixes, proposal, least=8.0)
     return (
@@ -82,7 +82,7 @@ def pictures(fixes: Fixes, proposal: Proposal) -> tuple[Picture, Picture, str]:
     )
 
 
-def headline(proposal: Proposal) -> str:
+def headline(proposal: TrackProposal) -> str:
     """What came of it, in one sentence."""
     count, what = len(proposal.rows), MEASURED[proposal.measure]
     if not count:
@@ -92,7 +92,7 @@ def headline(proposal: Proposal) -> str:
     return f"{count} {many} for {proposal.file}, configuration {proposal.configuration}."
 
 
-def row(proposal: Proposal, index: int) -> Row:
+def row(proposal: TrackProposal, index: int) -> TrackRow:
     """One run with everything that was read of it, plus or minus twice its standard uncertainty."""
     run, measure = proposal.runs[index], MEASURES[proposal.measure]
     cells = proposal.rows[index]
@@ -103,7 +103,7 @@ def row(proposal: Proposal, index: int) -> Row:
     for leg in range(1, len(run.segments) + 1 if proposal.measure == "level_speed" else 1):
         said[f"leg {leg}"] = f"{said.pop(f'speed {leg}')} on {said.pop(f'track {leg}')}"
     first, last = (local(moment, proposal.utc_offset_hours) for moment in (run.start, run.end))
-    return Row(
+    return TrackRow(
         run=cells.get("run", str(index + 1)),
         clock=f"{first:%H:%M:%S} to {last:%H:%M:%S}",
         result=plus_minus(run.result, proposal.units["result"], measure.dimension),
@@ -111,13 +111,13 @@ def row(proposal: Proposal, index: int) -> Row:
     )
 
 
-def unit_of(proposal: Proposal, measure: Measure, name: str) -> tuple[str, str]:
+def unit_of(proposal: TrackProposal, measure: Measure, name: str) -> tuple[str, str]:
     """Unit and dimension of a column, by the header cell that the rows were made for."""
     dimension = next(column.dimension for column in measure.columns if column.name == name)
     return units.header(proposal.headers[name])[1] or "1", dimension
 
 
-def plus_minus(reading: Estimate, unit: str, dimension: str) -> str:
+def plus_minus(reading: TrackEstimate, unit: str, dimension: str) -> str:
     """``1023 ± 13 ft``: the value and twice its standard uncertainty (JCGM 100:2008, 6.3.3)."""
     value = float(units.from_si(reading.value, unit, dimension))
     spread = 2.0 * float(units.from_si(reading.standard_uncertainty, unit, dimension))
@@ -127,7 +127,7 @@ def plus_minus(reading: Estimate, unit: str, dimension: str) -> str:
     return f"{number(value, decimals)} ± {number(spread, decimals)}{NARROW}{unit}"
 
 
-def candidates(proposal: Proposal) -> list[tuple[str, str, str, str]]:
+def candidates(proposal: TrackProposal) -> list[tuple[str, str, str, str]]:
     """Every stretch that could have been meant: clock, kind, whether it was taken, and what to know of it."""
     names = {id(segment): name for name, segment in figures.taken(proposal)}
     found = []
@@ -139,7 +139,7 @@ def candidates(proposal: Proposal) -> list[tuple[str, str, str, str]]:
     return found
 
 
-def _known(proposal: Proposal, segment) -> str:
+def _known(proposal: TrackProposal, segment) -> str:
     shown = (
         ("rate of climb", "result" if proposal.measure == "timed_climb" else "", "speed"),
         ("gain", "length", "length"),
@@ -156,7 +156,7 @@ def _known(proposal: Proposal, segment) -> str:
             value = segment.values[name]
             # The noise of one receiver says nothing of how well a satellite's height is known as pressure altitude.
             text = plus_minus(
-                Estimate(value.value, 0.0) if name == "altitude" else value, proposal.units[unit], dimension
+                TrackEstimate(value.value, 0.0) if name == "altitude" else value, proposal.units[unit], dimension
             )
             parts.append(f"{name} {text}")
     return "; ".join([*parts, *segment.notes])

@@ -16,7 +16,7 @@ from made_tracks import BEGIN, Receiver, box_of_legs, flight, landing, level_cli
 from slow_cases import slow_unless
 
 from samesky.instruments.tracks import (
-    Estimate,
+    TrackEstimate,
     ground_acceleration,
     idle_descent,
     landing_roll,
@@ -64,13 +64,13 @@ def sink_rate(rng, receiver):
 
 def landing_by_speed(rng, receiver):
     made = landing(rng)
-    said = Estimate(made.touch_down_speed + rng.normal(0, 1.0), 1.0)
+    said = TrackEstimate(made.touch_down_speed + rng.normal(0, 1.0), 1.0)
     return _only(landing_roll(receiver.fixes(made.truth, rng), touch_down_speed=said), "roll", made.roll)
 
 
 def landing_by_known_speed(rng, receiver):
     made = landing(rng)
-    said = Estimate(made.touch_down_speed, 0.01)
+    said = TrackEstimate(made.touch_down_speed, 0.01)
     return _only(landing_roll(receiver.fixes(made.truth, rng), touch_down_speed=said), "roll", made.roll)
 
 
@@ -93,19 +93,19 @@ def _only(found, name, truth):
 def roll_by_height(rng, receiver):
     """These rise from where the wheels leave: what the heights alone leave open."""
     made = take_off(rng)
-    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=Estimate(0.0, 0.0))
+    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=TrackEstimate(0.0, 0.0))
     return _only(found, "roll", made.roll)
 
 
 def lift_off_time(rng, receiver):
     made = take_off(rng)
-    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=Estimate(0.0, 0.0))
+    found = takeoff_roll(receiver.fixes(made.truth, rng), held_low=TrackEstimate(0.0, 0.0))
     return _only(found, "lift-off time", BEGIN + made.lifted)
 
 
 def roll_by_speed(rng, receiver):
     made = take_off(rng)
-    said = Estimate(made.lift_off_speed + rng.normal(0, 0.5), 0.5)
+    said = TrackEstimate(made.lift_off_speed + rng.normal(0, 0.5), 0.5)
     found = takeoff_roll(receiver.fixes(made.truth, rng), lift_off_speed=said)
     return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
 
@@ -113,7 +113,7 @@ def roll_by_speed(rng, receiver):
 def roll_by_known_speed(rng, receiver):
     """Here the noise of the speeds alone decides."""
     made = take_off(rng)
-    found = takeoff_roll(receiver.fixes(made.truth, rng), lift_off_speed=Estimate(made.lift_off_speed, 0.01))
+    found = takeoff_roll(receiver.fixes(made.truth, rng), lift_off_speed=TrackEstimate(made.lift_off_speed, 0.01))
     return None if found.ambiguous else (found.chosen[0].values["roll"], made.roll)
 
 

@@ -15,7 +15,7 @@ from gradual_climb_outs import climb_out
 from made_tracks import BEGIN, Receiver
 from slow_cases import slow_unless
 
-from samesky.instruments.tracks import Estimate, takeoff_roll
+from samesky.instruments.tracks import TrackEstimate, takeoff_roll
 
 CASES = 48
 RECEIVERS = {
@@ -71,7 +71,7 @@ def test_the_width_is_needed(hand):
     """With nothing allowed for a while held low, the rolls are too long, far outside their intervals."""
     held, apart = [], []
     for seed in range(24):
-        made, found = seen(hand, seed, held_low=Estimate(0.0, 0.0))
+        made, found = seen(hand, seed, held_low=TrackEstimate(0.0, 0.0))
         for one in known_of(found):
             low, high = one.values["roll"].interval
             held.append(low <= made.roll <= high)
@@ -84,7 +84,7 @@ def test_the_width_is_needed(hand):
 def test_with_the_speed_the_roll_is_chosen_and_its_interval_holds(hand):
     z = []
     for seed in range(CASES):
-        said = Estimate(flown(hand, seed).lift_off_speed + np.random.default_rng([seed, 43]).normal(0, 0.5), 0.5)
+        said = TrackEstimate(flown(hand, seed).lift_off_speed + np.random.default_rng([seed, 43]).normal(0, 0.5), 0.5)
         made, found = seen(hand, seed, lift_off_speed=said)
         (roll,) = found.chosen
         z.append((roll.values["roll"].value - made.roll) / roll.values["roll"].standard_uncertainty)

@@ -10,7 +10,7 @@ import pytest
 from made_tracks import BEGIN, Receiver, box_of_legs, take_off
 from whole_flights import as_gpx, as_igc, as_nmea, see, whole_flight
 
-from samesky.instruments.tracks import Estimate, level_legs, read_track, takeoff_roll, timed_climb
+from samesky.instruments.tracks import TrackEstimate, level_legs, read_track, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build
 from samesky.instruments.tracks.readers.held import measured
 
@@ -115,7 +115,7 @@ def test_every_kind_of_file_gives_its_climb_legs_and_roll(flown, tmp_path, name)
             speed, abs=4 * leg.values["ground speed"].standard_uncertainty
         )
     assert timed_climb(fixes, between=_climb(truth)).chosen
-    (roll,) = takeoff_roll(fixes, lift_off_speed=Estimate(float(truth.at(truth.lifted, "speed")), 0.5)).chosen
+    (roll,) = takeoff_roll(fixes, lift_off_speed=TrackEstimate(float(truth.at(truth.lifted, "speed")), 0.5)).chosen
     assert roll.values["roll"].value == pytest.approx(truth.roll, abs=4 * roll.values["roll"].standard_uncertainty)
 
 
@@ -133,7 +133,7 @@ def _climb(truth):
 def test_standing_still_and_rolling_is_found_as_without_repeats():
     for seed in range(5):
         made = take_off(np.random.default_rng([7, seed]))
-        said = Estimate(made.lift_off_speed, 0.3)
+        said = TrackEstimate(made.lift_off_speed, 0.3)
         found = [
             takeoff_roll(Receiver(**receiver).fixes(made.truth, np.random.default_rng([8, seed])), lift_off_speed=said)
             for receiver in ({"rate": 10.0, "held": 1.0}, {"rate": 10.0, "held": 1.0, "position": (0.0, 300.0)})

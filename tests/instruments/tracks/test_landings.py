@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from made_tracks import BEGIN, STEP, Receiver, flight, held, landing, take_off
 
-from samesky.instruments.tracks import Estimate, landing_roll, takeoff_roll
+from samesky.instruments.tracks import TrackEstimate, landing_roll, takeoff_roll
 from samesky.instruments.tracks.segments.landing_segment import turned_round
 
 
 def found_in(made, rng, said=0.3, **receiver):
-    speed = Estimate(made.touch_down_speed, said) if said else None
+    speed = TrackEstimate(made.touch_down_speed, said) if said else None
     return landing_roll(Receiver(**receiver).fixes(made.truth, rng), touch_down_speed=speed)
 
 
@@ -70,7 +70,7 @@ def test_a_roll_that_goes_on_before_it_stands(after, says):
     speed = held([(40, 30.0), *after])
     climb = held([(40, -3.0), (6, 0.0), (speed.size * STEP - 40, 0.0)])[: speed.size]
     fixes = Receiver().fixes(flight(speed, np.full(speed.size, 1.0), climb, 300.0), np.random.default_rng(2))
-    found = landing_roll(fixes, touch_down_speed=Estimate(19.0, 0.5))
+    found = landing_roll(fixes, touch_down_speed=TrackEstimate(19.0, 0.5))
     assert found.chosen == ()
     assert says in found.reason
 
@@ -94,7 +94,7 @@ def test_fast_taxying_is_no_landing():
         )
         if not barometer:
             fixes.pressure_altitude[:] = np.nan
-        found = landing_roll(fixes, touch_down_speed=Estimate(17.0, 0.5))
+        found = landing_roll(fixes, touch_down_speed=TrackEstimate(17.0, 0.5))
         assert found.chosen == ()
         assert "fast taxying" in found.reason
 
@@ -108,8 +108,8 @@ def test_take_off_and_landing_of_one_flight_are_told_apart():
     climb = np.concatenate([np.gradient(part.height, STEP) for part in parts])
     truth = flight(np.concatenate([p.speed for p in parts]), np.concatenate([p.track for p in parts]), climb, 120.0)
     fixes = Receiver().fixes(truth, rng)
-    (roll,) = takeoff_roll(fixes, lift_off_speed=Estimate(up.lift_off_speed, 0.3)).chosen
-    (run,) = landing_roll(fixes, touch_down_speed=Estimate(down.touch_down_speed, 0.3)).chosen
+    (roll,) = takeoff_roll(fixes, lift_off_speed=TrackEstimate(up.lift_off_speed, 0.3)).chosen
+    (run,) = landing_roll(fixes, touch_down_speed=TrackEstimate(down.touch_down_speed, 0.3)).chosen
     assert roll.end < run.start
     later = up.truth.time[-1] + between.time[-1] + 2 * STEP
     assert run.values["touch-down time"].value - BEGIN - later == pytest.approx(down.touched, abs=1.0)
@@ -133,7 +133,7 @@ def test_a_landing_uphill_is_no_landing_downhill():
         made = landing(rng, held_off=2.0, slope=0.03)
         fixes = Receiver(height=(0.1, 300.0, 0.02), rate=2.0).fixes(made.truth, rng)
         for slope, off in ((0.03, told), (-0.03, mistaken)):
-            (one,) = landing_roll(fixes, slope=Estimate(slope, 0.002)).candidates
+            (one,) = landing_roll(fixes, slope=TrackEstimate(slope, 0.002)).candidates
             if one.values:
                 off.append(one.values["touch-down time"].value - BEGIN - made.touched)
     assert abs(np.mean(told)) < 0.4

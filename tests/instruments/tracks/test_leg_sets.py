@@ -7,14 +7,14 @@ import pytest
 from made_tracks import Receiver, box_of_legs, flight
 
 from samesky.instruments.tracks import level_legs
-from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.noise import TrackEstimate
 from samesky.instruments.tracks.segments.leg_sets import choose_sets, leg_sets, why_not
 from samesky.instruments.tracks.segments.segments import Found, Segment
 
 
 def leg(start, track, height=800.0, length=60.0):
-    values = {"ground speed": Estimate(50.0, 0.05), "track": Estimate(np.radians(track), 0.001)}
-    return Segment("level leg", start, start + length, values | {"altitude": Estimate(height, 1.0)})
+    values = {"ground speed": TrackEstimate(50.0, 0.05), "track": TrackEstimate(np.radians(track), 0.001)}
+    return Segment("level leg", start, start + length, values | {"altitude": TrackEstimate(height, 1.0)})
 
 
 def found(*legs):

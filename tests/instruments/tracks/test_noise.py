@@ -9,7 +9,7 @@ from made_tracks import markov
 from scipy.integrate import dblquad
 
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.published import registry
 
 IRREGULAR = np.array([0.0, 1.0, 2.0, 3.0, 7.0, 8.0, 8.2, 8.4, 15.0, 30.0])
@@ -122,4 +122,4 @@ def test_default_pressure_altitude_noise_is_the_printed_sensor():
 
 
 def test_interval_uses_k_2():
-    assert Estimate(10.0, 0.5).interval == (9.0, 11.0)
+    assert TrackEstimate(10.0, 0.5).interval == (9.0, 11.0)

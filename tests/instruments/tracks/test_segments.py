@@ -7,7 +7,7 @@ import pytest
 from made_tracks import BEGIN, STEP, Receiver, box_of_legs, flight, held, level_climb_level, take_off
 
 from samesky.air.legs import airspeed_from_tracks
-from samesky.instruments.tracks import Estimate, TrackError, level_legs, takeoff_roll, timed_climb
+from samesky.instruments.tracks import TrackError, TrackEstimate, level_legs, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build
 from samesky.instruments.tracks.segments.segments import rolling_line, stretches
 
@@ -143,9 +143,9 @@ def test_climb_needs_heights_and_sense():
 def test_take_off_roll(rate, stated):
     rng = np.random.default_rng(8)
     made = take_off(rng, rotation=3.0, slope=0.0)
-    speed = Estimate(made.lift_off_speed, 0.3) if stated else None
+    speed = TrackEstimate(made.lift_off_speed, 0.3) if stated else None
     # It rises from where the wheels leave.
-    at_once = Estimate(0.0, 0.0)
+    at_once = TrackEstimate(0.0, 0.0)
     found = takeoff_roll(Receiver(rate=rate).fixes(made.truth, rng), lift_off_speed=speed, held_low=at_once)
     (segment,) = found.chosen
     roll = segment.values["roll"]
@@ -163,7 +163,7 @@ def test_a_take_off_broken_off_is_listed_not_chosen():
     )
     made = take_off(rng)
     fixes = Receiver(height=(0.3, 300.0, 0.05)).fixes(joined(aborted, made.truth), rng)
-    found = takeoff_roll(fixes, lift_off_speed=Estimate(made.lift_off_speed, 0.5))
+    found = takeoff_roll(fixes, lift_off_speed=TrackEstimate(made.lift_off_speed, 0.5))
     assert len(found.chosen) == 1
     assert len(found.candidates) == 2
     assert "broken off" in found.candidates[0].notes[0]
@@ -180,7 +180,7 @@ def test_two_take_offs_are_ambiguous_unless_expected():
     found = takeoff_roll(fixes)
     assert found.ambiguous
     assert found.chosen == ()
-    assert len(takeoff_roll(fixes, expected=2, lift_off_speed=Estimate(19.0, 0.5)).chosen) == 2
+    assert len(takeoff_roll(fixes, expected=2, lift_off_speed=TrackEstimate(19.0, 0.5)).chosen) == 2
 
 
 def test_a_touch_and_go_has_no_roll():
@@ -200,7 +200,7 @@ def test_without_heights_the_lift_off_speed_is_asked_for():
     found = takeoff_roll(fixes)
     assert found.ambiguous
     assert "give the lift-off speed" in found.reason
-    assert not takeoff_roll(fixes, lift_off_speed=Estimate(20.0, 0.5)).ambiguous
+    assert not takeoff_roll(fixes, lift_off_speed=TrackEstimate(20.0, 0.5)).ambiguous
 
 
 def test_positions_that_contradict_the_speeds_are_told():
@@ -209,5 +209,5 @@ def test_positions_that_contradict_the_speeds_are_told():
     clock, latitude, longitude, height, speed, track = Receiver().see(made.truth, rng)
     # speeds half as high again as the positions say
     fixes = build(clock, latitude, longitude, pressure_altitude=height, ground_speed=1.5 * speed, track=track)
-    found = takeoff_roll(fixes, lift_off_speed=Estimate(1.5 * made.lift_off_speed, 0.5))
+    found = takeoff_roll(fixes, lift_off_speed=TrackEstimate(1.5 * made.lift_off_speed, 0.5))
     assert any("one of them is wrong" in note for note in found.candidates[0].notes)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from made_tracks import BEGIN, STEP, Receiver, flight, held, take_off
 
-from samesky.instruments.tracks import Estimate, level_legs, takeoff_roll, timed_climb
+from samesky.instruments.tracks import TrackEstimate, level_legs, takeoff_roll, timed_climb
 from samesky.instruments.tracks.fixes import build, path_metres
 
 SATELLITE = {"barometer": False, "height": (13.0 / 1.959964, 300.0, 0.0)}
@@ -87,7 +87,7 @@ def test_a_go_around_is_no_take_off():
     speed = held([(60, 30.0), (10, 24.0), (10, 30.0), (60, 32.0)])
     climb = held([(10, -3.0), (50, -3.0), (10, 0.0), (4, 3.0), (66, 3.0)])[: speed.size]
     fixes = Receiver().fixes(flight(speed, np.full(speed.size, 1.0), climb, 320.0), np.random.default_rng(1))
-    found = takeoff_roll(fixes, lift_off_speed=Estimate(25.0, 0.5))
+    found = takeoff_roll(fixes, lift_off_speed=TrackEstimate(25.0, 0.5))
     assert (found.chosen, found.candidates) == ((), ())
     assert found.reason == "0 take-off rolls found, 1 expected"
 
@@ -114,7 +114,7 @@ def test_what_is_no_roll_from_a_standstill(what, writes_speed):
     fixes = Receiver(rate=2.0, writes_speed=writes_speed).fixes(
         flight(speed, track, climb, 120.0), np.random.default_rng(5)
     )
-    found = takeoff_roll(fixes, lift_off_speed=Estimate(22.0, 0.3))
+    found = takeoff_roll(fixes, lift_off_speed=TrackEstimate(22.0, 0.3))
     assert found.chosen == ()
     assert says in found.reason
 
@@ -123,7 +123,7 @@ def test_a_take_off_broken_off_is_one_without_heights_too():
     speed = held([(20, 0.0), (9, 22.0), (15, 0.0), (20, 0.0)])
     fixes = Receiver().fixes(stretch(speed=speed, seconds=64.0, height=120.0), np.random.default_rng(1))
     fixes.pressure_altitude[:] = np.nan
-    found = takeoff_roll(fixes, lift_off_speed=Estimate(20.0, 0.3))
+    found = takeoff_roll(fixes, lift_off_speed=TrackEstimate(20.0, 0.3))
     assert found.chosen == ()
     assert "no heights to tell" in found.reason
 
@@ -168,7 +168,7 @@ def test_the_same_numbers_all_over_the_world(place, writes_speed):
     home = Receiver(rate=2.0, writes_speed=writes_speed).fixes(made.truth, rng)
     away = at(PLACES[place], home)
     assert np.unique(away.piece).size == 1
-    said = Estimate(made.lift_off_speed, 0.3)
+    said = TrackEstimate(made.lift_off_speed, 0.3)
     (here,), (there,) = (takeoff_roll(fixes, lift_off_speed=said).chosen for fixes in (home, away))
     for name in here.values:
         assert there.values[name].value == pytest.approx(here.values[name].value, rel=2e-3, abs=2e-3)

@@ -22,7 +22,7 @@ from samesky.campaign.reading.files import named
 from samesky.campaign.reading.film_file import FilmedRolls
 from samesky.campaign.toml.section import FILE
 from samesky.instruments.sources import ErrorSource
-from samesky.measures.shape import Measure, Stated
+from samesky.measures.shape import Measure, StatedCoefficient
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Configuration:
 
 
 @dataclass(frozen=True, slots=True)
-class Engine:
+class EngineSettings:
     """Power [W] and rotational-speed limits [rev/s] of the engine; propeller turns at engine speed / ``gear_ratio``.
 
     ``power`` is given at ``rated_speed``; ``kind`` is one of :data:`samesky.aeroplane.kinds.ENGINES`, None where the
@@ -175,7 +175,7 @@ class Campaign:
     fitted_anew: bool
     swap_hours: float | None
     loading: Loading | None
-    engine: Engine
+    engine: EngineSettings
     runways: Mapping[str, Runway]
     configurations: Mapping[str, Configuration]
     asked: Mapping[str, MeasureSettings]
@@ -191,7 +191,7 @@ class Campaign:
     film: FilmedRolls | None = None
     propeller_kind: str | None = None
     air_reading: AirReading = AirReading()
-    coefficients: Mapping[str, Mapping[str, Stated]] = field(default_factory=dict)
+    coefficients: Mapping[str, Mapping[str, StatedCoefficient]] = field(default_factory=dict)
     day: date | None = None
     first_day: date | None = None
     texts: Mapping[str, str | None] = field(default_factory=dict)

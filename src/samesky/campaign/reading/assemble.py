@@ -11,10 +11,10 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import RunTable
 from samesky.campaign.reading.flown_dates import doubtful_dates
-from samesky.campaign.reading.table import Draft
+from samesky.campaign.reading.table import TableDraft
 
 
-def assemble(drafts: Sequence[Draft], findings: list[Finding]) -> dict[str, RunTable]:
+def assemble(drafts: Sequence[TableDraft], findings: list[Finding]) -> dict[str, RunTable]:
     """Tables with days, hours and installations that count through the whole campaign; faults go to ``findings``."""
     if not drafts:
         return {}
@@ -39,7 +39,7 @@ def assemble(drafts: Sequence[Draft], findings: list[Finding]) -> dict[str, RunT
     }
 
 
-def _installations(drafts: Sequence[Draft], hours: list[np.ndarray], findings: list[Finding]) -> list[np.ndarray]:
+def _installations(drafts: Sequence[TableDraft], hours: list[np.ndarray], findings: list[Finding]) -> list[np.ndarray]:
     """Installation counters, from 0, of each draft: as written, or else one for every change of configuration."""
     lengths = [len(draft.rows) for draft in drafts]
     ends = np.cumsum(lengths)[:-1]
@@ -71,7 +71,11 @@ def _installations(drafts: Sequence[Draft], hours: list[np.ndarray], findings: l
 
 
 def _check_written(
-    drafts: Sequence[Draft], numbers: np.ndarray, configuration: np.ndarray, order: np.ndarray, findings: list[Finding]
+    drafts: Sequence[TableDraft],
+    numbers: np.ndarray,
+    configuration: np.ndarray,
+    order: np.ndarray,
+    findings: list[Finding],
 ) -> None:
     """A fitting has one configuration, and its number never goes back. Arrays are in flown order."""
     places = [(draft.file, int(row)) for draft in drafts for row in draft.rows]

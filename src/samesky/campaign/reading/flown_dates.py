@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.findings import Finding
-from samesky.campaign.reading.table import Draft
+from samesky.campaign.reading.table import TableDraft
 
 #: Days between one day of flying and the next from which on a slip of the year is likelier than patience (chosen).
 LONG_PAUSE = timedelta(days=2 * 365)
@@ -23,7 +23,7 @@ LIKELY_YEARS = (1980, 2050)
 MEND = "Correct the year, or pass over this if it is right."
 
 
-def doubtful_dates(drafts: Sequence[Draft]) -> list[Finding]:
+def doubtful_dates(drafts: Sequence[TableDraft]) -> list[Finding]:
     """A warning at every long pause between days of flying, over all files; else one for a year that is not likely."""
     flown = sorted(
         (day, draft.file, int(row)) for draft in drafts for day, row in zip(draft.dates, draft.rows, strict=True)

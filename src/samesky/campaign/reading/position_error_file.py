@@ -17,7 +17,7 @@ from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.campaign.reading.files import stem_of
-from samesky.campaign.reading.table import Context, Draft, read_table
+from samesky.campaign.reading.table import Context, TableDraft, read_table
 from samesky.instruments.airspeed_indicator import INDICATED, SYSTEM
 from samesky.instruments.position_error import SPEEDS_FOR_A_LINE, PositionErrorError, fit_position_error
 from samesky.instruments.sources import ErrorSource
@@ -86,11 +86,11 @@ def with_calibration(sources: Sequence[ErrorSource], system: AirspeedSystem | No
     return tuple(source for source in sources if source not in shipped) + system.fit.error_sources()
 
 
-def _counted(draft: Draft) -> np.ndarray:
+def _counted(draft: TableDraft) -> np.ndarray:
     return np.array([not reason for reason in draft.text["exclude"]], dtype=bool)
 
 
-def _cannot_answer(draft: Draft) -> list[Finding]:
+def _cannot_answer(draft: TableDraft) -> list[Finding]:
     """Counted runs without altitude, without enough legs, or with legs that cannot tell airspeed from wind."""
     if static_pressure(draft.columns) is None:
         return [Finding("error", draft.file, say.POSITION_ERROR_ALTITUDE_UNKNOWN())]

@@ -27,7 +27,7 @@ from samesky.campaign.reading.assemble import assemble
 from samesky.campaign.reading.files import Sources, sources_in, sources_of, stem_of
 from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
-from samesky.campaign.reading.table import Context, Draft, read_table
+from samesky.campaign.reading.table import Context, TableDraft, read_table
 from samesky.campaign.settings import aeroplane as settings
 from samesky.campaign.settings.conditions import conditions, dimensions
 from samesky.campaign.settings.error_sources import error_sources
@@ -222,10 +222,10 @@ def _drafts(
     context: Context,
     findings: list[Finding],
     flown: bool,
-) -> tuple[list[Draft], tuple[UnflownRun, ...]]:
+) -> tuple[list[TableDraft], tuple[UnflownRun, ...]]:
     """Every file of runs that is asked for, sound, and flown in; and the rows that are planned and not flown yet."""
     by_plain = {plain_name(name): name for name in measures}
-    drafts: list[Draft] = []
+    drafts: list[TableDraft] = []
     ahead: list[UnflownRun] = []
     present, unflown, filled = set(), [], False
     findings += _two_of_one_name(files)

@@ -40,7 +40,7 @@ class Context:
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class TableDraft:
     """One file with its cells read; not yet set in order with the other files. Lengths are the number of rows.
 
     ``fitted`` holds the installation numbers as written, None where the file has no such column. Other attributes are
@@ -68,9 +68,9 @@ def columns_of(measure: Measure) -> tuple[Column, ...]:
 
 def read_table(
     text: str, file: str, measure: Measure, context: Context
-) -> tuple[Draft | None, list[Finding], tuple[UnflownRun, ...]]:
-    """The file's text as a :class:`Draft`, None where it has errors or no rows that were flown; everything found; and
-    the rows that are planned and not flown yet.
+) -> tuple[TableDraft | None, list[Finding], tuple[UnflownRun, ...]]:
+    """The file's text as a :class:`TableDraft`, None where it has errors or no rows that were flown; everything found;
+    and the rows that are planned and not flown yet.
     """
     known = columns_of(measure)
     sheet, findings = split(text, file, [column.name for column in known])
@@ -97,7 +97,7 @@ def _names(rows: SheetRows, flown: SheetRows) -> list[str]:
     return runs
 
 
-def _draft(rows: SheetRows, runs: list[str], measure: Measure, context: Context) -> Draft:
+def _draft(rows: SheetRows, runs: list[str], measure: Measure, context: Context) -> TableDraft:
     """Everything in its place; cells that could not be read are NaN or blank, and have been reported."""
     blank = [""] * len(rows)
     text = {name: rows.words(name) or blank for name in ALWAYS}
@@ -119,7 +119,7 @@ def _draft(rows: SheetRows, runs: list[str], measure: Measure, context: Context)
     if "throttled" in text:
         text["throttled"] = throttled(rows, text["throttled"])
     dates, clock = flown_times(rows, text, context.day)
-    return Draft(
+    return TableDraft(
         measure=measure,
         file=rows.file,
         rows=np.array([row for row, _ in rows.rows], dtype=int),

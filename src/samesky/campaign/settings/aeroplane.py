@@ -16,10 +16,10 @@ from samesky.air import atmosphere
 from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.words import did_you_mean, listed, nearest, plain_name, quoted
-from samesky.campaign.model.campaign import AirReading, Configuration, Engine, Runway
+from samesky.campaign.model.campaign import AirReading, Configuration, EngineSettings, Runway
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.section import Section
-from samesky.measures.shape import Column, Measure, Stated
+from samesky.measures.shape import Column, Measure, StatedCoefficient
 
 #: Words of entries that describe a configuration and enter no arithmetic: one of them in an entry's name makes it a
 #: detail for the report.
@@ -65,11 +65,11 @@ def swap(top: Section) -> tuple[bool, float | None]:
     return kind == "refit", None if seconds is None else seconds / 3600
 
 
-def engine(top: Section) -> Engine:
+def engine(top: Section) -> EngineSettings:
     """Kind, power, rotational-speed limits and gear ratio."""
     section = top.section("engine")
     speed = ("rotational speed", 100 / 60, 30000 / 60)
-    found = Engine(
+    found = EngineSettings(
         kind=_kind(section, ENGINES),
         power=section.quantity("power", "power", 1e3, 2e6),
         rated_speed=section.quantity("rated rpm", *speed),
@@ -116,9 +116,9 @@ def air_reading(top: Section) -> AirReading:
     return found
 
 
-def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dict[str, Stated]]:
+def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dict[str, StatedCoefficient]]:
     """Coefficients of the corrections that the campaign states itself, by measure and name."""
-    found: dict[str, dict[str, Stated]] = {}
+    found: dict[str, dict[str, StatedCoefficient]] = {}
     by_plain = {plain_name(name): one for name, one in measures.items() if one.coefficients}
     around = top.section("coefficient")
     for key in around.names():
@@ -151,7 +151,7 @@ def coefficients(top: Section, measures: Mapping[str, Measure]) -> dict[str, dic
                     entry.missing(needed, _NEEDED[needed])
             entry.report_unknown()
             if value is not None and size is not None:
-                found.setdefault(measure.name, {})[one.name] = Stated(value, size, f"entered: {source}")
+                found.setdefault(measure.name, {})[one.name] = StatedCoefficient(value, size, f"entered: {source}")
     return found
 
 

@@ -23,7 +23,7 @@ LONGEST = 100_000
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class DelimitedRows:
     """A file as rows of cells. ``rows`` pairs each row's number in a spreadsheet with its cells, ``remarks`` with the
     line that stands there instead.
     """
@@ -40,8 +40,8 @@ class Sheet:
         return self.separator != ","
 
 
-def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, list[Finding]]:
-    """The text as a :class:`Sheet`, None where it has no header; ``known`` are column names to be expected."""
+def split(text: str, file: str, known: Collection[str]) -> tuple[DelimitedRows | None, list[Finding]]:
+    """The text as a :class:`DelimitedRows`, None where it has no header; ``known`` are column names to be expected."""
     # Only the three line ends of text files count: str.splitlines would also break at form feeds and the like.
     written = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     lines = ["\n" if line.startswith("#") else line + "\n" for line in written]
@@ -78,7 +78,7 @@ def split(text: str, file: str, known: Collection[str]) -> tuple[Sheet | None, l
     if not rows:
         return None, [Finding("error", file, say.FILE_NO_HEADER())]
     (header_row, header), *body = rows
-    return Sheet(separator, header_row, [words(cell) for cell in header], body, remarks), []
+    return DelimitedRows(separator, header_row, [words(cell) for cell in header], body, remarks), []
 
 
 def _too_long(file: str, what: str, row: int) -> Finding:

@@ -11,7 +11,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import briefly, did_you_mean, nearest, plain_name, quoted
-from samesky.campaign.tables.delimited import Sheet
+from samesky.campaign.tables.delimited import DelimitedRows
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.shape import Column
 from samesky.spellings import AIRSPEEDS, BARE
@@ -40,7 +40,7 @@ class Place:
 
 
 def places(
-    sheet: Sheet, file: str, columns: Iterable[Column], excused: Collection[str], findings: list[Finding]
+    sheet: DelimitedRows, file: str, columns: Iterable[Column], excused: Collection[str], findings: list[Finding]
 ) -> dict[str, Place]:
     """Every known column of the sheet by name; what is wrong goes to ``findings``.
 

@@ -10,7 +10,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import listed
 from samesky.campaign.tables import cells
-from samesky.campaign.tables.delimited import Sheet
+from samesky.campaign.tables.delimited import DelimitedRows
 from samesky.campaign.tables.header import Place
 
 #: Findings of one kind in one column that are listed one by one; the rest is counted.
@@ -23,7 +23,7 @@ class SheetRows:
     ``rows`` pairs each row's number in a spreadsheet with as many cells as the header has.
     """
 
-    def __init__(self, sheet: Sheet, file: str, where: Mapping[str, Place], findings: list[Finding]):
+    def __init__(self, sheet: DelimitedRows, file: str, where: Mapping[str, Place], findings: list[Finding]):
         self.sheet, self.file, self.where, self.findings = sheet, file, where, findings
         self.rows: list[tuple[int, list[str]]] = []
         self._trim()

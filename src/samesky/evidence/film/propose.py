@@ -26,7 +26,7 @@ from samesky.evidence.film.put import FilmedRun, filled_text, rows_by_run
 from samesky.evidence.film.sources import assumed, own_uncertainty, stated
 from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
-from samesky.evidence.stated_sources import Stated, to_append, with_tables
+from samesky.evidence.stated_sources import StatedSource, to_append, with_tables
 from samesky.instruments.roll_film import (
     Filmed,
     ground_roll,
@@ -40,7 +40,7 @@ from samesky.measures.shape import Measure
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class FilmColumn:
     """One number a roll that a film can give: the column it fills, its dimension, how it is reckoned, what it needs.
 
     ``beside`` names readings of the same row that the reckoning takes as well, after set-up and frames.
@@ -56,9 +56,9 @@ class Given:
 #: Standard uncertainties by which a reading may differ from the film before that is doubtful.
 APART = 3.0
 #: What a film gives, by the measure that wants it; all but the first two are free measures of that name.
-GIVEN: Mapping[str, Given] = {
-    "takeoff_roll": Given("ground roll", "length", ground_roll, "lift-off and two marker passages"),
-    "ground_acceleration": Given(
+GIVEN: Mapping[str, FilmColumn] = {
+    "takeoff_roll": FilmColumn("ground roll", "length", ground_roll, "lift-off and two marker passages"),
+    "ground_acceleration": FilmColumn(
         "elapsed",
         "time",
         time_between_speeds,
@@ -66,13 +66,13 @@ GIVEN: Mapping[str, Given] = {
         "first passage and the last",
         ("first ground speed", "second ground speed"),
     ),
-    "time_to_lift_off": Given("time to lift off", "time", time_to_lift_off, f"{BRAKES} and lift-off"),
-    "speed_between_markers": Given("speed between markers", "speed", speed_between_markers, "two marker passages"),
+    "time_to_lift_off": FilmColumn("time to lift off", "time", time_to_lift_off, f"{BRAKES} and lift-off"),
+    "speed_between_markers": FilmColumn("speed between markers", "speed", speed_between_markers, "two marker passages"),
 }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Proposal:
+class FilmProposal:
     """What the film would put into a campaign folder.
 
     Attributes
@@ -87,7 +87,7 @@ class Proposal:
 
     found: FilmedRolls
     runs: tuple[FilmedRun, ...]
-    sources: tuple[Stated, ...]
+    sources: tuple[StatedSource, ...]
     doubted: tuple[Finding, ...]
     left: tuple[str, ...]
     notes: tuple[str, ...]
@@ -114,7 +114,7 @@ class Proposal:
         return texts
 
 
-def wanted(campaign: Campaign) -> dict[str, Given]:
+def wanted(campaign: Campaign) -> dict[str, FilmColumn]:
     """What a film can give to the measures that the campaign asks for, by their names."""
     by_plain = {plain_name(name): given for name, given in GIVEN.items()}
     found = {name: by_plain.get(plain_name(name)) for name in campaign.asked}
@@ -132,7 +132,7 @@ def _columns(measure: Measure) -> set[tuple[str, str]]:
     return {(column.name, column.dimension) for column in measure.columns}
 
 
-def propose(campaign: Campaign) -> Proposal:
+def propose(campaign: Campaign) -> FilmProposal:
     """What the film would fill in; nothing is written.
 
     ``campaign`` is as read from its folder; cells that are still blank are no hindrance.
@@ -145,7 +145,7 @@ def propose(campaign: Campaign) -> Proposal:
     """
     film = ready(campaign)
     runs: list[FilmedRun] = []
-    sources: list[Stated] = []
+    sources: list[StatedSource] = []
     left: list[str] = []
     notes = assumed(film)
     for name, given in wanted(campaign).items():
@@ -164,7 +164,7 @@ def propose(campaign: Campaign) -> Proposal:
     if any(one.kind == "fill" for one in runs):
         # What is stated otherwise is said before anything is shown.
         to_append(campaign.toml, campaign.sources, sources, "film")
-    return Proposal(film, tuple(runs), tuple(sources), tuple(doubts), tuple(left), tuple(notes))
+    return FilmProposal(film, tuple(runs), tuple(sources), tuple(doubts), tuple(left), tuple(notes))
 
 
 def ready(campaign: Campaign) -> FilmedRolls:
@@ -188,7 +188,7 @@ def _of_the_runs(finding: Finding) -> bool:
 
 
 def _told(
-    campaign: Campaign, film: FilmedRolls, given: Given, file: RunFile
+    campaign: Campaign, film: FilmedRolls, given: FilmColumn, file: RunFile
 ) -> tuple[list[FilmedRun], Filmed, list[str]]:
     """What the film says of the runs of one file, all that it has of them, and why it says nothing of others."""
     filmed = given.quantity(film.setup, film.frames, *_beside(film, given, file))
@@ -230,7 +230,7 @@ def _told(
     return told, filmed.select(np.array([one.index for one in told], dtype=int)), left
 
 
-def _beside(film: FilmedRolls, given: Given, file: RunFile) -> list[np.ndarray]:
+def _beside(film: FilmedRolls, given: FilmColumn, file: RunFile) -> list[np.ndarray]:
     """Readings [SI] of the runs' own rows that the reckoning takes, each (n,); NaN where a run has none."""
     rows = rows_by_run(file)
     found = []

@@ -15,7 +15,7 @@ from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.film_file import FilmedRolls
 from samesky.evidence.run_file import RunFile
-from samesky.evidence.stated_sources import Stated, largest_stated
+from samesky.evidence.stated_sources import StatedSource, largest_stated
 from samesky.instruments.roll_film import ACCELERATION, Filmed, FilmSetup
 from samesky.instruments.video import parallax_error
 
@@ -29,7 +29,7 @@ NOTHING = 0.05
 
 def stated(
     campaign: Campaign, column: str, filmed: Filmed, file: RunFile, setup: FilmSetup, by_hand: bool
-) -> tuple[list[Stated], list[str]]:
+) -> tuple[list[StatedSource], list[str]]:
     """The error sources of a column, and sentences about them.
 
     Where other runs of the file were read ``by_hand``, none is stated that is smaller than what holds for them: a
@@ -50,7 +50,7 @@ def stated(
     ]
     typical = float(np.mean(filmed.value))
     made = [
-        Stated(name, column, scope, size, unit, dimension, source, (file.measure.name,), typical)
+        StatedSource(name, column, scope, size, unit, dimension, source, (file.measure.name,), typical)
         for name, scope, size, source in kinds
         if scope == "run" or size > NOTHING * own
     ]

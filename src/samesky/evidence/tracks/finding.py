@@ -14,7 +14,7 @@ from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
 from samesky.evidence.day_air import DayAir, air_of_day
 from samesky.evidence.run_file import RunFile
-from samesky.evidence.stated_sources import Stated
+from samesky.evidence.stated_sources import StatedSource
 from samesky.evidence.tracks.rows import local
 from samesky.evidence.tracks.runs import (
     BAROMETER_LEVEL,
@@ -41,7 +41,7 @@ from samesky.instruments.tracks import (  # fmt: skip
     timed_climb,
 )
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.leg_sets import choose_sets
 from samesky.instruments.tracks.segments.level_legs import MOST_WORKED_OUT
 from samesky.measures import MEASURES, power
@@ -81,12 +81,12 @@ class TrackRequest:
     between: tuple[float, float] | None
     band: tuple[float, float] | None
     legs: int | None
-    speed: Estimate | None
+    speed: TrackEstimate | None
     by_satellite: bool
     marks: tuple[float, float] | None = None
 
 
-def runs_of(asked: TrackRequest, part: Fixes, air: DayAir | None) -> tuple[Found, list[TrackRun], list[Stated]]:
+def runs_of(asked: TrackRequest, part: Fixes, air: DayAir | None) -> tuple[Found, list[TrackRun], list[StatedSource]]:
     """What the finder of the measure found, the runs made of it, and their error sources."""
     if asked.measure in BANDS:
         found, runs = _through_band(asked, part)
@@ -153,7 +153,7 @@ def _legs(
     return found, [legs_run(one, _altitude(one, air), wandering) for one in sets]
 
 
-def _altitude(legs, air: DayAir | None) -> Estimate | None:
+def _altitude(legs, air: DayAir | None) -> TrackEstimate | None:
     heights = [leg.values["altitude"].value for leg in legs if "altitude" in leg.values]
     if len(heights) < len(legs):
         return None
@@ -161,13 +161,13 @@ def _altitude(legs, air: DayAir | None) -> Estimate | None:
     own = BAROMETER_LEVEL
     if air is not None:
         own = float(np.hypot(noises.ALTITUDE.standard_deviation, air.altitude_uncertainty(mean)))
-    return Estimate(mean, own)
+    return TrackEstimate(mean, own)
 
 
 def _rolls(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:
     strips = asked.campaign.runways
     slopes = {strip.slope for strip in strips.values() if strip.slope is not None}
-    known = {"slope": Estimate(slopes.pop(), SLOPE)} if len(slopes) == 1 and len(strips) == 1 else {}
+    known = {"slope": TrackEstimate(slopes.pop(), SLOPE)} if len(slopes) == 1 and len(strips) == 1 else {}
     known["touch_down_speed" if asked.measure == "landing_roll" else "lift_off_speed"] = asked.speed
     found = ROLLS[asked.measure](part, expected=asked.expected, **known)
     return found, [roll_run(one) for one in found.chosen]

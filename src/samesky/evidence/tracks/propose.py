@@ -22,18 +22,18 @@ from samesky.evidence import catalogue as say
 from samesky.evidence.day_air import DayAir
 from samesky.evidence.proposal import ProposedRow
 from samesky.evidence.run_file import RunFile, run_file
-from samesky.evidence.stated_sources import Stated, to_append, with_tables
+from samesky.evidence.stated_sources import StatedSource, to_append, with_tables
 from samesky.evidence.tracks.finding import MEASURED, ON_THE_GROUND, TrackRequest, air_for, runs_of
 from samesky.evidence.tracks.put import with_rows
 from samesky.evidence.tracks.rows import local, not_below_hands, questions_of, rows_of
 from samesky.evidence.tracks.runs import TrackRun
 from samesky.instruments.tracks import Fixes, Found
-from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.noise import TrackEstimate
 from samesky.measures import MEASURES
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class TrackProposal:
     """Rows that a track offers to one file of a campaign.
 
     Attributes
@@ -63,7 +63,7 @@ class Proposal:
     found: Found
     assumptions: tuple[str, ...]
     questions: tuple[str, ...]
-    sources: tuple[Stated, ...]
+    sources: tuple[StatedSource, ...]
     air: DayAir | None
     utc_offset_hours: float
     units: Mapping[str, str]
@@ -93,7 +93,7 @@ class Proposal:
         return ({FILE: with_tables(campaign.toml, tables)} if tables else {}) | {self.file: rows}
 
     @property
-    def uncertainty(self) -> tuple[Mapping[str, Estimate], ...]:
+    def uncertainty(self) -> tuple[Mapping[str, TrackEstimate], ...]:
         """Value and standard uncertainty [SI] of each reading, one mapping a row."""
         return tuple(run.readings for run in self.runs)
 
@@ -109,13 +109,13 @@ def propose(
     expected: int = 1,
     band: tuple[float, float] | None = None,
     legs: int | None = None,
-    lift_off_speed: Estimate | None = None,
-    touch_down_speed: Estimate | None = None,
+    lift_off_speed: TrackEstimate | None = None,
+    touch_down_speed: TrackEstimate | None = None,
     marks: tuple[float, float] | None = None,
     oat: float | None = None,
     qnh: float | None = None,
     installation: str = "",
-) -> Proposal:
+) -> TrackProposal:
     """The rows that a track offers to one measure's file.
 
     Parameters
@@ -164,7 +164,7 @@ def propose(
     into = rows_of(campaign, file, fixes.source, runs, key, utc_offset_hours, {"oat": oat, "qnh": qnh}, installation)
     written = into.rows
     names = dict.fromkeys(column for row in written for column in row)
-    return Proposal(
+    return TrackProposal(
         measure=name,
         configuration=key,
         file=file.name,

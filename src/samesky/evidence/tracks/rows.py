@@ -18,7 +18,7 @@ from samesky.campaign.toml.parse import parsed
 from samesky.evidence import catalogue as say
 from samesky.evidence.fill_planned import Filling, filling
 from samesky.evidence.run_file import RunFile
-from samesky.evidence.stated_sources import Stated, largest_stated, table_of
+from samesky.evidence.stated_sources import StatedSource, largest_stated, table_of
 from samesky.evidence.tracks.runs import TrackRun, height_between
 from samesky.instruments.tracks import Found, Segment
 
@@ -238,7 +238,9 @@ def _candidate(segment: Segment, offset_hours: float) -> str:
     return f"Candidate: {segment.kind} from {first:%H:%M:%S} to {last:%H:%M:%S}{why}."
 
 
-def not_below_hands(campaign: Campaign, file: RunFile, made: Sequence[Stated]) -> tuple[list[Stated], list[str]]:
+def not_below_hands(
+    campaign: Campaign, file: RunFile, made: Sequence[StatedSource]
+) -> tuple[list[StatedSource], list[str]]:
     """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
     there = parsed(campaign.toml).get("instrument", {})
     if not made or all(table_of(there, one) is not None for one in made):

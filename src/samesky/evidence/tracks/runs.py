@@ -14,9 +14,9 @@ import numpy as np
 
 from samesky.evidence.day_air import DayAir
 from samesky.evidence.run_file import RunFile
-from samesky.evidence.stated_sources import Stated
+from samesky.evidence.stated_sources import StatedSource
 from samesky.instruments.tracks import noise as noises
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.segments import Segment
 from samesky.measures.speeds import from_legs
 
@@ -41,8 +41,8 @@ class TrackRun:
     start: float
     end: float
     segments: tuple[Segment, ...]
-    readings: dict[str, Estimate]
-    result: Estimate
+    readings: dict[str, TrackEstimate]
+    result: TrackEstimate
     note: str = ""
 
 
@@ -50,16 +50,16 @@ def band_run(way: Segment) -> TrackRun:
     """The row of a climb or descent: both heights as pressure altitude, and the satellite time between."""
     values = way.values
     rate = values["rate of climb" if "rate of climb" in values else "rate of descent"]
-    readings = {"from": values["from"], "to": values["to"], "elapsed": Estimate(values["elapsed"].value, 0.0)}
+    readings = {"from": values["from"], "to": values["to"], "elapsed": TrackEstimate(values["elapsed"].value, 0.0)}
     return TrackRun(way.start, way.end, (way,), readings, rate, "; ".join(way.notes))
 
 
-def height_between(way: Segment) -> Estimate:
+def height_between(way: Segment) -> TrackEstimate:
     """Height [m] between the ends of a climb or descent, positive: better known than either end."""
     return way.values["gain" if "gain" in way.values else "loss"]
 
 
-def legs_run(legs: Sequence[Segment], altitude: Estimate | None, noise: Noise | None = None) -> TrackRun:
+def legs_run(legs: Sequence[Segment], altitude: TrackEstimate | None, noise: Noise | None = None) -> TrackRun:
     """The row of a set of level legs: ground speed and track of each, and the true airspeed that follows.
 
     ``noise`` is that of the positions where speeds were worked out from them: see :func:`run_on`.
@@ -74,14 +74,14 @@ def legs_run(legs: Sequence[Segment], altitude: Estimate | None, noise: Noise | 
     return TrackRun(legs[0].start, legs[-1].end, tuple(legs), readings, airspeed, "; ".join(notes))
 
 
-def _wider(reading: Estimate, factor: float) -> Estimate:
-    return Estimate(reading.value, factor * reading.standard_uncertainty)
+def _wider(reading: TrackEstimate, factor: float) -> TrackEstimate:
+    return TrackEstimate(reading.value, factor * reading.standard_uncertainty)
 
 
-def airspeed_of(legs: Sequence[Segment]) -> Estimate:
+def airspeed_of(legs: Sequence[Segment]) -> TrackEstimate:
     """True airspeed [m/s] from legs and its standard uncertainty, by central differences (JCGM 100:2008, 5.1.3)."""
     value, change, _ = _slopes(legs)
-    return Estimate(value, float(np.sqrt(np.sum(np.square(change)))))
+    return TrackEstimate(value, float(np.sqrt(np.sum(np.square(change)))))
 
 
 def _slopes(legs: Sequence[Segment]) -> tuple[float, np.ndarray, np.ndarray]:
@@ -128,14 +128,14 @@ def roll_run(roll: Segment) -> TrackRun:
 def gain_run(gain: Segment, first: float, second: float) -> TrackRun:
     """The row of an acceleration on the ground: the two ground speeds [m/s] as agreed, and the time between them."""
     readings = {
-        "first ground speed": Estimate(first, 0.0),
-        "second ground speed": Estimate(second, 0.0),
+        "first ground speed": TrackEstimate(first, 0.0),
+        "second ground speed": TrackEstimate(second, 0.0),
         "elapsed": gain.values["elapsed"],
     }
     return TrackRun(gain.start, gain.end, (gain,), readings, gain.values["acceleration"], "; ".join(gain.notes))
 
 
-def gain_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[Stated]:
+def gain_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[StatedSource]:
     """Error sources of accelerations on the ground: the time at its own size; no display was read."""
     if not runs:
         return []
@@ -162,7 +162,7 @@ def _typical(runs: Sequence[TrackRun], column: str) -> tuple[float, float]:
 
 def band_sources(
     runs: Sequence[TrackRun], file: RunFile, noise: Noise, air: DayAir | None, density_exponent: float
-) -> list[Stated]:
+) -> list[StatedSource]:
     """Error sources of climbs and descents: the height between at its own size, nothing for watch and altimeter."""
     if not runs:
         return []
@@ -190,7 +190,7 @@ def band_sources(
     size = 0.0 if air is None else air.rate_uncertainty(density_exponent)
     if size > 0:
         found.append(
-            Stated(
+            StatedSource(
                 "height counted by satellite", "result", "day", size, "%", "fraction",
                 "track: geometric height taken to pressure altitude with what is known of the day's air "
                 f"({air.u_deviation:g} K, {air.u_level:.0f} m)",
@@ -200,7 +200,7 @@ def band_sources(
     return found
 
 
-def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satellite: bool) -> list[Stated]:
+def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satellite: bool) -> list[StatedSource]:
     """Error sources of legs: ground speed and track of each at its own size, and the height."""
     if not runs:
         return []
@@ -238,7 +238,7 @@ def legs_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise, by_satel
     return found
 
 
-def roll_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[Stated]:
+def roll_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[StatedSource]:
     """Error sources of rolls: the length at its own size; there was no tape."""
     if not runs:
         return []
@@ -248,7 +248,7 @@ def roll_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[
     how = f"track: where it stood and where the wheels {event} the ground ({_plain(noise)})"
     return [
         _stated("start and end of the roll", "ground roll", "run", size, file.unit("ground roll"), how, name, runs),
-        Stated(
+        StatedSource(
             "tape and markers", "ground roll", "campaign", 0.0, "%", "fraction",
             "track: no tape was laid" + _BY_HAND, (name,), mean,
         ),
@@ -257,9 +257,9 @@ def roll_sources(runs: Sequence[TrackRun], file: RunFile, noise: Noise) -> list[
 
 def _stated(
     name: str, target: str, scope: str, size: float, unit: tuple[str, str], how: str, measure: str, runs
-) -> Stated:
+) -> StatedSource:
     typical = _typical(runs, target)[1]
-    return Stated(name, target, scope, size, *unit, how + _BY_HAND, (measure,), typical or 1.0)
+    return StatedSource(name, target, scope, size, *unit, how + _BY_HAND, (measure,), typical or 1.0)
 
 
 def _plain(noise: Noise) -> str:

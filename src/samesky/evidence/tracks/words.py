@@ -12,7 +12,7 @@ from samesky import units
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import listed, plain_name, quoted
 from samesky.evidence import catalogue as say
-from samesky.instruments.tracks import Estimate
+from samesky.instruments.tracks import TrackEstimate
 
 #: What means something for some measures alone.
 OWN = {
@@ -74,7 +74,7 @@ def told(measure: str, said: Mapping[str, str | int | None], called: Mapping[str
             found[key] = ends
     for name, known in KNOWN.items():
         if said.get(name) is not None:
-            found[name] = Estimate(_value(name, said, called), known)
+            found[name] = TrackEstimate(_value(name, said, called), known)
     return found
 
 

@@ -57,7 +57,7 @@ class Fill:
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class WeatherProposal:
     """What the reports would put into a campaign folder.
 
     Attributes
@@ -103,7 +103,9 @@ class Proposal:
         }
 
 
-def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, heights: Heights = ASSUMED) -> Proposal:
+def propose(
+    campaign: Campaign, reports_text: str, *, utc_offset_hours: float, heights: Heights = ASSUMED
+) -> WeatherProposal:
     """What METAR and SPECI reports would fill in; nothing is written.
 
     Parameters
@@ -157,7 +159,7 @@ def propose(campaign: Campaign, reports_text: str, *, utc_offset_hours: float, h
     toml, notes = sources_text(campaign, filled, lambda time: weather_of(reports, time, share))
     said = (*_notes(reports, filled, heights, share), *notes) if fills else ()
     both = campaign.toml, toml
-    return Proposal(tuple(reports), tuple(fills), headers, both, tuple(doubts), tuple(left), said)
+    return WeatherProposal(tuple(reports), tuple(fills), headers, both, tuple(doubts), tuple(left), said)
 
 
 def _tables(campaign: Campaign) -> list[WeatherRows]:
@@ -286,7 +288,7 @@ def _notes(reports: Sequence[Report], filled: Sequence[Filled], heights: Heights
     return tuple(notes)
 
 
-def _filled_text(campaign: Campaign, file: str, proposal: Proposal) -> str:
+def _filled_text(campaign: Campaign, file: str, proposal: WeatherProposal) -> str:
     """The text of a file of runs with its cells filled in."""
     text = campaign.texts.get(file)
     if text is None:

@@ -16,7 +16,7 @@ import numpy as np
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.parse import parsed
-from samesky.evidence.stated_sources import Stated
+from samesky.evidence.stated_sources import StatedSource
 from samesky.evidence.weather.rows import WeatherRows
 from samesky.instruments.sources import ErrorSource
 from samesky.instruments.weather_between import Weather, error_sources
@@ -164,10 +164,10 @@ def _from_text(name: str, entry: dict) -> ErrorSource:
     )
 
 
-def _stated(source: ErrorSource) -> Stated:
+def _stated(source: ErrorSource) -> StatedSource:
     """A source as the file states it."""
     size, (unit, dimension) = source.standard_uncertainty, UNIT[source.target]
-    return Stated(source.name, source.target, source.scope, size, unit, dimension, source.source, source.measures)
+    return StatedSource(source.name, source.target, source.scope, size, unit, dimension, source.source, source.measures)
 
 
 def _replaced(target: str, measures: set[str], taken: set[str], notes: list[str]) -> list[str]:

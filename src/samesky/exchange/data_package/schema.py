@@ -16,7 +16,7 @@ from samesky import units
 from samesky.campaign.messages.unit_fits import fits
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.tables import cells
-from samesky.campaign.tables.delimited import Sheet, split
+from samesky.campaign.tables.delimited import DelimitedRows, split
 from samesky.measures.shape import Column
 
 #: A number as Table Schema 2.0 has it (that of XML Schema, with an exponent).
@@ -65,7 +65,7 @@ def header_names(text: str, file: str, columns: Sequence[Column]) -> list[str] |
     return None if sheet is None else [_name(cell, index) for index, cell in enumerate(sheet.header)]
 
 
-def _records(text: str, sheet: Sheet, spaced: bool) -> list[list[str]] | None:
+def _records(text: str, sheet: DelimitedRows, spaced: bool) -> list[list[str]] | None:
     """All rows as a plain CSV reader has them, remarks as well; None where its cells are not ours.
 
     They differ where a remark opens a quotation that ends further down: we never take remarks apart.

@@ -18,7 +18,7 @@ _DAYS = (20_000, 80_000)
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class SheetCell:
     """A cell's value as the workbook has it, and its number format."""
 
     value: object
@@ -35,7 +35,7 @@ def decoded(text: str) -> str:
     return _WRITTEN_BY_NUMBER.sub(lambda sign: chr(int(sign[1], 16)), text)
 
 
-def as_number(text: str) -> Cell | None:
+def as_number(text: str) -> SheetCell | None:
     """The text as a number that comes back in the same spelling, None where it is none."""
     if not _NUMBER.fullmatch(text) or len(text) > 15:
         return None
@@ -43,10 +43,10 @@ def as_number(text: str) -> Cell | None:
     value = float(text) if decimals else int(text)
     # As many decimals as were typed are shown, and more where somebody types more.
     shown = f"0.{'0' * decimals}{'#' * max(0, 6 - decimals)}" if decimals else "General"
-    return Cell(value, shown) if f"{value:.{decimals}f}" == text else None
+    return SheetCell(value, shown) if f"{value:.{decimals}f}" == text else None
 
 
-def spoken(cell: Cell, column: str = "") -> str:
+def spoken(cell: SheetCell, column: str = "") -> str:
     """The text that a campaign's file has for a cell; ``column`` is its plain name where that matters: date, clock."""
     value = cell.value
     if isinstance(value, str):

@@ -19,7 +19,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.sentences import Said
 from samesky.campaign.messages.words import quoted
 from samesky.exchange import catalogue as say
-from samesky.exchange.workbook.cells import Cell
+from samesky.exchange.workbook.cells import SheetCell
 from samesky.exchange.zip.archive import safe_members, zip_bytes
 
 #: Most sheets, and most rows and cells that all of them may have in their XML, formatted and blank ones counted; and
@@ -42,7 +42,7 @@ class Sheet:
 
     file: str
     name: str
-    cells: Mapping[tuple[int, int], Cell] = field(default_factory=dict)
+    cells: Mapping[tuple[int, int], SheetCell] = field(default_factory=dict)
 
     def wrong(self, row: int, column: int, said: Said) -> CampaignError:
         """The error about one cell, ready to raise."""
@@ -228,5 +228,5 @@ def _sheet(one, file: str) -> Sheet:
         if column in unseen or (row in one.row_dimensions and one.row_dimensions[row].hidden):
             what = "column" if column in unseen else "row"
             raise sheet.wrong(row, column, say.WORKBOOK_HIDDEN_CELL(value=quoted(value), what=what))
-        cells[row, column] = Cell(value, cell.number_format)
+        cells[row, column] = SheetCell(value, cell.number_format)
     return Sheet(file, one.title, cells)

@@ -17,7 +17,7 @@ from samesky.campaign.tables.delimited import MOST_ROWS
 from samesky.campaign.tables.grid import Grid
 from samesky.campaign.toml.section import FILE
 from samesky.exchange import catalogue as say
-from samesky.exchange.workbook.cells import Cell, as_number, encoded
+from samesky.exchange.workbook.cells import SheetCell, as_number, encoded
 from samesky.exchange.workbook.open import library
 from samesky.exchange.zip.archive import safe_members, zip_bytes
 from samesky.measures import MEASURES
@@ -172,7 +172,7 @@ def _run_sheet(sheet, grid: Grid, columns: Mapping[str, Column], keys: list[str]
     sheet.freeze_panes = "A2"
 
 
-def _number_cell(text: str, decimal_comma: bool) -> Cell | None:
+def _number_cell(text: str, decimal_comma: bool) -> SheetCell | None:
     if decimal_comma:
         try:
             return as_number(text) or as_number(f"{people.number(text, True):.10g}")
@@ -197,7 +197,7 @@ def _letter(index: int) -> str:
     return get_column_letter(index + 1)
 
 
-def _put(sheet, row: int, column: int, number: Cell | None, text: str):
+def _put(sheet, row: int, column: int, number: SheetCell | None, text: str):
     """Put a number, or text that no spreadsheet runs, into a cell."""
     cell = sheet.cell(row, column)
     if number is not None:

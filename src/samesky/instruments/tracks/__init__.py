@@ -5,7 +5,7 @@
 """
 
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.readers.errors import TrackError
 from samesky.instruments.tracks.readers.read import read_track
 from samesky.instruments.tracks.segments.climb_segment import timed_climb
@@ -17,12 +17,12 @@ from samesky.instruments.tracks.segments.segments import Found, Segment
 from samesky.instruments.tracks.segments.takeoff_segment import takeoff_roll
 
 __all__ = [
-    "Estimate",
     "Fixes",
     "Found",
     "Noise",
     "Segment",
     "TrackError",
+    "TrackEstimate",
     "ground_acceleration",
     "idle_descent",
     "landing_roll",

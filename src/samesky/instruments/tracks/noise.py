@@ -98,7 +98,7 @@ PRESSURE_ALTITUDE = Noise(1.0, 300.0, 0.11, source="0.12 hPa relative, 1.3 Pa rm
 
 
 @dataclass(frozen=True, slots=True)
-class Estimate:
+class TrackEstimate:
     """A value and its standard uncertainty, in the same unit."""
 
     value: float
@@ -112,7 +112,7 @@ class Estimate:
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class CurveFit:
     """A curve fitted through correlated readings.
 
     Attributes
@@ -128,10 +128,10 @@ class Fit:
     scatter: np.ndarray
     inflation: np.ndarray
 
-    def estimate(self, index: int) -> Estimate:
+    def estimate(self, index: int) -> TrackEstimate:
         """One coefficient of a fit through one row of readings."""
         spread = float(np.sqrt(self.covariance[index, index])) * float(self.inflation)
-        return Estimate(float(self.coefficients[..., index]), spread)
+        return TrackEstimate(float(self.coefficients[..., index]), spread)
 
 
 def weigh(noise: Noise, time: np.ndarray, columns: np.ndarray) -> np.ndarray:
@@ -158,7 +158,7 @@ def weigh(noise: Noise, time: np.ndarray, columns: np.ndarray) -> np.ndarray:
     return solveh_banded(np.array([np.r_[0.0, white * beside], 1 + white * diagonal]), product)
 
 
-def fit(noise: Noise, time: np.ndarray, readings: np.ndarray, design: np.ndarray) -> Fit:
+def fit(noise: Noise, time: np.ndarray, readings: np.ndarray, design: np.ndarray) -> CurveFit:
     """Generalised least squares of ``readings`` (..., n) on the columns of ``design`` (n, p), times (n,) [s].
 
     Scatter beyond the stated noise, at a chance below :data:`SURPRISE`, multiplies the uncertainty (Birge ratio:
@@ -174,10 +174,10 @@ def fit(noise: Noise, time: np.ndarray, readings: np.ndarray, design: np.ndarray
     chi_square = (rows * weigh(noise, time, rows)).sum(axis=0).reshape(residual.shape[:-1])
     freedom = design.shape[0] - design.shape[1]
     if freedom < 1:
-        return Fit(coefficients, covariance, np.full(chi_square.shape, np.nan), np.ones(chi_square.shape))
+        return CurveFit(coefficients, covariance, np.full(chi_square.shape, np.nan), np.ones(chi_square.shape))
     scatter = np.sqrt(chi_square / freedom)
     inflation = np.where(chdtrc(freedom, chi_square) < SURPRISE, np.maximum(scatter, 1.0), 1.0)
-    return Fit(coefficients, covariance, scatter, inflation)
+    return CurveFit(coefficients, covariance, scatter, inflation)
 
 
 def powers(time: np.ndarray, degree: int) -> np.ndarray:

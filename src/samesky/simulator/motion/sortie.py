@@ -105,7 +105,7 @@ def sortie(
     """
     base = float(pressure_altitude_of(air.pressure))
     warmer = float(deviation(air.temperature, base))
-    log = _Log()
+    log = _SortieLog()
     log.add(np.zeros(round(STANDING / STEP)), heading, 0.0, np.nan)
     headwind = wind * float(wind_at_height(1.0, aeroplane.airframe.wing_height)) * np.cos(wind_from - heading)
     run = _roll(aeroplane, air, mass, lift_off, headwind)
@@ -179,7 +179,7 @@ def _round(heading, tracks, settle, leg) -> tuple[np.ndarray, dict[str, tuple[in
     return np.concatenate(parts), spans
 
 
-class _Log:
+class _SortieLog:
     """Phases one after the other."""
 
     def __init__(self):

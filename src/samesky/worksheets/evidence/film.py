@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.toml.section import FILE
-from samesky.evidence.film.propose import Proposal, propose, wanted
+from samesky.evidence.film.propose import FilmProposal, propose, wanted
 from samesky.evidence.film.put import fresh_table
 from samesky.evidence.proposal import dry_run
 from samesky.measures.filmed_rolls import FILMED
@@ -66,13 +66,13 @@ def begin(context: CampaignContext) -> str:
     return file
 
 
-def look(context: CampaignContext) -> tuple[str, Proposal]:
+def look(context: CampaignContext) -> tuple[str, FilmProposal]:
     """The version of the typing, and what the film offers for it; some milliseconds. Raises CampaignError."""
     with context.draft.lock():
         return context.draft.version(), propose(context.as_typed())
 
 
-def fill(context: CampaignContext, version: str) -> Proposal:
+def fill(context: CampaignContext, version: str) -> FilmProposal:
     """Fill what the film offers into what is typed, all of it or nothing; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as

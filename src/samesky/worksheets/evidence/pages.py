@@ -26,7 +26,7 @@ from samesky.worksheets.evidence import film as film_work
 from samesky.worksheets.evidence import kept_tracks
 from samesky.worksheets.evidence import track_form as track_asked
 from samesky.worksheets.evidence import weather as weather_work
-from samesky.worksheets.evidence.track import Look, StaleError, look, put_rows
+from samesky.worksheets.evidence.track import StaleError, TrackView, look, put_rows
 from samesky.worksheets.runs.columns import calibration_file
 from samesky.worksheets.server.flash import with_words, words_for
 from samesky.worksheets.server.guard import LARGEST_BODY, REPORT_POLICY
@@ -96,7 +96,7 @@ def track(request: Request) -> Response:
 
 
 def _track_page(
-    context: CampaignContext, word: str, words: Mapping[str, str], found: Look | None, error=None
+    context: CampaignContext, word: str, words: Mapping[str, str], found: TrackView | None, error=None
 ) -> Response:
     from samesky.measures import MEASURES
     from samesky.report import track_page as sayings
@@ -119,7 +119,7 @@ def _track_page(
     return answer
 
 
-def _ways_out(context: CampaignContext, word: str, words: Mapping[str, str], found: Look) -> dict[str, object]:
+def _ways_out(context: CampaignContext, word: str, words: Mapping[str, str], found: TrackView) -> dict[str, object]:
     """Where the pilot can go from a track that leaves a choice: one candidate alone, or all of them."""
     count = len(found.proposal.found.candidates)
     if found.proposal.measure == "level_speed" or not count:
@@ -210,7 +210,7 @@ def begin_calibration(request: Request) -> Response:
     return _to_table(context, file, "")
 
 
-def _chosen(found: Look, asked: Mapping[str, str]) -> tuple[int, int]:
+def _chosen(found: TrackView, asked: Mapping[str, str]) -> tuple[int, int]:
     """Numbers of the first and the last candidate that are meant. Raises CampaignError."""
     last = len(found.proposal.found.candidates) - 1
     numbers = [asked.get(name, "") for name in ("first", "last")]

@@ -16,7 +16,7 @@ from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.read import read_texts
 from samesky.evidence.proposal import dry_run
-from samesky.evidence.tracks.propose import Proposal, propose
+from samesky.evidence.tracks.propose import TrackProposal, propose
 from samesky.instruments.tracks import Fixes, TrackError
 from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext
@@ -28,7 +28,7 @@ from samesky.worksheets.verdict_pages import DRAWING
 #: Looks kept: a page that is loaded again, or goes on from there, computes nothing anew.
 KEPT = 6
 
-_looks: OrderedDict[tuple, Look] = OrderedDict()
+_looks: OrderedDict[tuple, TrackView] = OrderedDict()
 _looking = Lock()
 
 
@@ -37,7 +37,7 @@ class StaleError(CampaignError):
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class TrackView:
     """What a track offers, at one state of the typing.
 
     ``version`` is of that state. ``left`` are errors that remain until the pilot has filled in what no track knows;
@@ -48,7 +48,7 @@ class Look:
     version: str
     campaign: Campaign
     fixes: Fixes
-    proposal: Proposal
+    proposal: TrackProposal
     left: tuple[Finding, ...]
     refusal: str
     clock: object
@@ -56,7 +56,7 @@ class Look:
     part: str
 
 
-def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> Look:
+def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> TrackView:
     """What the kept track offers for these words; a second or so where it is new. Raises CampaignError."""
     fixes = kept_tracks.kept(context.draft.folder, word)
     with _looking:
@@ -78,14 +78,14 @@ def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> Look:
         from samesky.report.track_page import pictures
 
         with DRAWING:
-            made = Look(version, campaign, fixes, proposal, left, refusal, *pictures(fixes, proposal))
+            made = TrackView(version, campaign, fixes, proposal, left, refusal, *pictures(fixes, proposal))
         _looks[key] = made
         while len(_looks) > KEPT:
             _looks.popitem(last=False)
         return made
 
 
-def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> Proposal:
+def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> TrackProposal:
     ready(campaign)
     asked = options(words, fixes)
     try:
@@ -94,7 +94,7 @@ def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> Pro
         raise cannot(error.file, say.UPLOAD_TRACK_UNREADABLE(found=error.found, mend=error.mend), error.line) from None
 
 
-def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], version: str) -> Proposal:
+def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], version: str) -> TrackProposal:
     """Put what the track offers into what is typed, then let the track go; give what was put.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError where there is nothing to

@@ -11,7 +11,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.toml.section import FILE
 from samesky.evidence.local_clock import date_said, moments, utc_offset
 from samesky.evidence.tracks.finding import MEASURED
-from samesky.evidence.tracks.propose import Proposal
+from samesky.evidence.tracks.propose import TrackProposal
 from samesky.evidence.tracks.rows import local
 from samesky.evidence.tracks.words import BELIEVABLE, told
 from samesky.instruments.tracks import Fixes
@@ -100,7 +100,7 @@ def place_of(error: CampaignError) -> tuple[str, str]:
     return "", error.finding.sentence()
 
 
-def only(words: Mapping[str, str], fixes: Fixes, proposal: Proposal, first: int, last: int) -> dict[str, str]:
+def only(words: Mapping[str, str], fixes: Fixes, proposal: TrackProposal, first: int, last: int) -> dict[str, str]:
     """The fields that look at the candidates from number ``first`` to ``last`` alone, and take one run."""
     found = proposal.found.candidates
     start, end = found[first].start, found[last].end

@@ -13,7 +13,7 @@ from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.tables.source_text import decode
 from samesky.evidence.local_clock import utc_offset
 from samesky.evidence.proposal import dry_run
-from samesky.evidence.weather.propose import Fill, Heights, Proposal, propose
+from samesky.evidence.weather.propose import Fill, Heights, WeatherProposal, propose
 from samesky.evidence.weather.words import REPORTS
 from samesky.report.phrases import capital, places_for
 from samesky.worksheets import catalogue as say
@@ -30,7 +30,7 @@ WING = "1.5 m"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class WeatherRow:
     """One run with the cells that would be filled: ``cells`` has a text a column of its table, blank for none."""
 
     row: int
@@ -44,7 +44,7 @@ class FilledTable:
 
     file: str
     columns: tuple[tuple[str, str], ...]
-    rows: tuple[Row, ...]
+    rows: tuple[WeatherRow, ...]
 
 
 def words_of(sent: Mapping[str, object]) -> dict[str, str]:
@@ -60,7 +60,7 @@ def text_of(data: bytes, name: str) -> str:
     return text
 
 
-def offered(context: CampaignContext, words: Mapping[str, str]) -> Proposal:
+def offered(context: CampaignContext, words: Mapping[str, str]) -> WeatherProposal:
     """What the reports would fill into the campaign as typed; some milliseconds. Raises CampaignError."""
     if not words["reports"].strip():
         raise cannot(REPORTS, say.PAGE_NO_REPORTS())
@@ -82,7 +82,7 @@ def offered(context: CampaignContext, words: Mapping[str, str]) -> Proposal:
         raise error.of(context.name) from None
 
 
-def fill(context: CampaignContext, words: Mapping[str, str], version: str) -> Proposal:
+def fill(context: CampaignContext, words: Mapping[str, str], version: str) -> WeatherProposal:
     """Fill the cells into what is typed; give what was filled.
 
     Raises StaleError where something was typed since the page of ``version``, CampaignError as
@@ -114,7 +114,9 @@ def shown(fills: Iterable[Fill]) -> list[FilledTable]:
         columns = tuple(dict.fromkeys((one.column, one.unit) for one in own))
         cells = {(one.row, one.column): _plus_minus(one) for one in own}
         runs = dict.fromkeys((one.row, one.run) for one in own)
-        rows = [Row(row, run, tuple(cells.get((row, name), "") for name, _ in columns)) for row, run in sorted(runs)]
+        rows = [
+            WeatherRow(row, run, tuple(cells.get((row, name), "") for name, _ in columns)) for row, run in sorted(runs)
+        ]
         found.append(FilledTable(file, columns, tuple(rows)))
     return found
 

@@ -37,7 +37,7 @@ class PowerInWords:
 
 
 @dataclass(frozen=True, slots=True)
-class Flown:
+class BlockInWords:
     """One block in words; ``runs`` hold the clock and the run."""
 
     number: int
@@ -105,7 +105,7 @@ def causes(plan: Plan) -> str:
     return ", ".join(named)
 
 
-def days(plan: Plan) -> list[tuple[str, str, list[Flown]]]:
+def days(plan: Plan) -> list[tuple[str, str, list[BlockInWords]]]:
     """Every day: its name, its order, its blocks as flown."""
     return [
         (
@@ -161,8 +161,8 @@ def _day(plan: Plan, day: int) -> str:
     return f"Day {day + 1}" + (f" ({first + timedelta(days=day)})" if first else "")
 
 
-def _flown(plan: Plan, block: Block) -> Flown:
-    return Flown(
+def _flown(plan: Plan, block: Block) -> BlockInWords:
+    return BlockInWords(
         number=block.number,
         times=f"{clock(block.start)} to {clock(block.end)}",
         configurations=" ".join(block.configurations),

@@ -34,14 +34,14 @@ class SomebodyElseError(CampaignError):
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class GridChange:
     """The file after a change, and what to tell the pilot about it."""
 
     grid: Grid
     said: str = ""
 
 
-def change_cell(runs: Runs, row: int, column: int, text: str, seen: Sequence[str]) -> Changed:
+def change_cell(runs: Runs, row: int, column: int, text: str, seen: Sequence[str]) -> GridChange:
     """One cell typed; ``seen`` are the row's cells as the page showed them.
 
     Raises SomebodyElseError where the row reads otherwise now, CampaignError for a place that is none.
@@ -52,7 +52,7 @@ def change_cell(runs: Runs, row: int, column: int, text: str, seen: Sequence[str
     if list(seen) != current:
         raise SomebodyElseError(runs, number_of(runs, row), current)
     kept, said = kept_text(runs, column, text)
-    return Changed(runs.grid.with_cell(row, column, kept), said)
+    return GridChange(runs.grid.with_cell(row, column, kept), said)
 
 
 def kept_text(runs: Runs, column: int, text: str) -> tuple[str, str]:
@@ -81,7 +81,7 @@ def with_cells(grid: Grid, changed: Mapping[tuple[int, int], str]) -> Grid:
     return replace(grid, rows=tuple(tuple(row) for row in rows))
 
 
-def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> Changed:
+def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> GridChange:
     """Another unit over a column: its numbers are brought to it, or, without ``convert``, only the header changes.
 
     Raises CampaignError for a unit that the column cannot have.
@@ -100,28 +100,28 @@ def change_unit(runs: Runs, column: int, unit: str, convert: bool) -> Changed:
                     grid = grid.with_cell(row, column, new)
         except units.UnitError:
             raise cannot(runs.file, say.TYPED_DENSITY_NEEDED(unit=shown.unit, unit2=unit)) from None
-        return Changed(grid, f"{shown.name}: every number was brought from {shown.unit} to {unit}.")
-    return Changed(grid, f"{shown.name} is in {unit} now; its numbers are as they were.")
+        return GridChange(grid, f"{shown.name}: every number was brought from {shown.unit} to {unit}.")
+    return GridChange(grid, f"{shown.name} is in {unit} now; its numbers are as they were.")
 
 
-def add_column(runs: Runs, header: str) -> Changed:
+def add_column(runs: Runs, header: str) -> GridChange:
     """One more column, of those that the measure has. Raises CampaignError for any other."""
     if header not in runs.spare:
         raise cannot(runs.file, say.TYPED_COLUMN_NOT_OFFERED(header=header))
-    return Changed(runs.grid.with_column(header), f"{header.partition('[')[0].strip()} was added.")
+    return GridChange(runs.grid.with_column(header), f"{header.partition('[')[0].strip()} was added.")
 
 
-def delete_row(runs: Runs, row: int, seen: Sequence[str]) -> Changed:
+def delete_row(runs: Runs, row: int, seen: Sequence[str]) -> GridChange:
     """Without a row. Raises SomebodyElseError where it reads otherwise now."""
     current = row_of(runs, row)
     if list(seen) != current:
         raise SomebodyElseError(runs, number_of(runs, row), current)
     if row >= len(runs.grid.rows):
-        return Changed(runs.grid)
-    return Changed(runs.grid.without_row(row), "The row was deleted: " + ", ".join(filter(None, current)))
+        return GridChange(runs.grid)
+    return GridChange(runs.grid.without_row(row), "The row was deleted: " + ", ".join(filter(None, current)))
 
 
-def keep(draft: Draft, runs: Runs, changed: Changed) -> None:
+def keep(draft: Draft, runs: Runs, changed: GridChange) -> None:
     """Write the file as typed, if it has changed.
 
     Raises CampaignError where it would not read back as it was typed: then what was kept before stays.
@@ -161,7 +161,7 @@ def _dimension(runs: Runs, shown, unit: str) -> str:
     raise cannot(runs.file, say.TYPED_NO_SUCH_UNIT(unit=unit, name=shown.name, usual=usual))
 
 
-def typed_table(runs: Runs, typed: Mapping[tuple[int, int], str]) -> Changed:
+def typed_table(runs: Runs, typed: Mapping[tuple[int, int], str]) -> GridChange:
     """Every cell of a table that was sent as a plain form: those that differ are changed. Raises CampaignError."""
     filled, said = {}, []
     for (row, column), text in sorted(typed.items()):
@@ -169,4 +169,4 @@ def typed_table(runs: Runs, typed: Mapping[tuple[int, int], str]) -> Changed:
         if 0 <= column < len(there) and " ".join(text.split()) != there[column]:
             filled[row, column], words = kept_text(runs, column, text)
             said += [words] * bool(words)
-    return Changed(with_cells(runs.grid, filled), " ".join(said[:3]))
+    return GridChange(with_cells(runs.grid, filled), " ".join(said[:3]))

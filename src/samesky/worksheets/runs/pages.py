@@ -17,7 +17,7 @@ from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.library.uploads import table_text
 from samesky.worksheets.runs.changes import (
-    Changed,
+    GridChange,
     SomebodyElseError,
     add_column,
     change_cell,
@@ -111,7 +111,7 @@ async def form(request: Request) -> Response:
     return RedirectResponse(with_words(where, said), 303)
 
 
-def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
+def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> GridChange:
     if doing == "take":
         return take(runs, table_text(data, name, runs))
     if doing == "add":
@@ -119,7 +119,7 @@ def _done(doing: str, runs: Runs, sent, name: str, data: bytes) -> Changed:
     if doing in ("convert", "relabel"):
         column = re.fullmatch(r"[0-9]{1,4}", str(sent.get("column", "")))
         return change_unit(runs, int(column[0]) if column else -1, str(sent.get("unit", "")), doing == "convert")
-    return Changed(runs.grid, "")
+    return GridChange(runs.grid, "")
 
 
 def _locked(request: Request, change: Callable[[CampaignContext], tuple[str, str]]) -> tuple[str, str]:
@@ -128,7 +128,7 @@ def _locked(request: Request, change: Callable[[CampaignContext], tuple[str, str
         return change(context)
 
 
-async def _changed(request: Request, change: Callable[[Runs], Changed], row: int | None = None) -> Response:
+async def _changed(request: Request, change: Callable[[Runs], GridChange], row: int | None = None) -> Response:
     def work() -> Response:
         context = CampaignContext(request)
         with context.draft.lock():

@@ -17,11 +17,11 @@ from samesky.campaign.tables.header import Place, places
 from samesky.evidence.fill_planned import filled, filling
 from samesky.worksheets import catalogue as say
 from samesky.worksheets.runs.cell_entry import in_unit, plain
-from samesky.worksheets.runs.changes import MOST_RUNS, Changed, kept_text, number_of, row_of, with_cells
+from samesky.worksheets.runs.changes import MOST_RUNS, GridChange, kept_text, number_of, row_of, with_cells
 from samesky.worksheets.runs.columns import Runs
 
 
-def paste(runs: Runs, row: int, column: int, text: str) -> Changed:
+def paste(runs: Runs, row: int, column: int, text: str) -> GridChange:
     """A block of cells from a spreadsheet, put down from one cell on; only blank cells are written to.
 
     A first row that names columns puts each column where it belongs, and brings its numbers to the unit there.
@@ -51,10 +51,10 @@ def paste(runs: Runs, row: int, column: int, text: str) -> Changed:
                 filled[row + down, column + right] = kept
             said += [words] * bool(words)
     rows = len(block)
-    return Changed(with_cells(runs.grid, filled), " ".join([f"{rows} row{'s' * (rows > 1)} pasted.", *said[:3]]))
+    return GridChange(with_cells(runs.grid, filled), " ".join([f"{rows} row{'s' * (rows > 1)} pasted.", *said[:3]]))
 
 
-def take(runs: Runs, text: str) -> Changed:
+def take(runs: Runs, text: str) -> GridChange:
     """Rows of another file of the same measure; its columns are found by name, units are converted.
 
     They fill planned rows by the rule of :mod:`samesky.evidence.fill_planned`, and else are added below; a table
@@ -66,7 +66,7 @@ def take(runs: Runs, text: str) -> Changed:
     if not taken.rows:
         raise cannot(runs.file, say.PASTED_NO_RUNS())
     if not runs.grid.trimmed().rows:
-        return Changed(_usual(taken), _taken(len(taken.rows)))
+        return GridChange(_usual(taken), _taken(len(taken.rows)))
     findings: list = []
     where = _places(taken, runs.file, known, findings)
     wrong = [finding for finding in findings if finding.kind == "error"]
@@ -93,7 +93,7 @@ def take(runs: Runs, text: str) -> Changed:
     below = [] if into.places else rows
     if len(grid.trimmed().rows) + len(below) > MOST_RUNS:
         raise cannot(runs.file, say.TYPED_TOO_MANY_RUNS(most_runs=MOST_RUNS))
-    return Changed(grid.with_rows(below), " ".join(filter(None, [_taken(len(rows)) + said, into.said])))
+    return GridChange(grid.with_rows(below), " ".join(filter(None, [_taken(len(rows)) + said, into.said])))
 
 
 def _at(rows: Sequence[Sequence[str]], column: int) -> list[str]:

@@ -27,7 +27,7 @@ HOLDS = {True: "holds", False: "DOES NOT HOLD", None: "cannot tell"}
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class AnswerCard:
     """One answer: ``answer`` in large type, sentences below, then what it rests on; or what it ``needs``.
 
     ``limits`` pairs a word (does it hold?) with the limit's sentence. ``wrong`` marks an answer of "no". ``leads_to``
@@ -47,7 +47,7 @@ class Card:
 
 
 @dataclass
-class Given:
+class ApronInputs:
     """What the fields say [SI], as far as they can be read; ``wrong`` has a message for each that cannot.
 
     ``plan`` is the plan flown by, where it has been worked out: its limits are then held as well.
@@ -59,7 +59,7 @@ class Given:
     wrong: dict[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, campaign: Campaign, fields: Sequence[Field], plan: Plan | None = None) -> Given:
+    def of(cls, campaign: Campaign, fields: Sequence[Field], plan: Plan | None = None) -> ApronInputs:
         """The fields by name, none read yet."""
         return cls(campaign, {one.name: one for one in fields}, plan)
 
@@ -114,9 +114,9 @@ class Given:
             return None
 
 
-def cards(given: Given, runs: Runs | None) -> list[Card]:
+def cards(given: ApronInputs, runs: Runs | None) -> list[AnswerCard]:
     """Every quick answer; ``runs`` is the table whose last row is looked at."""
-    makers: list[tuple[str, str, Callable[[Given], Card]]] = [
+    makers: list[tuple[str, str, Callable[[ApronInputs], AnswerCard]]] = [
         ("wind", "Wind", _wind),
         ("air", "Density altitude", _air),
         ("loading", "Weight and balance", _loading),
@@ -130,15 +130,15 @@ def cards(given: Given, runs: Runs | None) -> list[Card]:
     return found
 
 
-def _guarded(given: Given, anchor: str, title: str, make: Callable[[Given], Card]) -> Card:
+def _guarded(given: ApronInputs, anchor: str, title: str, make: Callable[[ApronInputs], AnswerCard]) -> AnswerCard:
     try:
         return make(given)
     except CampaignError as error:
         if given.blame(error):
-            return Card(anchor, title, needs=f"Mend first: {given.fields[error.finding.column].label}.")
-        return Card(anchor, title, needs=_brief(error))
+            return AnswerCard(anchor, title, needs=f"Mend first: {given.fields[error.finding.column].label}.")
+        return AnswerCard(anchor, title, needs=_brief(error))
     except Exception as error:
-        return Card(anchor, title, needs=capital(faults.words(error)))
+        return AnswerCard(anchor, title, needs=capital(faults.words(error)))
 
 
 def _brief(error: CampaignError) -> str:
@@ -156,11 +156,11 @@ def _without_limits(found) -> list[str]:
     return [one for one in found.sentences if one not in said]
 
 
-def _air(given: Given) -> Card:
+def _air(given: ApronInputs) -> AnswerCard:
     oat, qnh, altitude = given.number("oat"), given.number("qnh"), given.number("pressure altitude")
     needs = given.needs("oat") or ("" if qnh is not None or altitude is not None else given.needs("qnh"))
     if needs:
-        return Card("air", "Density altitude", needs=needs)
+        return AnswerCard("air", "Density altitude", needs=needs)
     if altitude is not None:
         qnh = None
     dew = given.number("dew point")
@@ -168,10 +168,12 @@ def _air(given: Given) -> Card:
     pressure, density, *rest = _without_limits(found)
     wrong = any(one.holds is False for one in found.limits)
     said = [pressure, *rest]
-    return Card("air", "Density altitude", density, said, _limits(found.limits), found.notes, found.caution, "", wrong)
+    return AnswerCard(
+        "air", "Density altitude", density, said, _limits(found.limits), found.notes, found.caution, "", wrong
+    )
 
 
-def wind(given: Given) -> apron.WindNow | None:
+def wind(given: ApronInputs) -> apron.WindNow | None:
     """The wind as given; None where it is not. Raises CampaignError."""
     speed = given.number("wind")
     if speed is None:
@@ -181,59 +183,59 @@ def wind(given: Given) -> apron.WindNow | None:
     return apron.wind_now(given.campaign, speed, heading, gust, strip, plan=given.plan)
 
 
-def _wind(given: Given) -> Card:
+def _wind(given: ApronInputs) -> AnswerCard:
     if given.number("wind") is None:
-        return Card("wind", "Wind", needs=given.needs("wind"))
+        return AnswerCard("wind", "Wind", needs=given.needs("wind"))
     found = wind(given)
     first, *rest = _without_limits(found)
     if found.holds is not None:
         rest = [first, *rest]
         first = "The limits on the wind hold." if found.holds else "Do not fly now: a limit on the wind does not hold."
-    return Card(
+    return AnswerCard(
         "wind", "Wind", first, rest, _limits(found.limits), found.notes, found.caution,
         "", found.holds is False,
     )  # fmt: skip
 
 
-def _loaded(given: Given) -> apron.LoadingNow | None:
+def _loaded(given: ApronInputs) -> apron.LoadingNow | None:
     fuel, fitted = given.number("fuel"), given.text("configuration")
     if fuel is None or fitted is None:
         return None
     return apron.loading_now(given.campaign, fitted, fuel, given.number("ballast") or 0.0, plan=given.plan)
 
 
-def _loading(given: Given) -> Card:
+def _loading(given: ApronInputs) -> AnswerCard:
     found = _loaded(given)
     if found is None:
-        return Card("loading", "Weight and balance", needs=given.needs("configuration", "fuel"))
+        return AnswerCard("loading", "Weight and balance", needs=given.needs("configuration", "fuel"))
     first, *rest = _without_limits(found)
-    return Card(
+    return AnswerCard(
         "loading", "Weight and balance", first, rest, _limits(found.limits),
         [f"{one.name}: {one.mass:.1f} kg" + ("" if one.arm is None else f" at {one.arm:.3f} m") for one in found.items],
         found.caution, "", found.holds is False,
     )  # fmt: skip
 
 
-def _fuel(given: Given) -> Card:
+def _fuel(given: ApronInputs) -> AnswerCard:
     now = _loaded(given)
     if now is None:
-        return Card("fuel", "Before the next run", needs=given.needs("configuration", "fuel"))
+        return AnswerCard("fuel", "Before the next run", needs=given.needs("configuration", "fuel"))
     found = apron.fuel_to_add(given.campaign, now, plan=given.plan)
     aim, first, *rest = (*found.sentences, "")
-    return Card("fuel", "Before the next run", first, [aim, *(one for one in rest if one)], (), (), found.caution)
+    return AnswerCard("fuel", "Before the next run", first, [aim, *(one for one in rest if one)], (), (), found.caution)
 
 
-def _speeds(given: Given) -> Card:
+def _speeds(given: ApronInputs) -> AnswerCard:
     now = _loaded(given)
     if now is None:
-        return Card("speeds", "Airspeeds to fly", needs=given.needs("configuration", "fuel"))
+        return AnswerCard("speeds", "Airspeeds to fly", needs=given.needs("configuration", "fuel"))
     found = apron.target_airspeeds(given.campaign, now.mass, given.text("configuration"), given.plan)
     if not found:
-        return Card("speeds", "Airspeeds to fly", needs="No measure of this campaign asks for an airspeed.")
-    return Card("speeds", "Airspeeds to fly", "", [one.says for one in found], (), (), found[0].caution)
+        return AnswerCard("speeds", "Airspeeds to fly", needs="No measure of this campaign asks for an airspeed.")
+    return AnswerCard("speeds", "Airspeeds to fly", "", [one.says for one in found], (), (), found[0].caution)
 
 
-def _ahead(campaign: Campaign, ahead: UnflownRun) -> Card:
+def _ahead(campaign: Campaign, ahead: UnflownRun) -> AnswerCard:
     """The planned run that comes next."""
     label = campaign.configurations[ahead.configuration].label if ahead.configuration in campaign.configurations else ""
     title = capital(campaign.asked[ahead.measure].measure.title)
@@ -246,18 +248,18 @@ def _ahead(campaign: Campaign, ahead: UnflownRun) -> Card:
         said.append(f"The last run was flown with {fitted}: fit and check {ahead.configuration} as the papers ask.")
     table = f"runs/{quote(ahead.file.rpartition('.')[0])}"
     said.append(unflown_words(campaign))
-    return Card("next", "Next run", place_words(ahead), said, leads_to=(table, f"To the table: {title}"))
+    return AnswerCard("next", "Next run", place_words(ahead), said, leads_to=(table, f"To the table: {title}"))
 
 
-def _run(given: Given, runs: Runs | None) -> Card:
+def _run(given: ApronInputs, runs: Runs | None) -> AnswerCard:
     grid = None if runs is None else runs.grid
     flown = [] if runs is None else sorted(set(range(len(grid.trimmed().rows))) - set(runs.unflown))
     flown = [row for row in flown if any(cell.strip() for cell in grid.rows[row])]
     if not flown or runs.measure is None:
-        return Card("run", "The last run typed", needs="No run is typed yet.")
+        return AnswerCard("run", "The last run typed", needs="No run is typed yet.")
     last = flown[-1]
     cells = {shown.name: text for shown, text in zip(runs.columns, grid.rows[last], strict=False) if shown.name}
     files = {runs.file: grid.without_row(last).to_text()}
     found = apron.valid_run(given.campaign, runs.measure.name, cells, files, given.plan)
     first, *rest = _without_limits(found)
-    return Card("run", f"The last run typed: {runs.title}", first, rest, _limits(found.limits))
+    return AnswerCard("run", f"The last run typed: {runs.title}", first, rest, _limits(found.limits))

@@ -16,13 +16,13 @@ from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.plan.work import plan_readiness, planned, remembered
 from samesky.worksheets.runs.columns import Runs, runs_of
 from samesky.worksheets.server import faults
-from samesky.worksheets.today.cards import Card, Given, cards, wind
+from samesky.worksheets.today.cards import AnswerCard, ApronInputs, cards, wind
 from samesky.worksheets.today.form import Field, form
 
 #: Answers to "one more block?" kept: each may take some seconds.
 KEPT = 8
 
-_kept: OrderedDict[tuple, Card] = OrderedDict()
+_kept: OrderedDict[tuple, AnswerCard] = OrderedDict()
 #: One plan is made at a time.
 _planning = Lock()
 
@@ -67,12 +67,12 @@ def more(request: Request) -> Response:
     )
 
 
-def _asked(context: CampaignContext, request: Request) -> tuple[list[Field], Given, Runs | None]:
+def _asked(context: CampaignContext, request: Request) -> tuple[list[Field], ApronInputs, Runs | None]:
     campaign = context.answers().campaign
     fields = form(campaign, {name: text[:100] for name, text in request.query_params.items()})
     return (
         fields,
-        Given.of(campaign, fields, remembered(context, plan_readiness(context))),
+        ApronInputs.of(campaign, fields, remembered(context, plan_readiness(context))),
         _table(context, request.query_params.get("table", "")),
     )
 
@@ -89,13 +89,13 @@ def _table(context: CampaignContext, stem: str) -> Runs | None:
     return runs_of(there[stem], files[there[stem]], context.measures()[there[stem]]) if stem in there else None
 
 
-def _more(context: CampaignContext, given: Given) -> Card:
+def _more(context: CampaignContext, given: ApronInputs) -> AnswerCard:
     title = "One more block, or stop?"
     try:
         now = (given.hours(), given.number("fuel"), wind(given))
     except CampaignError as error:
         given.blame(error)
-        return Card("more", title, needs=error.finding.words())
+        return AnswerCard("more", title, needs=error.finding.words())
     key = (context.draft.folder, context.draft.version(), *now[:2], repr(now[2]))
     with _planning:
         if key not in _kept:
@@ -105,16 +105,16 @@ def _more(context: CampaignContext, given: Given) -> Card:
         return _kept[key]
 
 
-def _one_more(context: CampaignContext, title: str, clock: float | None, fuel: float | None, blowing) -> Card:
+def _one_more(context: CampaignContext, title: str, clock: float | None, fuel: float | None, blowing) -> AnswerCard:
     try:
         ready = plan_readiness(context)
         plan = planned(context, ready) if ready.ready else None
         found = apron.one_more_or_stop(context.answers().campaign, clock, fuel, plan, wind=blowing)
     except CampaignError as error:
-        return Card("more", title, needs=str(error))
+        return AnswerCard("more", title, needs=str(error))
     except Exception as error:
-        return Card("more", title, needs=capital(faults.words(error)))
-    return Card("more", title, found.says, found.sentences[1:], (), (), found.caution)
+        return AnswerCard("more", title, needs=capital(faults.words(error)))
+    return AnswerCard("more", title, found.says, found.sentences[1:], (), (), found.caution)
 
 
 ROUTES = [

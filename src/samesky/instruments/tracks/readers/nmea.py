@@ -46,7 +46,7 @@ def read_nmea(path: str | Path, *, date: str | None = None) -> Fixes:
         no such sentences, mostly damaged ones, or no date anywhere
     """
     path = Path(path)
-    log = _Log(_midnight(date, path.name))
+    log = _NmeaLog(_midnight(date, path.name))
     for _, line, _ in text_lines(path):
         log.take(line)
     log.finish()
@@ -76,7 +76,7 @@ def _midnight(date: str | None, name: str) -> float:
         raise TrackError(name, f"the date {date!r}", "Expected a date such as 2024-05-01.") from None
 
 
-def _refuse_a_bad_log(name: str, log: _Log) -> None:
+def _refuse_a_bad_log(name: str, log: _NmeaLog) -> None:
     total = log.good + log.damaged
     if not total:
         raise TrackError(
@@ -93,7 +93,7 @@ def _refuse_a_bad_log(name: str, log: _Log) -> None:
         raise TrackError(name, "no valid fix", "The receiver had not found its place: use a later part of the log.")
 
 
-class _Log:
+class _NmeaLog:
     """Gathers the sentences of one instant into a fix."""
 
     def __init__(self, midnight: float):

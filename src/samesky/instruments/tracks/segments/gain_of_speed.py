@@ -13,7 +13,7 @@ import numpy as np
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, rounding_of_places
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.ground_rolls import Limits, found_rolls, runs, worked_out
 from samesky.instruments.tracks.segments.segments import Found, Segment, looked_at, scatter_note
 from samesky.instruments.tracks.segments.takeoff_segment import WORDS
@@ -30,7 +30,7 @@ FEWEST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Gain:
+class SpeedGain:
     """Between which ground speeds [m/s] the time is taken."""
 
     first: float
@@ -74,7 +74,7 @@ def ground_acceleration(
         if why_not:
             others.append(Segment(KIND, float(part.time[begin]), float(part.time[up]), {}, (why_not,)))
             continue
-        gains.append(_measured(part, begin, up, Gain(first, second), speed_noise, position_noise))
+        gains.append(_measured(part, begin, up, SpeedGain(first, second), speed_noise, position_noise))
     assumptions = (
         f"an acceleration goes from below {still:g} m/s past {limits.flying:g} m/s in {longest:g} s, then up "
         f"{least_height:g} m",
@@ -85,7 +85,7 @@ def ground_acceleration(
     return found_rolls(gains, others, expected, "accelerations on the ground", assumptions, "", "elapsed")
 
 
-def _measured(part: Fixes, begin: int, up: int, gain: Gain, speed_noise: Noise, position_noise: Noise) -> Segment:
+def _measured(part: Fixes, begin: int, up: int, gain: SpeedGain, speed_noise: Noise, position_noise: Noise) -> Segment:
     """The time between the two speeds from the fixes of one run, or the reason why there is none."""
     noise = speed_noise
     if part.computed[begin : up + 1].any():
@@ -107,7 +107,7 @@ def _measured(part: Fixes, begin: int, up: int, gain: Gain, speed_noise: Noise, 
         return Segment(KIND, *told, {}, ("the ground speed does not grow between the two speeds",))
     bend = LOSS * 0.5 * (gain.first + gain.second) * rise**2
 
-    def fitted(bend: float) -> noises.Fit:
+    def fitted(bend: float) -> noises.CurveFit:
         """The straight line through the readings less their bend [m/s^3]."""
         return noises.fit(noise, clock, readings + 0.5 * bend * np.square(after), np.vander(after, 2, True))
 
@@ -129,8 +129,8 @@ def _measured(part: Fixes, begin: int, up: int, gain: Gain, speed_noise: Noise, 
     found = (gain.second - gain.first) / (end - start)
     east, north = (np.sum(readings * of(part.track[chosen])) for of in (np.sin, np.cos))
     values = {
-        "elapsed": Estimate(end - start, doubt),
-        "acceleration": Estimate(found, found * doubt / (end - start)),
-        "track": Estimate(float(np.arctan2(east, north) % (2 * np.pi)), noise.standard_deviation / gain.second),
+        "elapsed": TrackEstimate(end - start, doubt),
+        "acceleration": TrackEstimate(found, found * doubt / (end - start)),
+        "track": TrackEstimate(float(np.arctan2(east, north) % (2 * np.pi)), noise.standard_deviation / gain.second),
     }
     return Segment(KIND, start, end, values, scatter_note("ground speed", float(line.scatter), float(line.inflation)))

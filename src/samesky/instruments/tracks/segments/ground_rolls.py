@@ -14,7 +14,7 @@ import numpy as np
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, path_metres
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.lift_off import LiftOff, by_height, by_speed
 from samesky.instruments.tracks.segments.segments import Found, Segment, choose, rolling_line, stretches
 
@@ -180,7 +180,9 @@ class Roll:
             self.speed_noise.standard_deviation / acceleration,
         )
 
-    def lift_off(self, speed: Estimate | None, height, noise: Noise, slope: Estimate, rotation: Estimate) -> LiftOff:
+    def lift_off(
+        self, speed: TrackEstimate | None, height, noise: Noise, slope: TrackEstimate, rotation: TrackEstimate
+    ) -> LiftOff:
         """When the wheels left the ground: by the ground speed where it is told, else by the heights."""
         if speed is not None:
             return by_speed(self.part, self.first, speed, self.speed_noise)
@@ -237,16 +239,18 @@ class Roll:
         east = np.sum(self.part.ground_speed[taken] * np.sin(self.part.track[taken]))
         north = np.sum(self.part.ground_speed[taken] * np.cos(self.part.track[taken]))
         values = {
-            "roll": Estimate(roll, float(np.sqrt(variance))),
+            "roll": TrackEstimate(roll, float(np.sqrt(variance))),
             "lift-off time": lift_off.time,
-            "lift-off ground speed": Estimate(speed, lift_off.speed_uncertainty),
-            "track": Estimate(float(np.arctan2(east, north) % (2 * np.pi)), noise.standard_deviation / (speed / 2)),
-            "acceleration": Estimate(self.acceleration, noise.standard_deviation / 12.0 * self.acceleration),
+            "lift-off ground speed": TrackEstimate(speed, lift_off.speed_uncertainty),
+            "track": TrackEstimate(
+                float(np.arctan2(east, north) % (2 * np.pi)), noise.standard_deviation / (speed / 2)
+            ),
+            "acceleration": TrackEstimate(self.acceleration, noise.standard_deviation / 12.0 * self.acceleration),
         }
         return Segment(kind, self.start, moment, values, notes + lift_off.remarks)
 
 
-def earlier(roll: Roll, seen: LiftOff, by: Estimate) -> LiftOff:
+def earlier(roll: Roll, seen: LiftOff, by: TrackEstimate) -> LiftOff:
     """The moment the wheels left (or touched) the ground, ``by`` [s] before that which the heights show.
 
     The aeroplane is at the ground's height for a while, on its wings already (or still): no height shows that while.
@@ -256,7 +260,9 @@ def earlier(roll: Roll, seen: LiftOff, by: Estimate) -> LiftOff:
     moment = seen.time.value - by.value
     spread = float(np.hypot(seen.time.standard_uncertainty, by.standard_uncertainty))
     low, here, high = np.interp([moment - spread, moment, moment + spread], roll.part.time, roll.part.ground_speed)
-    return replace(seen, time=Estimate(moment, spread), speed=float(here), speed_uncertainty=float(abs(high - low)) / 2)
+    return replace(
+        seen, time=TrackEstimate(moment, spread), speed=float(here), speed_uncertainty=float(abs(high - low)) / 2
+    )
 
 
 def noted(roll: Segment, event: str, most: float = USELESS) -> Segment:
@@ -281,7 +287,7 @@ def useless(rolls: list[Segment], event: str, what: str, most: float = USELESS) 
     )
 
 
-def _share(roll: Estimate) -> float:
+def _share(roll: TrackEstimate) -> float:
     """Half the width of the 95 % interval as a share of the value."""
     return 2.0 * roll.standard_uncertainty / max(roll.value, 1e-9)
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, rounding_of_places
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.ground_rolls import (
     Limits,
     Roll,
@@ -41,16 +41,16 @@ WORDS = Words(
 def landing_roll(
     fixes: Fixes,
     *,
-    touch_down_speed: Estimate | None = None,
+    touch_down_speed: TrackEstimate | None = None,
     expected: int = 1,
     between: tuple[float, float] | None = None,
     still: float = 1.5,
     flying: float = 15.0,
     least_height: float = 15.0,
     longest: float = 90.0,
-    slope: Estimate = Estimate(0.0, 0.005),  # noqa: B008
-    flare: Estimate = Estimate(4.0, 1.5),  # noqa: B008
-    held_off: Estimate = Estimate(2.0, 2.0),  # noqa: B008
+    slope: TrackEstimate = TrackEstimate(0.0, 0.005),  # noqa: B008
+    flare: TrackEstimate = TrackEstimate(4.0, 1.5),  # noqa: B008
+    held_off: TrackEstimate = TrackEstimate(2.0, 2.0),  # noqa: B008
     speed_noise: Noise = noises.SPEED,
     position_noise: Noise = noises.POSITION,
     height_noise: Noise | None = None,
@@ -82,7 +82,7 @@ def landing_roll(
     position_noise = position_noise.with_white(rounding_of_places(part))
     height, height_name = part.heights()
     noise = height_noise or (noises.PRESSURE_ALTITUDE if height_name == "pressure altitude" else noises.ALTITUDE)
-    uphill = Estimate(-slope.value, slope.standard_uncertainty)
+    uphill = TrackEstimate(-slope.value, slope.standard_uncertainty)
 
     def touch_down(roll: Roll) -> LiftOff:
         if touch_down_speed is not None:
@@ -128,7 +128,7 @@ def _forward(backwards: Segment) -> Segment:
     values = dict(backwards.values)
     if values:
         time = values.pop("lift-off time")
-        values["touch-down time"] = Estimate(-time.value, time.standard_uncertainty)
+        values["touch-down time"] = TrackEstimate(-time.value, time.standard_uncertainty)
         values["touch-down ground speed"] = values.pop("lift-off ground speed")
         values["deceleration"] = values.pop("acceleration")
     forward = replace(backwards, start=-backwards.end, end=-backwards.start, values=values)

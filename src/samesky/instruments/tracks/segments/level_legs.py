@@ -12,7 +12,7 @@ import numpy as np
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, local_metres, rounding_of_places
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.segments import (
     Found,
     Segment,
@@ -94,7 +94,7 @@ def level_legs(
             continue
         own = np.arange(first, last + 1)[inside]
         leg = measure_leg(part.select(own), speed_noise, position_noise)
-        drift = leg.values.get("rate of climb", Estimate(0.0, 0.0)).value
+        drift = leg.values.get("rate of climb", TrackEstimate(0.0, 0.0)).value
         slow, fast = _range(part.time[own], part.ground_speed[own], 2)
         bend = float(np.diff(_range(part.time[own], direction[own], 1))[0])
         if bend > greatest_bend:
@@ -170,8 +170,8 @@ def measure_leg(
     # A direction that hardly moves is rounded the same way at every fix: that part does not average out.
     turned = float(np.hypot(cross.standard_uncertainty / speed, rounding))
     values = {
-        "ground speed": Estimate(speed, along.standard_uncertainty),
-        "track": Estimate(float((guess + np.arctan2(cross.value, along.value)) % (2 * np.pi)), turned),
+        "ground speed": TrackEstimate(speed, along.standard_uncertainty),
+        "track": TrackEstimate(float((guess + np.arctan2(cross.value, along.value)) % (2 * np.pi)), turned),
     }
     notes = scatter_note("ground speed", float(fits[0].scatter), float(fits[0].inflation))
     if not recorded:

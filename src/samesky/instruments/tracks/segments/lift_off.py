@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.noise import SURPRISE, Estimate, Noise, weigh
+from samesky.instruments.tracks.noise import SURPRISE, Noise, TrackEstimate, weigh
 from samesky.instruments.tracks.segments.segments import scatter_note
 
 #: Height [m] above the lift-off up to which the model of a steady climb is trusted.
@@ -21,7 +21,7 @@ HIGHEST = 60.0
 #: Seconds before and after the flying speed within which the lift-off is sought.
 SEARCHED = (-10.0, 20.0)
 #: What is known beforehand of the steady rate of climb [m/s]; wide enough to cover light aeroplanes (assumed).
-CLIMB_RATE = Estimate(4.0, 3.0)
+CLIMB_RATE = TrackEstimate(4.0, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class LiftOff:
     from the same speeds that are integrated to the distance: their errors then partly cancel.
     """
 
-    time: Estimate | None = None
+    time: TrackEstimate | None = None
     speed: float = 0.0
     speed_uncertainty: float = 0.0
     slowness: float = 0.0
@@ -46,7 +46,7 @@ class LiftOff:
         return -2 * self.speed * self.slowness * integral_with_end
 
 
-def by_speed(part: Fixes, first: int, lift_off_speed: Estimate, noise: Noise) -> LiftOff:
+def by_speed(part: Fixes, first: int, lift_off_speed: TrackEstimate, noise: Noise) -> LiftOff:
     """The moment at which the ground speed passes ``lift_off_speed`` [m/s] for the first time after fix ``first``."""
     own = np.flatnonzero((part.piece == part.piece[first]) & (np.arange(len(part)) >= first))
     passed = own[part.ground_speed[own] >= lift_off_speed.value]
@@ -66,7 +66,7 @@ def by_speed(part: Fixes, first: int, lift_off_speed: Estimate, noise: Noise) ->
     ways = [abs(end - moment) if np.isfinite(end) else unknown / tilt for end in ends]
     spread = max(math.hypot(*ways) / math.sqrt(2.0), 0.5 * unknown / tilt)
     known = lift_off_speed.standard_uncertainty
-    return LiftOff(Estimate(moment, spread), lift_off_speed.value, known, slowness=spread / unknown)
+    return LiftOff(TrackEstimate(moment, spread), lift_off_speed.value, known, slowness=spread / unknown)
 
 
 def _passed(part: Fixes, own: np.ndarray, speed: float) -> float:
@@ -90,7 +90,7 @@ def profile(clock: np.ndarray, rotation) -> np.ndarray:
     return bent**2 / (2 * rotation) + clock - bent
 
 
-def by_height(time, height, way, fast_time, noise: Noise, slope: Estimate, rotation: Estimate) -> LiftOff:
+def by_height(time, height, way, fast_time, noise: Noise, slope: TrackEstimate, rotation: TrackEstimate) -> LiftOff:
     """The moment at which the height begins to rise: mean and spread of what heights and knowledge leave open.
 
     The likelihood is taken over a grid of moments and of rotation times; ground level, slope and rate of climb are
@@ -119,7 +119,7 @@ def by_height(time, height, way, fast_time, noise: Noise, slope: Estimate, rotat
         return LiftOff(note="the height does not show where the aeroplane lifted off: give the lift-off speed")
     widen, remarks = _surprise(chi_square, time.size - 3)
     at, rise = np.interp(middle, curve.clock, speed), np.interp(middle, curve.clock, np.gradient(speed, time))
-    moment = Estimate(float(fast_time + middle), float(spread * widen))
+    moment = TrackEstimate(float(fast_time + middle), float(spread * widen))
     return LiftOff(moment, float(at), float(abs(rise) * spread * widen), remarks=remarks)
 
 
@@ -136,7 +136,7 @@ def _surprise(chi_square: float, freedom: int) -> tuple[float, tuple[str, ...]]:
 class _Curve:
     """Heights about a lift-off, against all curves that could explain them."""
 
-    def __init__(self, clock, height, way, speed, noise: Noise, slope: Estimate, rotation: Estimate):
+    def __init__(self, clock, height, way, speed, noise: Noise, slope: TrackEstimate, rotation: TrackEstimate):
         self.clock, self.way, self.speed, self.noise = clock, way, speed, noise
         self.reading = height - height[0]
         self.weighed = weigh(noise, clock, self.reading[:, None])[:, 0]

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.noise import Estimate
+from samesky.instruments.tracks.noise import TrackEstimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Segment:
     kind: str
     start: float
     end: float
-    values: dict[str, Estimate] = field(default_factory=dict)
+    values: dict[str, TrackEstimate] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
     @property

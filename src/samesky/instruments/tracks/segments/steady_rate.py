@@ -13,7 +13,7 @@ import numpy as np
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.readers.errors import TrackError
 from samesky.instruments.tracks.segments.segments import Segment, rolling_line, scatter_note, stretches
 
@@ -150,7 +150,7 @@ def _measured(
     noise = noise.with_resolution(reading)
     fit = noises.fit(noise, clock, reading, noises.powers(clock, 2))
     slope = fit.estimate(1)
-    slope = Estimate(way.sign * slope.value, slope.standard_uncertainty)
+    slope = TrackEstimate(way.sign * slope.value, slope.standard_uncertainty)
     why_not = _unsteady(clock, rate[own], slope.value, noise, way, window)
     if why_not:
         return Segment(way.kind, span[0], span[1], {}, (why_not,))
@@ -160,10 +160,10 @@ def _measured(
     at_end = float(np.hypot(noise.standard_deviation, noise.white))
     values = {
         way.rate: slope,
-        way.height: Estimate(way.sign * (end - begin), slope.standard_uncertainty * elapsed),
-        "elapsed": Estimate(elapsed, elapsed * slope.standard_uncertainty / abs(slope.value)),
-        "from": Estimate(begin, at_end),
-        "to": Estimate(end, at_end),
+        way.height: TrackEstimate(way.sign * (end - begin), slope.standard_uncertainty * elapsed),
+        "elapsed": TrackEstimate(elapsed, elapsed * slope.standard_uncertainty / abs(slope.value)),
+        "from": TrackEstimate(begin, at_end),
+        "to": TrackEstimate(end, at_end),
     }
     notes = scatter_note("height", float(fit.scatter), float(fit.inflation))
     widest = float(np.diff(clock).max())

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from samesky.instruments.tracks import noise as noises
 from samesky.instruments.tracks.fixes import Fixes, rounding_of_places
-from samesky.instruments.tracks.noise import Estimate, Noise
+from samesky.instruments.tracks.noise import Noise, TrackEstimate
 from samesky.instruments.tracks.segments.ground_rolls import (
     USELESS,
     Limits,
@@ -44,16 +44,16 @@ WORDS = Words(
 def takeoff_roll(
     fixes: Fixes,
     *,
-    lift_off_speed: Estimate | None = None,
+    lift_off_speed: TrackEstimate | None = None,
     expected: int = 1,
     between: tuple[float, float] | None = None,
     still: float = 1.5,
     flying: float = 15.0,
     least_height: float = 15.0,
     longest: float = 90.0,
-    slope: Estimate = Estimate(0.0, 0.005),  # noqa: B008
-    rotation: Estimate = Estimate(3.0, 1.0),  # noqa: B008
-    held_low: Estimate = Estimate(2.0, 2.0),  # noqa: B008
+    slope: TrackEstimate = TrackEstimate(0.0, 0.005),  # noqa: B008
+    rotation: TrackEstimate = TrackEstimate(3.0, 1.0),  # noqa: B008
+    held_low: TrackEstimate = TrackEstimate(2.0, 2.0),  # noqa: B008
     speed_noise: Noise = noises.SPEED,
     position_noise: Noise = noises.POSITION,
     height_noise: Noise | None = None,
