@@ -55,7 +55,7 @@ def stated(
         if scope == "run" or size > NOTHING * own
     ]
     made += [
-        Stated(
+        StatedSource(
             f"{one} on the display",
             one,
             "run",
