@@ -103,6 +103,14 @@ def test_a_measure_within_the_bend_takes_most_of_it_away():
     assert three.at(15.0).model < 0.3 * two.at(15.0).model
 
 
+def test_hidden_drift_goes_through_the_same_weights_and_moves_them_away():
+    calm = straight([90.0, 60.0, 70.0, 20.0], [5.0, 20.0, 30.0, 8.0])
+    limits = np.array([0.0, 0.0, 300.0, 0.0])
+    told = replace(calm, worst=limits).at(15.0)
+    assert float(told.worst) == pytest.approx(abs(told.weights[2]) * 300.0)
+    assert abs(told.weights[2]) < 0.2 * abs(calm.weights(15.0)[2])
+
+
 def test_many_campaigns_take_the_same_path_as_one():
     rng = np.random.default_rng(5)
     force = rng.normal(50.0, 20.0, (6, 4))
