@@ -76,7 +76,9 @@ def test_the_trend_within_blocks_is_least_squares_on_what_is_left_of_their_means
         scatter = np.sqrt(rest @ rest / (flown.runs - np.linalg.matrix_rank(model)))
         assert error == pytest.approx(scatter / np.sqrt(time @ time))
         assert float(trend(design, one, 1)[0]) == pytest.approx(float(slope))
-    assert np.isnan(trend(recognise(order("ABAB", refit=True)), y[0, :4], 0)[0]), "single runs show no trend"
+    unseen = trend(recognise(order("ABAB", refit=True)), y[:, :4], 0)
+    assert np.shape(unseen) == (2, 3), "one for each campaign"
+    assert np.isnan(unseen).all(), "single runs show no trend"
 
 
 @pytest.mark.parametrize(
