@@ -39,10 +39,12 @@ def test_another_way_is_called_cheaper_where_both_answers_take_a_season_and_nowh
     ):
         both = Settling(found, none)
         assert more_flying.too_much(both) is much
-        assert more_flying._cheaper(both, back).startswith("Cheaper: go back" if much else "Go back")
+        told = more_flying._cheaper(both, back, advice=True)
+        assert told.startswith("Cheaper: go back" if much else "Go back")
         # Where the doubt comes from is no way to fly, and no cheaper one.
-        assert more_flying._cheaper(both, "Most of the doubt is the scale.").startswith("Most of")
-        assert more_flying._cheaper(both, "") == ""
+        cause = "Most of the doubt is the scale."
+        assert more_flying._cheaper(both, cause, advice=False) == cause
+        assert more_flying._cheaper(both, "", advice=False) == ""
 
 
 def test_equal_sums_stay_equal_in_any_unit():
@@ -58,7 +60,7 @@ def test_equal_sums_stay_equal_in_any_unit():
 
 def test_the_trend_within_blocks_is_least_squares_on_what_is_left_of_their_means():
     """scipy.stats.linregress on times and values less those of their block; many campaigns at once as one by one."""
-    flown = order("AB|BA", refit=True, each=4, swap=0.5)
+    flown = order("AB|BA", fitted_anew=True, each=4, swap=0.5)
     design = recognise(flown)
     y = np.random.default_rng(5).normal(size=(3, flown.runs))
     block = np.array([f"{day} {k}" for day, k in zip(flown.day, flown.installation, strict=True)])
@@ -76,7 +78,7 @@ def test_the_trend_within_blocks_is_least_squares_on_what_is_left_of_their_means
         scatter = np.sqrt(rest @ rest / (flown.runs - np.linalg.matrix_rank(model)))
         assert error == pytest.approx(scatter / np.sqrt(time @ time))
         assert float(trend(design, one, 1)[0]) == pytest.approx(float(slope))
-    unseen = trend(recognise(order("ABAB", refit=True)), y[:, :4], 0)
+    unseen = trend(recognise(order("ABAB", fitted_anew=True)), y[:, :4], 0)
     assert np.shape(unseen) == (2, 3), "one for each campaign"
     assert np.isnan(unseen).all(), "single runs show no trend"
 

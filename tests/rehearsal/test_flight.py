@@ -31,7 +31,7 @@ class Clock:
 @pytest.fixture(scope="module")
 def pairs():
     """Rolls in pairs, a free change, with the error sources that the package ships."""
-    return with_truth(scene(script(replace(campaign(), refit=False), "pairs", 8)), 1.0)
+    return with_truth(scene(script(replace(campaign(), fitted_anew=False), "pairs", 8)), 1.0)
 
 
 def test_an_interval_covers_where_the_truth_is_nearer_than_half_of_it(pairs):
