@@ -21,6 +21,7 @@ ROOMS = (
     "report",
     "apron",
     "mission",
+    "club",
     "rehearsal",
     "planning",
     "exchange",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 # Importing a module of verbs puts them on the application, in the order in which --help lists them.
-from samesky.cli import evidence, film, flown, packing, planned, weather, worksheet  # noqa: F401
+from samesky.cli import club, evidence, film, flown, packing, planned, weather, worksheet  # noqa: F401
 from samesky.cli.app import app
 from samesky.cli.saying import BAD_INPUT, stop
 

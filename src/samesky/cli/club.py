@@ -1,0 +1,70 @@
+"""Verbs on several campaigns: pool."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from samesky.cli.app import app
+from samesky.cli.saying import bar, json_text
+
+Folders = Annotated[list[Path], typer.Argument(metavar="DIR...", help="campaign folders", show_default=False)]
+
+
+@app.command()
+def pool(
+    folders: Folders,
+    measure: Annotated[str | None, typer.Option(help="only this measure, as its file is called")] = None,
+    jobs: Annotated[int, typer.Option(help="processes; -1 for one a core")] = 1,
+    scheduler: Annotated[
+        str | None, typer.Option(help="address of a dask scheduler that does the work, such as tcp://host:8786")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="write a page as well")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+) -> None:
+    """Join campaigns that asked the same question: what do they say together?"""
+    from samesky.club.pool import pool as pool_campaigns
+
+    with engine(scheduler), bar("reading campaigns") as step:
+        found = pool_campaigns(folders, measure, -1 if scheduler else jobs, step)
+    if json:
+        from samesky.report.pool.words import to_json
+
+        typer.echo(json_text(to_json(found)))
+    else:
+        from samesky.report.pool.terminal import lines
+
+        for said in lines(found):
+            typer.echo(said)
+    if out is not None:
+        from samesky.report.pool.page import write_pool
+
+        typer.echo(f"Pool: {write_pool(found, out).resolve()}", err=json)
+
+
+@contextmanager
+def engine(scheduler: str | None):
+    """Hand the work to a scheduler of dask, or leave it to joblib's own processes."""
+    if scheduler is None:
+        yield
+        return
+    from samesky.campaign.messages.errors import cannot
+
+    try:
+        import joblib
+        from dask.distributed import Client
+    except ImportError:
+        raise cannot(
+            "--scheduler", "needs a package that is not installed.", "Install samesky with its extra 'cluster'."
+        ) from None
+    try:
+        client = Client(scheduler, timeout=10)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise cannot(
+            "--scheduler", f"{scheduler} does not answer ({error}).", "Start it, or leave the option out."
+        ) from error
+    with client, joblib.parallel_config(backend="dask", n_jobs=-1):
+        yield
