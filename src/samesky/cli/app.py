@@ -13,7 +13,7 @@ from typer.core import TyperGroup
 GROUPS = {
     "Before flying": ("new", "plan", "cards", "rehearse"),
     "From the runs to the answer": ("check", "reduce", "compare", "report"),
-    "Several campaigns": ("record", "pool"),
+    "Several campaigns": ("pool",),
     "Filling in and handing on": ("worksheet", "track", "film", "weather", "pack", "unpack"),
 }
 

@@ -22,8 +22,9 @@ class LeftOut:
 def alike(found: Sequence[CampaignAnswer]) -> tuple[list[CampaignAnswer], list[LeftOut]]:
     """The answers of one measure that can be pooled, each the same way round as the first, and those left out.
 
-    A pair flown with the roles exchanged is turned round. Left out is an answer about other configurations, one
-    without an interval, one whose runs were given before, and one whose better is another.
+    ``found`` compare configurations of the same names; a pair flown with the roles exchanged is turned round. Left out
+    is an answer without an interval, one about a thing of other details, one whose runs were given before, and one
+    whose better is another.
     """
     kept: list[CampaignAnswer] = []
     left: list[LeftOut] = []
@@ -37,7 +38,7 @@ def alike(found: Sequence[CampaignAnswer]) -> tuple[list[CampaignAnswer], list[L
             left.append(LeftOut(one.name, one.measure, why))
             continue
         seen[one.fingerprint] = one.name
-        kept.append(one if first is None or _key(one.baseline) == _key(first.baseline) else turned(one))
+        kept.append(one if first is None or same_name(one.baseline) == same_name(first.baseline) else turned(one))
     return kept, left
 
 
@@ -66,14 +67,8 @@ def _alone(one: CampaignAnswer) -> str:
 
 
 def _unlike(first: CampaignAnswer, one: CampaignAnswer) -> str:
-    pair, other = {_key(first.baseline), _key(first.other)}, {_key(one.baseline), _key(one.other)}
-    if pair != other:
-        return (
-            f"It compares {one.baseline} with {one.other}, {first.name} compares {first.baseline} with {first.other}: "
-            "give the same thing the same name in both, or pool them apart."
-        )
     for key, theirs in one.details.items():
-        ours = next((details for name, details in first.details.items() if _key(name) == _key(key)), {})
+        ours = next((details for name, details in first.details.items() if same_name(name) == same_name(key)), {})
         for detail in KIND_OF_THING:
             if detail in ours and detail in theirs and _plain(ours[detail]) != _plain(theirs[detail]):
                 return (
@@ -84,7 +79,8 @@ def _unlike(first: CampaignAnswer, one: CampaignAnswer) -> str:
     return ""
 
 
-def _key(name: str) -> str:
+def same_name(name: str) -> str:
+    """The name without what people write differently: case, underscores, blanks."""
     return " ".join(name.casefold().replace("_", " ").split())
 
 

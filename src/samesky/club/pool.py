@@ -12,7 +12,7 @@ import numpy as np
 from samesky import units
 from samesky.campaign.messages.errors import cannot
 from samesky.club.answers import CampaignAnswer, Unreadable, answers
-from samesky.club.likeness import LeftOut, alike
+from samesky.club.likeness import LeftOut, alike, same_name
 from samesky.club.random_effects import Findings, Together, together
 from samesky.inference import verdict
 
@@ -108,7 +108,7 @@ def pool(
             if len(kept) >= 2:
                 pooled.append(_pooled(kept, left))
             else:
-                alone += [*left, *(LeftOut(one.name, name, "No other campaign asked the same of it.") for one in kept)]
+                alone += [*left, *(LeftOut(one.name, name, _nobody_else(one)) for one in kept)]
     if not pooled:
         raise cannot(
             "pool",
@@ -145,14 +145,18 @@ def _bundle(folders: list[Path]) -> list:
 
 
 def _by_pair(found: list[CampaignAnswer]) -> list[list[CampaignAnswer]]:
-    """Answers of one measure, those of each campaign's first pair together, then those of its further pairs."""
-    turns: dict[str, int] = {}
-    groups: dict[int, list[CampaignAnswer]] = {}
+    """Answers of one measure by the two configurations that they compare, whichever of the two is the baseline."""
+    groups: dict[frozenset[str], list[CampaignAnswer]] = {}
     for one in found:
-        turn = turns.get(one.folder, 0)
-        turns[one.folder] = turn + 1
-        groups.setdefault(turn, []).append(one)
+        groups.setdefault(frozenset((same_name(one.baseline), same_name(one.other))), []).append(one)
     return list(groups.values())
+
+
+def _nobody_else(one: CampaignAnswer) -> str:
+    return (
+        f"No other campaign compares {one.baseline} with {one.other} on it: give the same thing the same name in every "
+        "campaign."
+    )
 
 
 def _reasons(unreadable: Sequence[Unreadable], alone: Sequence[LeftOut]) -> str:
@@ -164,12 +168,7 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
     first = kept[0]
     numbers = findings(kept)
     found = together(numbers)
-    level = (
-        float(np.exp(np.mean(np.log([one.level for one in kept]))))
-        if first.ratio
-        else float(np.mean([one.level for one in kept]))
-    )
-    show = _shown(first, level)
+    show = _shown(first)
     # The strictest margin of all: who asked for less is answered as well.
     sizes = [verdict.margins(one.smallest, one.smallest_is_fraction, one.ratio, one.level) for one in kept]
     lower, upper = max(low for low, _ in sizes), min(high for _, high in sizes)
