@@ -72,8 +72,10 @@ def test_the_smallest_margin_of_all_decides(five, tmp_path):
 
 
 def test_one_stranger_campaign_is_named_as_the_one_it_hangs_on(tmp_path):
-    folders = [pulls(tmp_path / f"c{k}", d, seed=40 + k, title=f"No. {k}", scatter=0.002) for k, d in
-               enumerate((0.05, 0.051, 0.049, -0.05))]
+    folders = [
+        pulls(tmp_path / f"c{k}", d, seed=40 + k, title=f"No. {k}", scatter=0.002)
+        for k, d in enumerate((0.05, 0.051, 0.049, -0.05))
+    ]
     [one] = pool(folders).answers
     assert one.verdict == "not enough data"
     assert one.hangs_on == ("No. 3",)
@@ -88,7 +90,9 @@ def test_several_processes_and_a_dask_cluster_of_two_workers_give_the_same_figur
     alone = words.to_json(pool(folders))
     assert words.to_json(pool(folders, jobs=2)) == alone
     with (
-        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, worker_dashboard_address=None) as cluster,
+        LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address=None, worker_dashboard_address=None
+        ) as cluster,
         Client(cluster),
         joblib.parallel_config(backend="dask", n_jobs=-1),
     ):

@@ -18,7 +18,7 @@ def plain(d, u):
 def test_q_is_the_printed_one_of_thirteen_trials():
     """BCG data of Colditz et al., JAMA 271 (1994) 698-702: Q = 152.2330 (shared check values, row BCG-Q)."""
     trials = dataset("bcg")
-    a, b, c, d = (np.array([float(row[key]) for row in trials]) for key in ("tpos", "tneg", "cpos", "cneg"))
+    a, b, c, d = (trials[key].to_numpy(float) for key in ("tpos", "tneg", "cpos", "cneg"))
     difference = np.log(a / (a + b)) - np.log(c / (c + d))
     variance = 1 / a - 1 / (a + b) + 1 / c - 1 / (c + d)
     found = together(plain(difference, np.sqrt(variance)))

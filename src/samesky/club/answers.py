@@ -91,6 +91,7 @@ def answers(folder: Path) -> list[CampaignAnswer] | Unreadable:
 
 def _answer(folder: Path, campaign: Campaign, one: Comparison) -> CampaignAnswer:
     asked, scale = one.scale.asked, one.scale
+    low, high = one.estimate.interval(0.95)
     labels = {key: campaign.configurations[key].label for key in (one.baseline, one.other)}
     return CampaignAnswer(
         campaign=one_line(campaign.title),
@@ -111,7 +112,7 @@ def _answer(folder: Path, campaign: Campaign, one: Comparison) -> CampaignAnswer
         difference=float(one.estimate.difference),
         standard_uncertainty=float("nan") if one.withheld else float(one.estimate.standard_uncertainty),
         limit=_signed_limit(one),
-        interval_95=tuple(float(end) for end in one.estimate.interval(0.95)),
+        interval_95=(float(low), float(high)),
         common=_common(one),
         level=scale.level,
         smallest=asked.smallest,
@@ -125,7 +126,7 @@ def _answer(folder: Path, campaign: Campaign, one: Comparison) -> CampaignAnswer
 
 def _signed_limit(one: Comparison) -> float:
     """What a hidden drift may do, with the sign of the hours by which the other configuration was flown later."""
-    later = float(np.asarray(one.estimate.weights) @ one.flown.order.time)
+    later = float(np.asarray(one.estimate.weights) @ one.design.order.time)
     return float(np.copysign(np.asarray(one.estimate.worst_drift), later if later else 1.0))
 
 
@@ -144,5 +145,5 @@ def _common(one: Comparison) -> dict[str, float]:
 def _fingerprint(one: Comparison) -> str:
     """Of the readings compared: two campaigns with the same runs are one campaign twice."""
     raw = one.reduction.steps[0].value[one.used]
-    told = [f"{value:.9g}" for value in raw] + [str(k) for k in one.flown.order.configuration]
+    told = [f"{value:.9g}" for value in raw] + [str(k) for k in one.design.order.configuration]
     return hashlib.sha256("|".join(told).encode()).hexdigest()

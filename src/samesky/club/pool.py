@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 
 from samesky import units
 from samesky.campaign.messages.errors import cannot
@@ -119,7 +120,7 @@ def pool(
     return Pool(tuple(pooled), unreadable, tuple(alone), len(read))
 
 
-def _each(folders: Sequence[Path], jobs: int, step) -> list:
+def _each(folders: Sequence[Path], jobs: int, step: Callable[[int, int], None] | None) -> list:
     from joblib import Parallel, delayed
 
     if jobs == 1 and len(folders) < 8:
@@ -172,7 +173,7 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
     # The strictest margin of all: who asked for less is answered as well.
     sizes = [verdict.margins(one.smallest, one.smallest_is_fraction, one.ratio, one.level) for one in kept]
     lower, upper = max(low for low, _ in sizes), min(high for _, high in sizes)
-    differ = not np.allclose([high for _, high in sizes], upper, rtol=1e-6)
+    differ = any(not math.isclose(high, upper, rel_tol=1e-6) for _, high in sizes)
 
     def judged(of: Together) -> str:
         code = int(verdict.judge(of.interval(0.95), of.equivalence_interval(0.90), lower, upper, first.better))
@@ -183,9 +184,7 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
         if len(kept) < 3:
             break
         rest = together(numbers.without(place))
-        without.append(
-            Without(one.name, show(rest.difference), tuple(show(end) for end in rest.interval()), judged(rest))
-        )
+        without.append(Without(one.name, show(rest.difference), _ends(show, rest.interval()), judged(rest)))
     return PooledAnswer(
         measure=first.measure,
         title=first.title,
@@ -197,12 +196,12 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
         campaigns=tuple(kept),
         left_out=tuple(left),
         pooled=found,
-        each=tuple((show(one.difference), *(show(end) for end in one.interval_95)) for one in kept),
+        each=tuple((show(one.difference), *_ends(show, one.interval_95)) for one in kept),
         difference=show(found.difference),
-        interval_95=tuple(show(end) for end in found.interval()),
-        interval_90=tuple(show(end) for end in found.equivalence_interval()),
-        expected_95=tuple(show(end) for end in found.expected()),
-        between=abs(show(float(found.between)) - show(0.0)),
+        interval_95=_ends(show, found.interval()),
+        interval_90=_ends(show, found.equivalence_interval()),
+        expected_95=_ends(show, found.expected()),
+        between=abs(show(found.between)),
         smallest_that_matters=show(upper),
         margins_differ=differ,
         verdict=judged(found),
@@ -222,13 +221,17 @@ def findings(kept: Sequence[CampaignAnswer]) -> Findings:
     )
 
 
-def _shown(first: CampaignAnswer) -> Callable[[float], float]:
+def _ends(show: Callable[[npt.ArrayLike], float], ends: tuple[npt.ArrayLike, npt.ArrayLike]) -> tuple[float, float]:
+    return show(ends[0]), show(ends[1])
+
+
+def _shown(first: CampaignAnswer) -> Callable[[npt.ArrayLike], float]:
     """From the scale of the comparison to per cent of the baseline, or to the first campaign's unit."""
     if first.ratio:
-        return lambda on_scale: 100.0 * math.expm1(float(on_scale))
+        return lambda on_scale: 100.0 * math.expm1(float(np.asarray(on_scale)))
 
-    def in_unit(on_scale: float) -> float:
+    def in_unit(on_scale: npt.ArrayLike) -> float:
         zero = units.from_si(0.0, first.unit, first.dimension)
-        return float(units.from_si(float(on_scale), first.unit, first.dimension) - zero)
+        return float(units.from_si(float(np.asarray(on_scale)), first.unit, first.dimension) - zero)
 
     return in_unit
