@@ -13,3 +13,9 @@ WEATHER_WING_HEIGHT_UNREADABLE = Sentence(
 WEATHER_TOO_MUCH_PIPED = Sentence(
     "weather.too-much-piped", "far more was piped in than weather reports are long.", "Pipe in the reports alone."
 )
+SCHEDULER_NOT_INSTALLED = Sentence(
+    "scheduler.not-installed", "needs a package that is not installed.", "Install samesky with its extra 'cluster'."
+)
+SCHEDULER_SILENT = Sentence(
+    "scheduler.silent", "{scheduler} does not answer ({error}).", "Start it, or leave the option out."
+)

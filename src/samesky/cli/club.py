@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from samesky.cli import catalogue as say
 from samesky.cli.app import app
 from samesky.cli.saying import bar, json_text
 
@@ -57,14 +58,10 @@ def engine(scheduler: str | None):
         import joblib
         from dask.distributed import Client
     except ImportError:
-        raise cannot(
-            "--scheduler", "needs a package that is not installed.", "Install samesky with its extra 'cluster'."
-        ) from None
+        raise cannot("--scheduler", say.SCHEDULER_NOT_INSTALLED()) from None
     try:
         client = Client(scheduler, timeout=10)
     except (OSError, ValueError, TimeoutError) as error:
-        raise cannot(
-            "--scheduler", f"{scheduler} does not answer ({error}).", "Start it, or leave the option out."
-        ) from error
+        raise cannot("--scheduler", say.SCHEDULER_SILENT(scheduler=scheduler, error=error)) from error
     with client, joblib.parallel_config(backend="dask", n_jobs=-1):
         yield

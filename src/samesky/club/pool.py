@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from samesky import units
 from samesky.campaign.messages.errors import cannot
+from samesky.club import catalogue as say
 from samesky.club.answers import CampaignAnswer, Unreadable, answers
 from samesky.club.likeness import LeftOut, alike, same_name
 from samesky.club.random_effects import Findings, Together, together
@@ -111,11 +112,8 @@ def pool(
             else:
                 alone += [*left, *(LeftOut(one.name, name, _nobody_else(one)) for one in kept)]
     if not pooled:
-        raise cannot(
-            "pool",
-            f"no two of the {len(read)} campaigns can be pooled. {_reasons(unreadable, alone)}",
-            "Give two campaigns or more that flew the same measure with configurations of the same names.",
-        )
+        reasons = _reasons(unreadable, alone)
+        raise cannot("pool", say.POOL_NOTHING_TO_POOL(campaigns=len(read), reasons=reasons))
     pooled.sort(key=lambda one: not one.primary)
     return Pool(tuple(pooled), unreadable, tuple(alone), len(read))
 
