@@ -12,7 +12,9 @@ import pytest
 import track_campaign
 from whole_flights import BAND, as_gpx, as_igc, see, whole_flight
 
+from samesky.campaign.messages import catalogue
 from samesky.campaign.messages.errors import CampaignError
+from samesky.campaign.messages.sentences import Sentence
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.evidence.proposal import dry_run, put
@@ -217,14 +219,19 @@ def test_a_second_track_of_the_same_receiver_adds_rows_alone(flown, folder):
         put(folder, worse)
 
 
-def test_cells_that_only_the_pilot_knows_are_left_and_told(flown, folder):
+def test_cells_that_only_the_pilot_knows_are_left_and_told(flown, folder, monkeypatch):
     (folder / "timed_climb.csv").write_text(
         "run,date,clock,configuration,oat [degC],from [ft],to [ft],elapsed [s]\n1,2024-05-23,07:00,B,12,1000,2000,70\n",
         encoding="utf-8",
     )
     offered = ask(folder, flown[2]["igc"], "timed_climb", expected=3, band=BAND)
-    prospect = dry_run(read(folder, flown=False), offered)
-    assert [(one.column, one.message[:17]) for one in prospect.left] == [("oat", "the cell is blank")]
+    # Worded anew it is the same finding, and stops nothing.
+    worded = Sentence("cell.blank-among-others", "nothing stands here.", "Fill it in.")
+    for one in (catalogue.CELL_BLANK_AMONG_OTHERS, worded):
+        monkeypatch.setattr(catalogue, "CELL_BLANK_AMONG_OTHERS", one)
+        left = dry_run(read(folder, flown=False), offered).left
+        assert [(one.column, one.code) for one in left] == [("oat", "cell.blank-among-others")]
+    assert left[0].words() == "nothing stands here. Fill it in."
     put(folder, offered)
     assert "from the track" in (folder / "timed_climb.csv").read_text(encoding="utf-8")
 
