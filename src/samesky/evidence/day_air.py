@@ -16,7 +16,6 @@ import numpy as np
 from samesky.air import altimetry, atmosphere, warm_column
 from samesky.campaign.derived.prepare import prepare
 from samesky.campaign.model.campaign import Campaign, RunTable
-from samesky.campaign.tables import cells
 
 #: Standard uncertainties, assumed: of the day's temperature where nobody wrote it down (against the standard
 #: atmosphere) and where it comes from other runs of the day [K]; of the pressure at sea level where nobody wrote it
@@ -79,7 +78,6 @@ def air_of_day(
     campaign: Campaign,
     day: date,
     hours: float,
-    one_day: date | None,
     height: float,
     oat: float | None = None,
     qnh: float | None = None,
@@ -90,12 +88,11 @@ def air_of_day(
     Parameters
     ----------
     day, hours : local date and hours since midnight of the runs that are looked for
-    one_day : the date of rows that give none
     height : [m] by satellite, where ``oat`` [K] was read
     pressure_altitude : [m] of that place, where it is known better than through ``height``
     oat, qnh : [K], [Pa] as the pilot says; else from the rows of that day, interpolated in time
     """
-    rows = [_rows(campaign, table, day, one_day) for table in campaign.tables.values()]
+    rows = [_rows(campaign, table, day) for table in campaign.tables.values()]
     strip = _elevation(campaign)
     said = []
     level, u_level = 0.0, UNKNOWN_LEVEL
@@ -137,10 +134,10 @@ def _elevation(campaign: Campaign) -> float:
     return known.pop() if len(known) == 1 else 0.0
 
 
-def _rows(campaign: Campaign, table: RunTable, day: date, one_day: date | None) -> dict[str, np.ndarray]:
+def _rows(campaign: Campaign, table: RunTable, day: date) -> dict[str, np.ndarray]:
     """Hours, qnh and deviation from the standard temperature of a table's runs of that day."""
-    written = table.text.get("date", [""] * len(table.rows))
-    own = np.array([(cells.day(cell) if cell else one_day) == day for cell in written], dtype=bool)
+    first = campaign.first_day
+    own = np.floor(table.hours / 24.0) == (np.inf if first is None else (day - first).days)
     runs = prepare(campaign, table)
     found = {"hours": table.hours[own] % 24.0}
     if "qnh" in runs:

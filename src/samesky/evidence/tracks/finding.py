@@ -120,7 +120,7 @@ def air_for(asked: TrackRequest, part: Fixes, offset: float, oat: float | None, 
     hours = moment.hour + moment.minute / 60 + moment.second / 3600
     height = float(np.mean(heights)) if heights else float(np.nanmedian(part.altitude))
     middle = 0.5 * (asked.band[0] + asked.band[1]) if through and asked.band is not None else None
-    return air_of_day(asked.campaign, moment.date(), hours, asked.campaign.day, height, oat, qnh, middle)
+    return air_of_day(asked.campaign, moment.date(), hours, height, oat, qnh, middle)
 
 
 def _through_band(asked: TrackRequest, part: Fixes) -> tuple[Found, list[TrackRun]]:

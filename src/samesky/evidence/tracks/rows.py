@@ -155,14 +155,7 @@ def _installation(campaign: Campaign, file: RunFile, key: str, begin: datetime) 
     written = [table.text.get("installation", [""] * len(table.rows))[index] for table, index in runs]
     if not any(written) and not any(file.column("installation")):
         return ""
-    first = next(
-        (
-            cells.day(table.text["date"][index]) - timedelta(days=int(table.hours[index] // 24))
-            for table, index in runs
-            if table.text.get("date", [""] * len(table.rows))[index]
-        ),
-        campaign.day,
-    )
+    first = campaign.first_day
     hours = 24.0 * (begin.date() - first).days + begin.hour + begin.minute / 60 if first is not None else np.inf
     sides = [k for k, (table, index) in enumerate(runs) if table.hours[index] <= hours][-1:]
     sides += [k for k, (table, index) in enumerate(runs) if table.hours[index] > hours][:1]
