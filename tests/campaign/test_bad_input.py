@@ -242,7 +242,7 @@ ERRORS = {
     ),
     "an installation that goes back": (
         {"takeoff_roll__csv": None, "timed_climb__csv": with_column(CLIMB, "installation", ["2", "1", "3", "4"])},
-        ["row 3, column 'installation': installation 1 comes after 2"],
+        ["row 3, column 'installation': fitting 1 comes after 2"],
     ),
     "installations in one file alone": (
         {"timed_climb__csv": with_column(CLIMB, "installation", ["1", "2", "3", "4"])},

@@ -55,7 +55,7 @@ def test_they_fill_the_next_planned_rows_in_order_of_time():
     )
     assert found.said == (
         "These 2 runs were planned: they fill the planned runs 2 and 4 (block 1), in order. Their numbers, "
-        "installations and notes stay."
+        "fittings and notes stay."
     )
 
 
@@ -63,7 +63,7 @@ def test_a_planned_row_without_a_date_gets_that_of_the_run():
     found, text = put_in(ONE, there="1,,,A,,,,block 1\n")
     assert text == "1,2024-05-24,08:10,A,,91,,block 1; from a track\n"
     assert found.said == (
-        "This run was planned: it fills the planned run 1 (block 1). Its number, installation and notes stay."
+        "This run was planned: it fills the planned run 1 (block 1). Its number, fitting and notes stay."
     )
 
 

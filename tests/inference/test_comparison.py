@@ -187,7 +187,7 @@ def test_one_swap_without_a_word_on_drift_or_rigging_has_no_interval():
     found = only(rolls("AB", each=4))
     assert found.verdict == "not enough data"
     assert np.isnan(found.interval_95).all()
-    (said,) = [said for said in found.warnings if said.startswith("State how far one fitting differs")]
+    (said,) = [said for said in found.warnings if said.startswith("Enter how far one fitting differs")]
     assert 'under [instrument.NAME] with the scope "installation" and "straight drift"; or fly' in said
 
 

@@ -46,7 +46,7 @@ def test_installations_are_relabelled_not_their_runs():
     brute = min(1.0, 2 * min(np.mean(totals >= seen - 1e-12), np.mean(totals <= seen + 1e-12)))
     p, test = randomisation_p(design, y)
     assert p == pytest.approx(brute)
-    assert test == "relabelling of installations within their day"
+    assert test == "relabelling of fittings within their day"
 
 
 @pytest.mark.parametrize(

@@ -109,7 +109,7 @@ def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
         (
             0.02,
             {"letters": "ABABAB", "fitted_anew": True, "each": 3, "swap": 0.75},
-            "here installations are what scatters",
+            "here fittings are what scatters",
         ),
         (0.02, {"letters": "AB"}, "cannot make up for what this order does not show"),
     ],

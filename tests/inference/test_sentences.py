@@ -95,7 +95,7 @@ def test_how_often_each_side_was_fitted():
         assert text.startswith("Both sides were" if counts["A"] == counts["B"] else "One side was"), (letters, text)
         often = {1: "once", 2: "twice"}.get(few, f"{few} times")
         assert f"fitted only {often}:" in text
-        assert ("is stated" in text) is leans
+        assert ("is entered" in text) is leans
 
 
 def test_a_fitting_flown_on_several_days_is_counted():
@@ -114,7 +114,7 @@ def test_a_fitting_flown_on_several_days_is_counted():
         assert several == count
         assert len(told) == (count > 0)
         if told:
-            assert told[0].startswith("One installation was" if count == 1 else f"{count} installations were")
+            assert told[0].startswith("One fitting was" if count == 1 else f"{count} fittings were")
 
 
 def test_runs_that_have_no_part():
@@ -146,7 +146,7 @@ def test_what_the_assumption_names_is_there():
         text = design.assumption
         if design.estimator == "none" or "change of level from day to day" in text:
             continue
-        assert ("each installation is one look" in text or "each fitting" in text) is (
+        assert ("each fitting is one sample" in text or "each fitting" in text) is (
             fitted_anew and design.name != "days"
         )
         assert ("the difference is the same on every day" in text) is ("|" in letters and design.name != "days")

@@ -256,7 +256,7 @@ IMPOSSIBLE = {
             "[aeroplane]\n",
             '[measure.level_speed]\nprimary = true\nsmallest_difference_that_matters = "2 kt"\n[aeroplane]\n',
         ),
-        "the primary measure level_speed is not planned",
+        "the deciding measure level_speed is not planned",
     ),
     "nothing expected": (('ground_roll = "250 ft"\n', ""), "what you expect to read as 'ground roll' is missing"),
     "no time a run": (('[plan.takeoff_roll]\ntime = "3 min"\n', "[plan.takeoff_roll]\n"), "how long one run takes"),

@@ -85,7 +85,7 @@ def test_the_answers_come_first_primary_before_the_rest(example, outline):
     second = [said for level, said in seen.headings if level == 2]
     assert second[0] == "The answers"
     first = next(said for level, said in seen.headings if level == 3)
-    assert "(primary measure)" in first
+    assert "(deciding measure)" in first
     assert example.html.index(example.campaign.question) < example.html.index("The answers</h2>")
 
 

@@ -42,7 +42,7 @@ def test_the_primary_measure_comes_first_and_the_foot_says_what_the_star_means(e
     first = text.split("\n\n")[1].splitlines()[0]
     primary = next(one for one in example.comparisons if one.primary)
     assert first.startswith(f"* {primary.title}")
-    assert "* = primary measure. Differences are B less A." in text
+    assert "* = deciding measure. Differences are B minus A." in text
 
 
 def test_what_it_rests_on_and_every_warning_is_printed(example):

@@ -132,3 +132,14 @@ def test_an_unknown_name_and_a_full_folder_are_refused(tmp_path):
     with pytest.raises(CampaignError, match="might be yours"):
         write_example("warming_day", tmp_path)
     assert [path.name for path in tmp_path.iterdir()] == ["mine.csv"]
+
+
+@pytest.mark.parametrize("name", sorted(EXAMPLES))
+def test_runs_held_back_for_the_limit_are_written_down_as_such(name):
+    """Those whose engine reads its limit, in level flight at full throttle; no others."""
+    campaign = read(KEPT / name)
+    for table in campaign.tables.values():
+        words = table.text.get("throttled", [""] * len(table.rows))
+        speed, limit = table.columns.get("rpm"), campaign.engine.speed_limit
+        at = np.zeros(len(words), dtype=bool) if speed is None or limit is None else np.abs(speed / limit - 1) < 1e-6
+        assert [word == "yes" for word in words] == at.tolist(), (name, table.measure.name)

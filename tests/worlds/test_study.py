@@ -21,7 +21,7 @@ from tests.worlds.campaigns import Cell, campaign_of, flown, judge, one_of
 from tests.worlds.cells import CELLS, CLIMB, FOUR_DAYS, LEVEL, PULL, ROLL, TURNED, TURNS
 from tests.worlds.corrections import WORLDS
 from tests.worlds.flown import order, write
-from tests.worlds.study import ALONE, COLUMNS, HIGH, LOW, PAID, POWER, fly, in_words, verdict_of
+from tests.worlds.study import ALONE, COLUMNS, HIGH, LOW, POWER, fly, in_words, verdict_of
 
 CAMPAIGNS = 800
 #: Cells flown again with the tests: one of each condition.
@@ -62,7 +62,7 @@ def test_a_cell_flown_again_is_as_kept(name, measure, kept):
 def test_the_kept_table_is_whole(kept):
     flown_ = {(row["cell"], row["measure"]) for row in kept}
     assert flown_ >= {(cell.name, measure) for cell in CELLS for measure in cell.measures}
-    assert {row["cell"] for row in kept} <= {cell.name for cell in (*CELLS, *ALONE)}
+    assert {row["cell"] for row in kept} == {cell.name for cell in (*CELLS, *ALONE)}
     assert set(kept[0]) == set(COLUMNS)
     assert min(row["campaigns"] for row in kept if row["cell"] in {cell.name for cell in CELLS}) >= 1000
 
@@ -83,13 +83,26 @@ def test_the_kept_intervals_hold_what_they_say(kept):
     assert any(row["honest"] and not row["entered"] for row in kept)
 
 
-def test_no_kept_cell_lost_more_than_a_tenth_of_its_power_unexplained(kept):
-    """Against the best standard method that holds; where more is paid it is said for what, and is below a quarter."""
+def test_no_kept_cell_lost_more_than_a_tenth_of_its_power(kept):
+    """Against the best standard method that holds the truth in every cell of that order and measure: one that is sharper only
+    where it covers too little elsewhere (days alike in level, fittings that differ) is none."""
     room = 2.0 * np.sqrt(0.05 * 0.95 / 2400)
-    for row in kept:
-        if row["honest"] and row["best_power"] >= 0.1:
-            least = 0.75 if (row["cell"], row["measure"]) in PAID else POWER
-            assert row["power"] >= least * row["best_power"] - room, row
+    judged = [row for row in kept if row["honest"] and row["best_power"] >= 0.1]
+    assert len(judged) >= 12
+    for row in judged:
+        assert row["power"] >= POWER * row["best_power"] - room, row
+
+
+def test_what_is_sharper_covers_less():
+    """Methods on runs, where the difference changes from day to day and the level does not: 85 to 92 in 100."""
+    for measure in (ROLL, CLIMB):
+        cell = next(one for one in CELLS if one.name == "day to day, four days, days alike" and one.measure == measure)
+        row = fly(cell, CAMPAIGNS, seed=12)[0]
+        assert row["coverage"] > LOW - 3.0 * np.sqrt(0.05 * 0.95 / CAMPAIGNS)
+        for name in ("Welch", "paired t", "runs on day", "runs on day and slope"):
+            covers, finds = row["standard"][name]
+            assert covers < 0.92 + 3.0 * np.sqrt(0.08 * 0.92 / CAMPAIGNS) < 0.95, name
+            assert finds > row["power"], name
 
 
 def test_words_follow_the_numbers(kept):

@@ -141,8 +141,8 @@ def airspeed_in_changing_wind(
     with tau counting legs from the middle of those flown. Of the change is known beforehand that each component lies
     within ``change`` of what is ``expected`` (standard uncertainty), of each ground speed that it lies within
     ``scatter`` of the model (Bayesian least squares, Gauss-Newton from the answer in a steady wind). Five legs and more
-    tell the change apart, and it is taken out; with four in part, with three not at all; and flown out and back in the
-    reverse order it cancels.
+    tell part of the change, which is taken out; three and four tell nothing of it; and where six or more are flown out
+    and back in the reverse order it cancels.
 
     Parameters
     ----------

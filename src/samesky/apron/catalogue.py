@@ -75,7 +75,7 @@ APRON_CONFIGURATION_NEEDED = Sentence(
     "Say which one is flown next.",
 )
 APRON_NO_PRIMARY = Sentence(
-    "apron.no-primary", "no measure is primary.", "Say primary = true in the [measure] that decides."
+    "apron.no-primary", "no measure decides.", "Say primary = true in the [measure] that decides."
 )
 APRON_NO_OTHER_CONFIGURATION = Sentence(
     "apron.no-other-configuration", "found {other!r}, expected one beside the baseline.", "One of {keys}."

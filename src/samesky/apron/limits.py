@@ -95,7 +95,7 @@ def _allowed(low: float | None, high: float | None, shown: Callable[[float], str
     if high is None:
         return f"at least {shown(low)}"
     if low > high:
-        return "nothing near it"
+        return "no usable limit here"
     return f"{shown(low)} to {shown(high)}"
 
 

@@ -180,8 +180,8 @@ def _fill_words(grid: Grid, there: Sequence[Mapping[str, str]], places: Sequence
         numbers = grid.numbers()[1]
         what = f"row{'s' * (len(names) > 1)} {listed(numbers[place] for place in places)}"
     if len(places) == 1:
-        return f"This run was planned: it fills the planned {what}{where}. Its number, installation and notes stay."
+        return f"This run was planned: it fills the planned {what}{where}. Its number, fitting and notes stay."
     return (
         f"These {len(places)} runs were planned: they fill the planned {what}{where}, in order. Their numbers, "
-        "installations and notes stay."
+        "fittings and notes stay."
     )

@@ -21,7 +21,7 @@ from samesky.inference.result import BudgetRow, Comparison, Scale
 #: How the size of a source is read, by scope.
 _PER = {
     "run": "a run",
-    "installation": "an installation",
+    "installation": "a fitting",
     "day": "a day",
     "straight drift": "an hour",
     "wandering": "a root hour",
@@ -34,7 +34,7 @@ WORTH_SAYING = 0.01
 
 #: Where nothing scatters and nothing is stated.
 ALIKE = (
-    "No interval: repeats of the same thing read exactly alike, and no reading error is stated. A reading is never "
+    "No interval: repeats of the same thing read exactly alike, and no reading error is entered. A reading is never "
     "surer than its last digit."
 )
 
@@ -109,7 +109,7 @@ def assumption(
     """
     said = [design.assumption]
     if result.missing:
-        said = [f"No interval: nothing states {' or '.join(result.missing)}, and this order cannot show it."]
+        said = [f"No interval: nothing entered says {' or '.join(result.missing)}, and this order cannot show it."]
     elif no_scatter(result):
         said = [ALIKE]
     elif hidden_drift(result, scale):
@@ -179,7 +179,7 @@ def before_results(comparison: Comparison) -> list[str]:
     if missing:
         entries = " and ".join(f'"{_STATED_AS[what]}"' for what in missing)
         said.append(
-            f"State {' and '.join(missing)} as an error source of the result, in campaign.toml under "
+            f"Enter {' and '.join(missing)} as an error source of the result, in campaign.toml under "
             f"[instrument.NAME] with the scope {entries}; or fly an order that shows it."
         )
     return said
@@ -195,8 +195,8 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
     result, look, said = comparison.estimate, comparison.look, before_results(comparison)
     if bool(result.widened):
         said.append(
-            "Installations differ more than stated (probability "
-            f"{float(result.surprise):.2g} if the statement were true): the wider scatter seen is used."
+            "Fittings differ more than entered (probability "
+            f"{float(result.surprise):.2g} if the entry were true): the wider scatter seen is used."
         )
     if bool(result.carried):
         seen = f"{figures(comparison.drift.within, 2, '+')} {comparison.drift.unit}"
@@ -239,15 +239,15 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     if not claims or p <= 1.0 - comparison.level or math.isnan(p):
         return replace(comparison, p_holm=p)
     warning = (
-        f"Alone it would read {comparison.verdict!r}; among several secondary measures one such result is no proof "
-        f"(p {comparison.p:.2g}, {p:.2g} after Holm; below {1.0 - comparison.level:.2g} is asked for)."
+        f"Alone it would read {comparison.verdict!r}; among several measures that do not decide one such result is no "
+        f"proof (p {comparison.p:.2g}, {p:.2g} after Holm; below {1.0 - comparison.level:.2g} is asked for)."
     )
     return replace(
         comparison,
         p_holm=p,
         verdict=verdict.WORDS[verdict.NOT_ENOUGH],
         warnings=(*comparison.warnings, warning),
-        settle="Name it the primary measure before flying again, or fly more of the same.",
+        settle="Name it the deciding measure before flying again, or fly more of the same.",
     )
 
 
@@ -304,7 +304,7 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     if result.missing:
         return "An order that shows it: go back to the first configuration, and fit both more than once."
     if no_scatter(result):
-        return "Read to a finer digit, or state the reading error under [instrument.NAME] in campaign.toml."
+        return "Read to a finer digit, or enter the reading error under [instrument.NAME] in campaign.toml."
     if not np.isfinite(float(result.standard_uncertainty)):
         return "Repeats: three or more runs of each configuration, with a return to the first."
     if float(result.worst_drift) > 0:

@@ -56,7 +56,8 @@ def randomisation_p(design: Design, y: Floats) -> tuple[Floats, str]:
         averages, configuration, day = units
         if 2.0 / exact.relabellings(configuration, day) <= LEVEL:
             p = exact.relabelling_p(y @ averages.T, configuration, day)
-            return p, f"relabelling of {design.order.unit_name}s within their day"
+            unit = "fittings" if design.order.fitted_anew else "runs"
+            return p, f"relabelling of {unit} within their day"
     return np.full(y.shape[:-1], np.nan), ""
 
 

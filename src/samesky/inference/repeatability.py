@@ -104,7 +104,7 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
     if design.name == "days" or (
         design.order.fitted_anew and (design.estimator != "joined" or design.spare_blocks > 2)
     ):
-        shown = "days" if design.name == "days" else "installations"
+        shown = "days" if design.name == "days" else "fittings"
         return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
     if documented.scatter is None or documented.degrees_of_freedom is None:
         return ""
@@ -121,7 +121,7 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
             f"(F probability {float(pooled.probability):.2g}): it is not borrowed."
         )
     if not bool(pooled.accepted):
-        return "The documented repeatability is not borrowed: installations differ more than stated."
+        return "The documented repeatability is not borrowed: fittings differ more than entered."
     low, high = (scale.difference(end) for end in scale.ends(pooled.estimate.interval()))
     upper = f"{figures(high, 3, '+')} {scale.unit}" if high < math.inf else "no upper bound"
     lower = figures(low, 3, "+") + ("" if high < math.inf else f" {scale.unit}")

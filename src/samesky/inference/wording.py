@@ -11,7 +11,7 @@ NOTHING_ASSUMED = "No interval: too few runs to show how far repeats of the same
 
 
 def _units(order: FlownOrder) -> str:
-    return "installations (means of their runs)" if order.fitted_anew else "runs"
+    return "fittings (means of their runs)" if order.fitted_anew else "runs"
 
 
 def _days(order: FlownOrder) -> str:
@@ -48,9 +48,9 @@ def joined(order: FlownOrder) -> str:
     ----------
     order : the order in which the runs were flown
     """
-    stated = "re-rigging and unseen drift" if order.fitted_anew else "unseen drift"
+    stated = "fitting error and random drift" if order.fitted_anew else "random drift"
     removed = "steady drift of each day that goes back removed, " if order.has_return else ""
-    return f"generalised least squares, {removed}scatter of the runs joined with the stated {stated}"
+    return f"generalised least squares, {removed}scatter of the runs joined with the {stated} entered"
 
 
 def _sentence(*clauses: str) -> str:
@@ -61,7 +61,7 @@ def _sentence(*clauses: str) -> str:
 
 
 def _one_look(order: FlownOrder) -> str:
-    return "each installation is one look" if order.fitted_anew else ""
+    return "each fitting is one sample" if order.fitted_anew else ""
 
 
 def _alike_days(order: FlownOrder) -> str:
@@ -102,7 +102,7 @@ def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
     spare : degrees of freedom between blocks
     """
     if order.day_confounded:
-        return "The change of level from day to day is no larger than stated: this order cannot show it."
+        return "The change of level from day to day is no larger than entered: this order cannot show it."
     drift = (
         "drift between the blocks is no faster than is believed of this measure, for this order cannot show it"
         if not order.has_return
@@ -178,21 +178,20 @@ def _fittings(order: FlownOrder, rigging_stated: bool, plain: bool) -> list[str]
     fewest, most = min(order.fittings), max(order.fittings)
     sides = "Both sides were" if fewest == most else "One side was"
     if rigging_stated and fewest == 1:
-        said.append(f"{sides} fitted only once: how far a new fitting would differ is stated, not seen.")
+        said.append(f"{sides} fitted only once: how far a new fitting would differ is entered, not measured.")
     elif rigging_stated:
         often = {2: "twice"}.get(fewest, f"{fewest} times")
-        said.append(f"{sides} fitted only {often}: how far a new fitting would differ is stated, hardly seen.")
+        said.append(f"{sides} fitted only {often}: how far a new fitting would differ is entered, hardly measured.")
     elif fewest == 1 and not plain:
         said.append(f"{sides} fitted only once: that its fittings differ as the other side's do is assumed.")
     several = sum(
         np.unique(order.day[order.installation == fitted]).size > 1 for fitted in np.unique(order.installation)
     )
     if several == 1:
-        said.append("One installation was flown on more than one day: its rigging error is common to those days.")
+        said.append("One fitting was flown on more than one day: its fitting error is common to those days.")
     elif several:
         said.append(
-            f"{several} installations were flown on more than one day each: their rigging errors are common to those "
-            "days."
+            f"{several} fittings were flown on more than one day each: their fitting errors are common to those days."
         )
     return said
 

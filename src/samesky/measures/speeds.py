@@ -42,8 +42,9 @@ SOURCES = tuple(ErrorSource(name, name, WIND_CHANGE, "run", _CHANGES) for name i
 #: What is assumed of legs.
 ASSUMED = (
     "Legs of one run are flown one after the other at one airspeed and altitude; tracks, not headings, of one north.",
-    "A wind that changes steadily from leg to leg is taken out where five or more legs tell it apart, in part with "
-    "four, and cancels where they are flown out and back in the reverse order; what is left of it is in the budget.",
+    "A wind that changes steadily from leg to leg stays in the result of three and four legs, is taken out in part "
+    "with five and more, and cancels where six or more are flown out and back in the reverse order; what is left of it "
+    "is in the budget.",
 )
 
 

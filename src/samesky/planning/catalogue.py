@@ -84,7 +84,7 @@ PLAN_NO_SUCH_CONFIGURATION = Sentence(
 )
 PLAN_PRIMARY_NOT_PLANNED = Sentence(
     "plan.primary-not-planned",
-    "the primary measure {primary} is not planned.",
+    "the deciding measure {primary} is not planned.",
     "Add [plan.{primary}] with the time that one run takes and what you expect to read.",
 )
 PLAN_RUN_TIME_MISSING = Sentence(

@@ -172,7 +172,7 @@ def _frame(axes: Axes, comparison: Comparison, labels: list[str], width: float) 
     axes.set_yticks(-np.arange(len(labels)), names, fontsize=10 if width > PHONE else 8.5, linespacing=0.95)
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
-    axes.set_xlabel(f"{comparison.other} less {comparison.baseline}{phrases.unit_in_brackets(comparison.unit)}")
+    axes.set_xlabel(f"{comparison.other} minus {comparison.baseline}{phrases.unit_in_brackets(comparison.unit)}")
 
 
 def _reached(comparison: Comparison) -> list[float]:

@@ -69,7 +69,7 @@ def of_comparison(comparison: Comparison) -> list[str]:
     said = [f"{phrases.capital(comparison.method)}.", how.format(**names)]
     if comparison.replication == "installation":
         said.append(
-            "What counts as one look is the installation, not the run: however many runs are flown on one fitting, "
+            "What counts as one sample is the fitting, not the run: however many runs are flown on one fitting, "
             "its rigging is the same in all of them."
         )
     said.append(f"{_RATIO if measure.ratio else _PLAIN} {weighed}")
@@ -163,7 +163,7 @@ STANDING = (
     "T. B. Armstrong, M. Kolesár, Econometrica 86 (2018) 655-683: an interval under a bias of limited size.",
     "D. J. Schuirmann, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987) 657-680: two one-sided tests, the "
     "90 % interval inside the margins.",
-    "S. Holm, Scandinavian Journal of Statistics 6 (1979) 65-70: several secondary measures.",
+    "S. Holm, Scandinavian Journal of Statistics 6 (1979) 65-70: several measures that do not decide.",
     "B. L. Welch, Biometrika 34 (1947) 28-35: the unpaired comparison shown as the plain average.",
     "ICAO Doc 7488 (1993) and U.S. Standard Atmosphere, 1976: the standard atmosphere.",
     "A. Picard, R. S. Davis, M. Gläser, K. Fujii, Metrologia 45 (2008) 149-155 (CIPM-2007): density of moist air.",

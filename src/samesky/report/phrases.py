@@ -252,7 +252,7 @@ def rests_on(comparison: Comparison) -> str:
         fitted = listed(f"{key} {times(count)}" for key, count in comparison.fittings.items())
         parts.append(f"fitted: {fitted}")
     parts.append(counted(comparison.days, "day"))
-    parts.append({"days": "each day one look"}.get(comparison.design_name, comparison.design_name))
+    parts.append({"days": "each day one sample"}.get(comparison.design_name, comparison.design_name))
     return ", ".join(parts)
 
 

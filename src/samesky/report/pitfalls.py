@@ -124,7 +124,7 @@ def _few_fittings(one: Comparison) -> str:
     if fitted >= runs:
         return ""
     return (
-        f"The plain average takes {runs} runs for {runs} separate looks, but there were {fitted} fittings. How far a "
+        f"The plain average takes {runs} runs for {runs} separate samples, but there were {fitted} fittings. How far a "
         "new fitting of the same part would differ shows in no number of runs on one fitting."
     )
 

@@ -70,10 +70,10 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
             _indented(console, f"To settle it: {one.settle}")
         for warning in one.warnings:
             if warning not in common:
-                _indented(console, f"Beware: {warning}")
+                _indented(console, f"Warning: {warning}")
         console.print()
     for warning in common:
-        _plain(console, f"Beware, for all: {warning}", then="  ")
+        _plain(console, f"Warning, for all: {warning}", then="  ")
     _together(campaign, together, console)
     _missions(campaign, comparisons, console)
     _foot(comparisons, console)
@@ -147,10 +147,10 @@ def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
         _engine(console, one)
         for warning in one.warnings:
             if warning not in common:
-                _indented(console, f"Beware: {warning}")
+                _indented(console, f"Warning: {warning}")
     console.print()
     for warning in common:
-        _plain(console, f"Beware, for all: {warning}", then="  ")
+        _plain(console, f"Warning, for all: {warning}", then="  ")
 
 
 def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
@@ -208,12 +208,12 @@ def _opening(campaign: Campaign, comparisons: Sequence[Comparison], console: Con
 def _foot(comparisons: Sequence[Comparison], console: Console) -> None:
     if not comparisons:
         return
-    marked = f"{PRIMARY} = primary measure. " if any(one.primary for one in comparisons) else ""
+    marked = f"{PRIMARY} = deciding measure. " if any(one.primary for one in comparisons) else ""
     if len({one.baseline for one in comparisons}) > 1:
         _plain(console, f"{marked}Differences are the first named less the second.")
         return
     others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
-    _plain(console, f"{marked}Differences are {others} less {comparisons[0].baseline}.")
+    _plain(console, f"{marked}Differences are {others} minus {comparisons[0].baseline}.")
 
 
 def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str, str]:

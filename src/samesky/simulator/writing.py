@@ -36,12 +36,13 @@ class Written:
 @dataclass(frozen=True, slots=True)
 class Remark:
     """What a pilot notes of one run; ``exclude`` is the reason for leaving it out, ``factors`` what went wrong with
-    it.
+    it, ``throttled`` that the engine was held back for its limit.
     """
 
     notes: str = ""
     exclude: str = ""
     factors: Mapping[str, float] = field(default_factory=dict)
+    throttled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,9 @@ def table(
     if "pressure" not in readings or "from" in readings or "altitude" in readings:
         written.pop("qnh", None)
     header = ["run", "date", "clock", "configuration", *(["installation"] if with_installation else [])]
-    header += [f"{name} [{how.unit}]" for name, how in written.items()] + ["exclude", "notes"]
+    held_back = any(remark.throttled for remark in remarks.values())
+    header += [f"{name} [{how.unit}]" for name, how in written.items()]
+    header += [*(["throttled"] if held_back else []), "exclude", "notes"]
     rows = []
     for number, index in enumerate(np.argsort(plan.hours, kind="stable"), start=1):
         remark = remarks.get(int(index), Remark())
@@ -102,6 +105,7 @@ def table(
         for name, how in written.items():
             value = _value(measure, name, how, plan, readings, hand, index) * remark.factors.get(name, 1.0)
             row.append(_rounded(value, how.step))
+        row += ["yes" if remark.throttled else ""] if held_back else []
         rows.append([*row, remark.exclude, remark.notes])
     return header, rows
 

@@ -23,12 +23,12 @@ ENTRY_NAME_NOT_PLAIN = Sentence(
 ENTRY_NO_TABLE = Sentence("entry.no-table", "is no table.", "Begin it with a line [{name}].")
 INSTALLATION_GOES_BACK = Sentence(
     "installation.goes-back",
-    "installation {number} comes after {number2} (by date and clock, over all files).",
-    "Correct the number or the clock: installations count up as they are fitted.",
+    "fitting {number} comes after {number2} (by date and clock, over all files).",
+    "Correct the number or the clock: fittings count up as they are fitted on.",
 )
 INSTALLATION_TWO_CONFIGURATIONS = Sentence(
     "installation.two-configurations",
-    "installation {number} has configuration {belong} before and {key} here.",
+    "fitting {number} has configuration {belong} before and {key} here.",
     "Count up each time a configuration is fitted.",
 )
 INSTALLATION_MISSING_IN_FILE = Sentence(

@@ -164,7 +164,7 @@ def _date(plan: Plan, block: Block) -> str:
 def _fitting(plan: Plan, block: Block) -> str:
     if not plan.question.campaign.fitted_anew:
         return "Changing is free: set it before each run, and read it back"
-    return f"Installation {block.runs[0].installation + 1}: fitted, set and checked as the papers ask"
+    return f"Fitting {block.runs[0].installation + 1}: fitted, set and checked as the papers ask"
 
 
 def _short(measure: str) -> str:

@@ -88,7 +88,7 @@ def within(question: Question, limit: ScrubLimit) -> str:
     if limit.condition in ("gust spread", "crosswind"):
         return f"at most {units.show(high, unit, dimension, digits)}"
     if low > high:
-        return "nothing near it"
+        return "no usable limit here"
     if not math.isfinite(low):
         return f"at most {units.show(high, unit, dimension, digits)}"
     if not math.isfinite(high):

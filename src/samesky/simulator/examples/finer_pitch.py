@@ -165,6 +165,10 @@ def _diary() -> Diary:
 
 def _remarks(diary: Diary) -> dict[tuple[str, int], Remark]:
     remarks = {place: Remark(notes) for place, notes in diary.notes.items()}
+    # At full throttle the finer setting would turn the engine past its limit in level flight.
+    level = diary.plans()["level_speed"]
+    for index in np.flatnonzero(level.configuration == "B"):
+        remarks["level_speed", int(index)] = Remark(diary.notes.get(("level_speed", int(index)), ""), throttled=True)
     remarks["takeoff_roll", 3] = Remark("dew still on the grass")
     remarks["timed_climb", 7] = Remark("a bump at 1,600 ft")
     remarks["takeoff_roll", 13] = Remark("", "throttle opened in two steps, a bird on the strip", {"ground roll": 1.17})
