@@ -73,7 +73,21 @@ def _worlds() -> dict[str, World]:
     return found
 
 
+def _other_engines() -> dict[str, World]:
+    """Engines that lose less by height, or nothing: flat-rated, and electric."""
+    found = {}
+    for law, engine, planes in (
+        ("turbo", "turbo-normalised", (FOUR_SEATER, CONSTANT_SPEED)),
+        ("electric", "electric", (TWO_SEATER, CONSTANT_SPEED)),
+    ):
+        for plane in planes:
+            kind = Kind(engine, "constant-speed" if plane.machine.governed else "fixed")
+            found[f"{plane.name}, {law}"] = World(f"{plane.name}, {law}", plane.of_law(law), kind)
+    return found
+
+
 WORLDS = _worlds()
+OTHER_ENGINES = _other_engines()
 
 
 @dataclass(frozen=True, eq=False)

@@ -84,8 +84,8 @@ def test_the_kept_intervals_hold_what_they_say(kept):
 
 
 def test_no_kept_cell_lost_more_than_a_tenth_of_its_power(kept):
-    """Against the best standard method that holds the truth in every cell of that order and measure: one that is sharper only
-    where it covers too little elsewhere (days alike in level, fittings that differ) is none."""
+    """Against the best standard method that holds the truth in every cell of that order and measure: one
+    that is sharper only where it covers too little elsewhere (days alike in level, fittings that differ) is none."""
     room = 2.0 * np.sqrt(0.05 * 0.95 / 2400)
     judged = [row for row in kept if row["honest"] and row["best_power"] >= 0.1]
     assert len(judged) >= 12
