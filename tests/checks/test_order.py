@@ -5,6 +5,9 @@ That one returns to the first configuration before the day ends is common practi
 
 from __future__ import annotations
 
+import re
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from sound_campaign import TOML
@@ -132,3 +135,41 @@ def test_a_configuration_that_is_planned_and_still_to_come_is_not_missing(sound,
     assert ("is planned and still to come" in found.message) is (kind == "warning")
     if kind == "warning":
         assert compare(campaign) == []
+
+
+def test_what_is_said_of_the_order_is_true_of_the_runs(sound):
+    """Orders drawn at random; who was flown when is worked out here from the letters: said wherever it is so, nowhere
+    else. (Warnings on slips and on alike conditions are held by ``test_slips.py`` and ``test_alike.py``.)"""
+    rng, seen = np.random.default_rng(9), set()
+    for _ in range(60):
+        days = ["".join(rng.choice(list("AB"), rng.integers(1, 5))) for _ in range(rng.integers(1, 4))]
+        if set("".join(days)) != {"A", "B"}:
+            continue
+        said = " ".join(doubts(sound, "refit", *days))
+        turns = [[day[0], *(now for before, now in pairwise(day) if now != before)] for day in days]
+        none = all(len(one) == 1 for one in turns)
+        returns = any(len(one) > 2 for one in turns)
+        assert ("no day has two configurations" in said) is none, days
+        hidden = not none and not returns
+        assert ("cannot be told apart from the configuration" in said) is hidden, days
+        if hidden:
+            mixed = [one for one in turns if len(one) == 2]
+            assert f"flown all {mixed[0][0]}, then all {mixed[0][1]}" in said
+            both = {tuple(one) for one in mixed}
+            assert ("turned round on another day" in said) is (len(both) == 2), days
+        seen.add((none, returns))
+    assert len(seen) >= 3
+
+
+@pytest.mark.parametrize("minutes", [5, 12, 20, 45])
+def test_a_swap_quicker_than_it_takes(sound, minutes):
+    """Half of the swap's 30 min is the least that is believed; the sentence has both numbers."""
+    rows = f"1,2025-06-01,07:00,A,400\n2,2025-06-01,07:{minutes:02d},B,405\n3,2025-06-01,09:00,A,402\n"
+    toml = re.sub(r"(?m)^time = .*$", 'time = "30 min"', TOML)
+    assert 'time = "30 min"' in toml
+    findings = check(read(sound(campaign__toml=toml, takeoff_roll__csv=HEAD + rows, timed_climb__csv=None)))
+    told = [one.sentence() for one in findings if "while a swap takes" in one.sentence()]
+    assert bool(told) is (minutes < 15)
+    for text in told:
+        assert f"begins {minutes} min after run 1" in text
+        assert "a swap takes 30 min" in text
