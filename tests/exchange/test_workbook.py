@@ -89,6 +89,13 @@ def test_every_file_comes_back_to_the_letter(files, tmp_path):
     assert read_workbook(path.read_bytes(), path.name) == wanted
 
 
+def ones_alone(value):
+    """A list of one is written as its value, and read alike."""
+    if isinstance(value, dict):
+        return {key: ones_alone(one) for key, one in value.items()}
+    return value[0] if isinstance(value, list) and len(value) == 1 else value
+
+
 @every_campaign
 def test_the_sheets_alone_describe_the_same_campaign(files, tmp_path):
     """Without the sheet of remarks, so that every value has to come from its own cell; judged by the reader."""
@@ -97,7 +104,8 @@ def test_the_sheets_alone_describe_the_same_campaign(files, tmp_path):
         del book["remarks"]
 
     back = changed(files, without_remarks)
-    assert tomllib.loads(back["campaign.toml"]) == tomllib.loads(files["campaign.toml"])
+    told, wanted = (ones_alone(tomllib.loads(texts["campaign.toml"])) for texts in (back, files))
+    assert told == wanted
     write_folder(tmp_path / "before", {name: files[name] for name in back})
     write_folder(tmp_path / "after", back)
     before, after = (

@@ -14,6 +14,7 @@ from worksheet_client import STEM, Visitor, campaign_files, put_campaign
 from samesky.campaign.reading.read import read
 from samesky.campaign.reading.unflown import next_words, planned_runs, unflown_words
 from samesky.inference.comparison import compare
+from samesky.planning import catalogue as say
 from samesky.planning import plan as planning
 from samesky.planning.into_tables import put_into_tables
 from samesky.report import phrases
@@ -133,7 +134,7 @@ def test_a_disk_that_refuses_one_file_gets_none(folder, monkeypatch):
     def full(self, name, text):
         done.append(name)
         if len(done) == 2:
-            raise NotKeptError(planning.refuse("no room", "").finding)
+            raise NotKeptError(planning.refuse(say.PLAN_NONE()).finding)
         write(self, name, text)
 
     monkeypatch.setattr(Draft, "write", full)
