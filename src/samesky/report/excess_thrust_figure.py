@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -160,16 +161,23 @@ def _labels(axes: Axes, found: ExcessThrust, width: float) -> None:
     axes.text(
         middle, 0.97 * low, f"{found.baseline} pulls more", ha="center", va="bottom", color=INK, fontweight="bold"
     )
-    for place, one in enumerate(found.points):
-        x = _knots(one.airspeed)
-        end = min(max(one.force_95[1], low), 0.80 * high)
-        near = x > 0.85 * axes.get_xlim()[1]
-        # Names of neighbours stand at two heights on a phone.
-        lift = 0.02 + (0.07 if width <= PHONE and place % 2 else 0.0)
-        axes.text(
-            x, end + lift * high, one.title.replace("full-throttle ", ""), ha="right" if near else "left" if place == 0
-            else "center", va="bottom", fontsize="small", color=INK, bbox=plain, zorder=5,
-        )  # fmt: skip
+    taken: list[tuple[float, float, float]] = []  # left and right end, and height, of the names that stand
+    line, letter = 0.085 * high, (axes.get_xlim()[1] - axes.get_xlim()[0]) * (0.0125 if width > PHONE else 0.026)
+    for one in found.points:
+        x, name = _knots(one.airspeed), one.title.replace("full-throttle ", "")
+        long = letter * len(name)
+        left = min(max(x - 0.5 * long, 0.0), axes.get_xlim()[1] - long)
+
+        def free(height: float, left: float = left, right: float = left + long) -> bool:
+            return all(right < low_x or left > high_x or abs(height - at) >= line for low_x, high_x, at in taken)
+
+        top, foot = min(one.force_95[1], 0.86 * high) + 0.02 * high, max(one.force_95[0], 0.84 * low) - line
+        above = [top + k * line for k in range(4) if top + k * line <= 0.82 * high]
+        below = [foot - k * line for k in range(4) if foot - k * line >= 0.84 * low]
+        heights = [each for pair in zip_longest(above, below) for each in pair if each is not None]
+        height = next((each for each in heights if free(each)), min(top, 0.80 * high))
+        taken.append((left, left + long, height))
+        axes.text(left, height, name, ha="left", va="bottom", fontsize="small", color=INK, bbox=plain, zorder=5)
     if math.isfinite(found.lift_off):
         at = _knots(found.lift_off)
         axes.axvline(at, color=QUIET, linewidth=0.8, linestyle=":", zorder=0)
