@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -24,9 +25,19 @@ PULL, ROLL, CLIMB, LEVEL = "static_pull", "takeoff_roll", "timed_climb", "level_
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    place = tmp_path_factory.mktemp("thrust") / "campaign"
+def as_flown(tmp_path_factory):
+    place = tmp_path_factory.mktemp("thrust") / "as_flown"
     write_example("finer_pitch", place)
+    return place
+
+
+@pytest.fixture(scope="module")
+def folder(as_flown):
+    """As if no run had been throttled back: every measure sees the force."""
+    place = as_flown.with_name("campaign")
+    shutil.copytree(as_flown, place)
+    table = place / "level_speed.csv"
+    table.write_text(table.read_text("utf-8").replace(",yes,", ",,"), "utf-8")
     return place
 
 
@@ -216,6 +227,12 @@ def test_the_roll_is_known_better_by_all_than_by_its_own_runs(folder):
     assert said.startswith("By its own runs ")
     assert "; by all measures " in said
     assert roll.by_all.verdict in said
+
+
+def test_level_runs_held_at_the_limit_see_nothing(as_flown):
+    found = together(read(as_flown))
+    assert [one.measure for one in found.points] == [PULL, ROLL, CLIMB]
+    assert "throttle was pulled back" in found.unseen[MEASURES[LEVEL].title]
 
 
 def test_throttled_runs_see_nothing(folder, tmp_path):
