@@ -12,8 +12,7 @@ from typer.core import TyperGroup
 #: The verbs in the order of the work, as ``--help`` lists them.
 GROUPS = {
     "Before flying": ("new", "plan", "cards", "rehearse"),
-    "From the runs to the answer": ("check", "reduce", "compare", "report"),
-    "Several campaigns": ("pool",),
+    "From the runs to the answer": ("check", "reduce", "compare", "report", "pool"),
     "Filling in and handing on": ("worksheet", "track", "film", "weather", "pack", "unpack"),
 }
 
