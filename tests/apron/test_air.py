@@ -102,7 +102,7 @@ def test_limits_hold_or_not(campaign, planned):
     cool = air_now(campaign, oat=283.15, qnh=101800.0, plan=planned)
     assert all(limit.holds for limit in cool.limits)
     scrub = {(one.condition, one.low) for one in planned.limits if one.measure == "takeoff_roll"}
-    assert ("oat", next(one.low for one in cool.limits if "take-off ground roll: " in one.whose)) in scrub
+    assert ("oat", next(one.low for one in cool.limits if "take-off roll: " in one.whose)) in scrub
     # The correction's own range: density against that of the common sky, from the gas law.
     ratio = next(limit for limit in cool.limits if "density correction of the take-off" in limit.whose)
     sky = planned.trials["takeoff_roll"].reduction.sky

@@ -41,14 +41,14 @@ def test_the_next_block_begins_as_the_last_one_of_the_other_side_did(campaign):
     assert found.volume == pytest.approx(20e-3)
     assert found.aim == pytest.approx(330 + 154 + 60 * 0.72)
     assert found.after.fuel == pytest.approx(60 * 0.72)
-    assert "as on run 4 of the take-off ground roll, with B" in found.sentences[0]
+    assert "as on run 4 of the take-off roll, with B" in found.sentences[0]
 
 
 def test_within_a_block_the_run_at_the_same_place_counts(campaign):
     """B is being flown, three runs of it: its fourth is matched with the last of A's three, on 51 L."""
     found = fuel_to_add(campaign, loading_now(campaign, "B", 30 * 0.72))
     assert found.volume == pytest.approx(21e-3)
-    assert "as on run 3 of the take-off ground roll, with A" in found.sentences[0]
+    assert "as on run 3 of the take-off roll, with A" in found.sentences[0]
 
 
 def test_the_changed_part_is_not_made_up_for(campaign):

@@ -72,7 +72,7 @@ def test_students_get_data_of_their_own_and_no_truth(tmp_path):
         assert "TRUTH" not in text
         assert read(folder).tables["takeoff_roll"].included.sum() == 10
     said = key.read_text()
-    assert said.count("| take-off ground roll |") == 2
+    assert said.count("| take-off roll |") == 2
     assert "| none |" in said
 
 

@@ -15,7 +15,7 @@ from samesky.campaign.derived.cautions import TIPS, of_the_change
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.report.page import page
-from samesky.report.terminal import print_comparisons, print_verdicts
+from samesky.report.terminal import print_answers
 from samesky.worksheets.answers import Answers
 from samesky.worksheets.campaign_context import rendered
 
@@ -49,13 +49,11 @@ def climb(place):
 
 
 def everywhere(campaign, found, capsys):
-    """Everything that a reader is told: terminal (long and short), page, the worksheets' verdict, JSON."""
-    print_comparisons(campaign, [found])
+    """Everything that a reader is told: terminal with details, page, the worksheets' verdict, JSON."""
+    print_answers(campaign, [found], details=True)
     long = capsys.readouterr().out
-    print_verdicts(campaign, [found])
-    short = capsys.readouterr().out
     values = {"answers": Answers(campaign, [], [found], campaign), "base": "", "here": "verdict"}
-    texts = [long, short, page(campaign, [found]), rendered("so_far.html", values)]
+    texts = [long, page(campaign, [found]), rendered("so_far.html", values)]
     plain = [
         re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", text).replace("\u00a0", " ").replace("&#39;", "'")) for text in texts
     ]

@@ -81,7 +81,7 @@ def test_planned_rows_are_no_errors_and_change_no_number(sound):
         ("timed_climb.csv", 6, "5"),
         ("timed_climb.csv", 7, "6"),
     ]
-    assert unflown_words(campaign) == "5 planned runs are not flown yet: 2 x timed climb and 3 x take-off ground roll."
+    assert unflown_words(campaign) == "5 planned runs are not flown yet: 2 x timed climb and 3 x take-off roll."
 
 
 def test_rows_between_flown_ones_are_passed_over(sound):
@@ -156,7 +156,7 @@ def test_a_planned_run_that_was_called_off_never_comes_up(sound):
     campaign = read(sound(takeoff_roll__csv=ROLL + off + "11,2025-06-15,,B,,,,,,,,block 6\n"))
     assert not errors(campaign)
     assert [one.run for one in planned_runs(campaign)] == ["11"]
-    assert next_words(campaign) == "Next run: B, block 6 (take-off ground roll, run 11)."
+    assert next_words(campaign) == "Next run: B, block 6 (take-off roll, run 11)."
     assert unflown_words(campaign).endswith("1 planned run was called off, with a reason written down.")
     assert unflown.last_number(campaign, "takeoff_roll") == 10
 
@@ -192,7 +192,7 @@ def test_an_earlier_day_comes_first_and_files_keep_their_order(sound):
     rolls = "10,2025-06-15,,B,,,,,,,,block 5\n11,2025-06-15,,A,,,,,,,,block 1\n"
     campaign = read(sound(takeoff_roll__csv=ROLL + rolls, timed_climb__csv=CLIMB + PLANNED_CLIMB.replace("-15", "-16")))
     assert [one.run for one in planned_runs(campaign)] == ["10", "11", "5", "6"]
-    assert next_words(campaign) == "Next run: B, block 5 (take-off ground roll, run 10)."
+    assert next_words(campaign) == "Next run: B, block 5 (take-off roll, run 10)."
 
 
 @pytest.mark.parametrize("block", [(1, None), (12, None), (2, 4)])

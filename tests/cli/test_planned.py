@@ -44,7 +44,7 @@ def test_the_plan_into_the_tables(run, folder):
     assert not list(folder.glob("*.csv")), "only where it is asked for"
     code, out, err = run("plan", folder, "--into-tables")
     assert (code, err) == (0, "")
-    assert "\nTake-off ground roll: " in out
+    assert "\nTake-off roll: " in out
     assert [(one.measure, one.run) for one in planned_runs(read(folder, flown=False))] == expected(made)
     code, out, err = run("plan", folder, "--into-tables", "--json")
     assert json.loads(out)

@@ -139,7 +139,7 @@ def test_reduce_writes_every_run_with_its_corrections(run, campaign, tmp_path):
         assert {"wind [ft]", "density [ft]"} <= set(changes)
         total = float(row["as flown [ft]"]) + sum(float(row[name]) for name in changes)
         assert total == pytest.approx(float(row["reduced [ft]"]), abs=0.01)
-    assert "take-off ground roll: 10 runs ->" in said
+    assert "take-off roll: 10 runs ->" in said
 
 
 def test_compare_prints_for_people_and_the_same_for_machines(run, examples):
@@ -167,7 +167,7 @@ def test_report_writes_one_page_and_prints_the_verdicts(run, campaign):
     code, said, _ = run("report", campaign)
     assert code == 0
     assert set(listing(campaign)) - before == {"report.html"}
-    assert "* Take-off ground roll: Not enough data." in said
+    assert "* Take-off roll: Not enough data." in said
     assert said.splitlines()[-1] == f"Report: {(campaign / 'report.html').resolve()}"
     assert (campaign / "report.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
 

@@ -343,7 +343,7 @@ def test_what_the_order_shows_of_an_entered_fitting_error():
         one = only(rolls(letters, max(2, each)))
         if one.design.name == "days" or one.design.estimator == "none":
             continue
-        row = next(row for row in one.budget if row.source == "rigging")
+        row = next(row for row in one.budget if row.source == "fitting error")
         flown = one.design.order
         labels = np.unique(flown.block)
         means = np.array([flown.block == k for k in labels]) / np.array([[np.sum(flown.block == k)] for k in labels])

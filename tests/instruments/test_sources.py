@@ -95,7 +95,7 @@ def test_rigging_follows_from_the_pitch_setting():
     pitch = np.radians(0.3) / (np.sin(blade) * np.cos(blade))
     assert pitch == pytest.approx(0.02, rel=0.35)
     for measure, per_pitch in {"takeoff_roll": 0.50, "static_pull": 0.46, "timed_climb": 0.42}.items():
-        source = next(s for s in SOURCES if s.name == "rigging" and s.measures == (measure,))
+        source = next(s for s in SOURCES if s.name == "fitting error" and s.measures == (measure,))
         assert source.scope == "installation"
         assert source.standard_uncertainty == pytest.approx(per_pitch * rectangular(0.02), rel=0.2)
 

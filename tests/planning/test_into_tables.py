@@ -119,7 +119,7 @@ def test_below_what_was_flown_and_never_over_it(saturdays):
     assert [run.number for run in plan.schedule.runs_of("takeoff_roll")] == [3, 4, 5, 6]
     assert [row["installation"] for row in added] == ["3", "3", "4", "4"]
     assert [row["run"] for row in rows(folder, "timed_climb")] == ["1", "2"]
-    assert "Take-off ground roll: 4 rows (runs 3 to 6) into takeoff_roll.csv, below the 2 rows there." in found.says()
+    assert "Take-off roll: 4 rows (runs 3 to 6) into takeoff_roll.csv, below the 2 rows there." in found.says()
     campaign = read(folder)
     assert not [finding for finding in check(campaign) if finding.kind == "error"]
     assert len(campaign.tables["takeoff_roll"].rows) == 2
@@ -143,7 +143,7 @@ def test_a_plan_put_twice_changes_nothing_and_another_takes_the_place_of_rows_no
     other = put_into_tables(folder, planned(folder, ("BA",)))
     assert [row["configuration"] for row in rows(folder)] == ["B", "B", "A", "A"]
     assert other.says()[1] == (
-        "Take-off ground roll: 4 rows (runs 1 to 4) into takeoff_roll.csv, in place of 12 planned before and not flown."
+        "Take-off roll: 4 rows (runs 1 to 4) into takeoff_roll.csv, in place of 12 planned before and not flown."
     )
 
 

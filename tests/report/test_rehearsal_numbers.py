@@ -200,7 +200,7 @@ def test_the_terminal_prints_the_tables_in_columns(found):
     assert " ".join(words.best_help(found).split()) in said
     for line in words.would_settle(found):
         assert f"Would answer: {' '.join(line.split())}" in said
-    assert "* Take-off ground roll: A A A A A B B B B B" in said
+    assert "* Take-off roll: A A A A A B B B B B" in said
 
 
 # --- figures -----------------------------------------------------------------------------------------------------

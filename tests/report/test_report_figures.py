@@ -141,7 +141,7 @@ def test_a_page_of_many_configurations_shows_them_all(many_configurations):
     assert "Figure 1 of 2, on the same axes: C0 with up to three others each." in html
     for keys in (["C0", "C1", "C2", "C3"], ["C0", "C4", "C5"]):
         sides = "; ".join(rf'{key}: [^;"]*' for key in keys)
-        assert re.search(rf'alt="take-off ground roll, every run[^"]*\. {sides}"', html)
+        assert re.search(rf'alt="take-off roll, every run[^"]*\. {sides}"', html)
 
 
 def test_the_words_beside_the_figure_tell_its_range(example):

@@ -1,4 +1,4 @@
-"""The terminal: one line a measure, within 80 columns, the same in a pipe, no meaning in colour alone."""
+"""The terminal: one line for each other measure, within 80 columns, the same in a pipe, no meaning in colour alone."""
 
 from __future__ import annotations
 
@@ -10,62 +10,65 @@ import pytest
 from rich.console import Console
 
 from samesky.report import phrases
-from samesky.report.terminal import print_comparisons, print_verdicts
+from samesky.report.terminal import print_answers
 
 
-def printed(how, shown, width=80, **console) -> str:
+def printed(shown, width=80, details=False, **console) -> str:
     stream = io.StringIO()
-    how(shown.campaign, shown.comparisons, Console(file=stream, width=width, **console))
+    print_answers(shown.campaign, shown.comparisons, Console(file=stream, width=width, **console), details)
     return stream.getvalue()
 
 
-@pytest.mark.parametrize("how", [print_comparisons, print_verdicts])
+@pytest.mark.parametrize("details", [False, True])
 @pytest.mark.parametrize("width", [60, 80, 132])
-def test_nothing_is_wider_than_the_window_or_padded(example, how, width):
-    for line in printed(how, example, width).splitlines():
+def test_nothing_is_wider_than_the_window_or_padded(example, details, width):
+    for line in printed(example, width, details).splitlines():
         assert len(line) <= min(width, 100), line
         assert line == line.rstrip()
 
 
-def test_each_measure_has_its_line_with_difference_interval_and_verdict(example):
-    lines = printed(print_comparisons, example, 100).splitlines()
+def test_each_measure_beside_the_deciding_one_has_its_line_with_difference_interval_and_answer(example):
+    lines = printed(example, 100).splitlines()
     for one in example.comparisons:
-        line = next(line for line in lines if line[2:].startswith(one.title))
-        assert phrases.difference(one) in line
-        assert phrases.interval(one, one.interval_95) in line
-        assert line.endswith(phrases.headline(one))
-        assert line.startswith("*") == one.primary
+        if not one.primary:
+            line = next(line for line in lines if line.strip().startswith(one.title))
+            assert phrases.difference(one) in line
+            assert phrases.interval(one, one.interval_95) in line
+            assert line.endswith(phrases.headline(one))
 
 
-def test_the_primary_measure_comes_first_and_the_foot_says_what_the_star_means(example):
-    text = printed(print_comparisons, example)
-    first = text.split("\n\n")[1].splitlines()[0]
-    primary = next(one for one in example.comparisons if one.primary)
-    assert first.startswith(f"* {primary.title}")
-    assert "* = deciding measure. Differences are B minus A." in text
+def test_the_deciding_measure_comes_first_and_the_opening_says_which_is_taken_from_which(example):
+    opening, first = printed(example, 100).split("\n\n")[:2]
+    deciding = next(one for one in example.comparisons if one.primary)
+    head = f"{phrases.capital(deciding.title)}, the deciding measure: {phrases.headline(deciding)}."
+    assert first.splitlines()[0] == head
+    assert " ".join(phrases.sentence(deciding).split()) in " ".join(first.split())
+    assert "Differences are B minus A." in " ".join(opening.split())
 
 
-def test_what_it_rests_on_and_every_warning_is_printed(example):
-    text = " ".join(printed(print_comparisons, example).split())
+def test_every_warning_is_printed_and_what_it_rests_on_when_asked_for(example):
+    short, long = (" ".join(printed(example, details=details).split()) for details in (False, True))
     for one in example.comparisons:
-        assert " ".join(one.assumption.split()) in text
+        assert " ".join(one.assumption.split()) not in short
+        assert " ".join(one.assumption.split()) in long
         for warning in one.warnings:
-            assert " ".join(warning.split()) in text
+            assert " ".join(warning.split()) in short
+            assert " ".join(warning.split()) in long
 
 
 def test_a_warning_for_all_measures_is_said_once(pages):
     shown = pages["warming_day"]
     common = set.intersection(*[set(one.warnings) for one in shown.comparisons])
     assert common
-    text = " ".join(printed(print_comparisons, shown).split())
+    text = " ".join(printed(shown).split())
     for warning in common:
         assert text.count(" ".join(warning.split())) == 1
 
 
 def test_a_pipe_carries_no_control_codes_and_a_terminal_the_same_words(example):
-    piped = printed(print_comparisons, example)
+    piped = printed(example)
     assert "\x1b" not in piped
-    coloured = printed(print_comparisons, example, force_terminal=True, color_system="standard")
+    coloured = printed(example, force_terminal=True, color_system="standard")
     assert "\x1b" in coloured
     assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == piped
 
@@ -74,11 +77,11 @@ def test_markup_in_a_title_is_text(pages):
     shown = pages["warming_day"]
     campaign = replace(shown.campaign, title="[bold]loud[/bold] [link=x]y")
     stream = io.StringIO()
-    print_verdicts(campaign, shown.comparisons, Console(file=stream, width=80))
+    print_answers(campaign, shown.comparisons, Console(file=stream, width=80))
     assert "[bold]loud[/bold] [link=x]y" in stream.getvalue()
 
 
 def test_nothing_to_compare_is_said(pages):
     stream = io.StringIO()
-    print_comparisons(pages["warming_day"].campaign, [], Console(file=stream, width=80))
+    print_answers(pages["warming_day"].campaign, [], Console(file=stream, width=80))
     assert "nothing to compare yet" in " ".join(stream.getvalue().split())

@@ -86,7 +86,7 @@ def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     put.click()
     page.get_by_role("status").filter(has_text="12 cells were filled from the film").wait_for()
     page.get_by_role("link", name="Verdict", exact=True).click()
-    page.locator("[data-verdict]").filter(has_text="Take-off ground roll").wait_for()
+    page.locator("[data-verdict]").filter(has_text="Take-off roll").wait_for()
     page.get_by_role("button", name="Save to the files").click()
     page.get_by_text("Everything is in the campaign's files").wait_for()
     saved = (folder / "takeoff_roll.csv").read_text(encoding="utf-8").splitlines()

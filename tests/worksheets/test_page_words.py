@@ -44,7 +44,7 @@ def test_no_word_of_the_file_is_left_in_a_remark():
         (("configuration", "A"), "configuration A"),
         (("measure", "timed_climb"), "Measure: timed climb"),
         (("aeroplane", "station", "pilot"), "Station: pilot"),
-        (("measure", "takeoff_roll"), "Measure: take-off ground roll"),
+        (("measure", "takeoff_roll"), "Measure: take-off roll"),
         (("aeroplane", "fuel"), "Fuel"),
         (("aeroplane",), "aeroplane"),
         (("plan", "timed_climb"), "Plan timed climb"),
@@ -71,10 +71,10 @@ def test_a_message_names_the_page_and_the_entry():
         # What a reader finds in a file of ours, line included.
         (("found '20': no unit.", 'For example: smallest_difference_that_matters = "10 m"', 48,
           "[measure.takeoff_roll] smallest difference that matters"),
-         "Question, Measure take-off ground roll, smallest difference that matters: found '20': no unit. "
+         "Question, Measure take-off roll, smallest difference that matters: found '20': no unit. "
          'For example: "10 m"'),
         (("is missing.", 'Roughly will do. ground_roll = "… m"', None, "[plan.takeoff_roll] ground_roll"),
-         "Plan take-off ground roll, ground roll: is missing. Roughly will do."),
+         "Plan take-off roll, ground roll: is missing. Roughly will do."),
         (("found '12'.", 'For example: oat = ["…", "…"], at the start and at the end.', 194, "[plan] oat"),
          "Plan, oat: found '12'. One with its unit, or two with a comma between them: at the start and at the end."),
         (("cannot be read.", "Mend the line.", 3, None), "campaign.toml, line 3: cannot be read. Mend the line."),
@@ -97,7 +97,7 @@ def test_the_plan_says_in_words_of_the_page_what_is_to_mend(tmp_path):
 
 
 def test_what_is_taken_away_is_called_what_its_heading_calls_it():
-    assert away(("measure", "takeoff_roll")) == away(("plan", "takeoff_roll")) == "Take take-off ground roll away"
+    assert away(("measure", "takeoff_roll")) == away(("plan", "takeoff_roll")) == "Take take-off roll away"
     assert away(("aeroplane", "station", "rear_seat")) == "Take rear seat away"
 
 
@@ -106,7 +106,7 @@ def test_no_campaign_starts_with_a_difference_that_cannot_be_read(tmp_path, size
     sent = {"title": "tyres", "measure.takeoff_roll": "on", "matters.takeoff_roll": size, "primary": "takeoff_roll"}
     answer = Visitor(tmp_path).post("/start", data=sent)
     assert (answer.status_code, list(tmp_path.iterdir())) == (422, [])
-    assert "of the take-off ground roll the smallest difference that matters is" in answer.text
+    assert "of the take-off roll the smallest difference that matters is" in answer.text
     assert "Go back and give" in answer.text
 
 

@@ -52,7 +52,7 @@ def start(page):
     page.get_by_label("Name", exact=True).fill("Finer pitch, as planned")
     page.get_by_label("A, what it is compared with").fill("as it came")
     page.get_by_label("B, the change").fill("two degrees finer")
-    page.get_by_role("checkbox", name="Take-off ground roll").uncheck()
+    page.get_by_role("checkbox", name="Take-off roll").uncheck()
     page.get_by_role("checkbox", name="Timed climb").check()
     page.locator(f'input[type=radio][value="{STEM}"]').check()
     page.locator(f'input[name="matters.{STEM}"]').fill("2 %")

@@ -108,7 +108,7 @@ def test_what_is_missing_is_named(client):
 def test_fields_are_filled_from_the_last_run_and_say_so(client):
     html = client.get("/c/finer_pitch/today").text
     assert 'value="1019"' in html
-    assert "from run 20, take-off ground roll" in text(html)
+    assert "from run 20, take-off roll" in text(html)
 
 
 def test_the_last_run_typed_is_looked_at(client, flown):

@@ -139,9 +139,10 @@ def compare(
     look: Annotated[
         int | None, typer.Option(min=1, help="judge by the limits of this planned look", show_default=False)
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+    details: Annotated[bool, typer.Option("--details", help="print what each answer rests on as well")] = False,
+    json: Annotated[bool, typer.Option("--json", help="print all of it for machines")] = False,
 ) -> None:
-    """Print the difference, its interval and the verdict of every measure, and what they rest on."""
+    """Print the difference, its interval and the verdict of every measure."""
     from samesky.inference.comparison import compare as compare_campaign
     from samesky.inference.looks import planned_look
 
@@ -153,9 +154,11 @@ def compare(
         together = [one.to_json() for one in excess_thrust(campaign, comparisons)]
         typer.echo(json_text({"measures": [one.to_json() for one in comparisons], "excess_thrust": together}))
         return
-    from samesky.report.terminal import print_comparisons
+    from samesky.report.terminal import print_answers
 
-    print_comparisons(campaign, comparisons)
+    print_answers(campaign, comparisons, details=details)
+    if comparisons and not details:
+        typer.echo("What each answer rests on: samesky compare DIR --details. Every run: samesky report DIR.")
     say_what_is_ahead(campaign)
 
 
@@ -180,7 +183,7 @@ def report(
 
         target = out if out is not None else folder / "report.html"
         write_report(campaign, comparisons, target, progress=says)
-    from samesky.report.terminal import print_verdicts
+    from samesky.report.terminal import print_answers
 
-    print_verdicts(campaign, comparisons)
+    print_answers(campaign, comparisons)
     typer.echo(f"Report: {target.resolve()}")

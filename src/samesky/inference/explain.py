@@ -24,7 +24,7 @@ _PER = {
     "installation": "a fitting",
     "day": "a day",
     "straight drift": "an hour",
-    "wandering": "a root hour",
+    "wandering": "in the first hour",
 }
 #: The scope under which a campaign states what an order cannot show.
 _STATED_AS = {NO_FITTING: "installation", NO_DAY: "day", NO_DRIFT: "straight drift"}
@@ -211,11 +211,11 @@ def warnings(comparison: Comparison) -> tuple[str, ...]:
     changed = comparison.difference - comparison.raw_difference
     if comparison.contributions and abs(changed) > max(abs(comparison.difference), 1e-12):
         largest = max(comparison.contributions, key=lambda one: math.copysign(1.0, changed) * one.difference)
-        whose = "most of it" if abs(largest.difference) > 0.5 * abs(changed) else "the largest part"
+        whose = "mostly" if abs(largest.difference) > 0.5 * abs(changed) else "most of all"
         said.append(
-            f"The conditions differed more than the configurations: as flown "
-            f"{figures(comparison.raw_difference, 3, '+')} {comparison.unit}, of which the conditions make "
-            f"{figures(-changed, 3, '+')} ({whose}: {largest.name})."
+            f"Conditions mattered more than the change: as flown {figures(comparison.raw_difference, 3, '+')} "
+            f"{comparison.unit}, of it {figures(-changed, 3, '+')} {comparison.unit} by conditions, {whose} "
+            f"{largest.name}."
         )
     if look is not None:
         said.append(
@@ -239,8 +239,8 @@ def after_holm(comparison: Comparison, p: float) -> Comparison:
     if not claims or p <= 1.0 - comparison.level or math.isnan(p):
         return replace(comparison, p_holm=p)
     warning = (
-        f"Alone it would read {comparison.verdict!r}; among several measures that do not decide one such result is no "
-        f"proof (p {comparison.p:.2g}, {p:.2g} after Holm; below {1.0 - comparison.level:.2g} is asked for)."
+        f"Its own interval excludes zero, but of several measures that do not decide, one does so by chance: no proof "
+        f"(p {comparison.p:.2g}, {p:.2g} after Holm; below {1.0 - comparison.level:.2g} is asked for)."
     )
     return replace(
         comparison,

@@ -55,13 +55,11 @@ def joined(order: FlownOrder) -> str:
 
 def _sentence(*clauses: str) -> str:
     """The clauses that are there, as one sentence."""
-    said = [clause for clause in clauses if clause]
-    text = said[0] if len(said) == 1 else ", ".join(said[:-1]) + f", and {said[-1]}"
-    return text[0].upper() + text[1:] + "."
+    return f"Assumes: {'; '.join(filter(None, clauses))}."
 
 
 def _one_look(order: FlownOrder) -> str:
-    return "each fitting is one sample" if order.fitted_anew else ""
+    return "each fitting is one sample, however many runs" if order.fitted_anew else ""
 
 
 def _alike_days(order: FlownOrder) -> str:
@@ -76,7 +74,7 @@ def regressed(order: FlownOrder) -> str:
     order : the order in which the runs were flown
     """
     straight = "drift is steady within each day, with a slope of its own"
-    return _sentence(straight, _one_look(order), "repeats scatter alike", _alike_days(order))
+    return _sentence(straight, _one_look(order), "both scatter alike", _alike_days(order))
 
 
 def by_days(order: FlownOrder, with_time: bool) -> str:
@@ -104,17 +102,17 @@ def rests_on_stated(order: FlownOrder, spare: int = 0) -> str:
     if order.day_confounded:
         return "The change of level from day to day is no larger than entered: this order cannot show it."
     drift = (
-        "drift between the blocks is no faster than is believed of this measure, for this order cannot show it"
+        "drift between the blocks, which this order cannot show, is no faster than is believed of this measure"
         if not order.has_return
-        else "drift is steady within each day but for the random drift entered"
+        else "drift is steady within each day apart from the random drift entered"
         if not order.days_without_return.size
         else f"drift is steady on the days that go back, and no faster than is believed of this measure on "
         f"{_numbered(order)} that cannot show it"
     )
     rigging = "each fitting is off by no more than the fitting error entered" if order.fitted_anew else ""
     if order.fitted_anew and spare:
-        rigging = "each fitting differs by what the fittings flown and the fitting error entered say together"
-    return _sentence(drift, rigging, "repeats scatter alike", _alike_days(order))
+        rigging = "fittings differ as the fittings flown and the fitting error entered say together"
+    return _sentence(drift, rigging, "both scatter alike", _alike_days(order))
 
 
 def _numbered(order: FlownOrder) -> str:

@@ -21,4 +21,4 @@ def rigging(size: float) -> ErrorSource:
     """The error of one fitting, ``size`` a fraction of the result (standard uncertainty); each measure states its
     own.
     """
-    return ErrorSource("rigging", RESULT, size, "installation", _SOURCE, relative=True)
+    return ErrorSource("fitting error", RESULT, size, "installation", _SOURCE, relative=True)

@@ -15,8 +15,8 @@ from samesky.instruments.sources import RESULT, ErrorSource
 
 def unseen_drift(straight: float, wandering: float) -> tuple[ErrorSource, ...]:
     """Unseen drift of a result: fractions of it per hour, and per root hour; each measure states its own."""
-    sizes = {"straight drift": straight, "wandering": wandering}
+    sizes = {"steady drift": ("straight drift", straight), "random drift": ("wandering", wandering)}
     return tuple(
-        ErrorSource(f"unseen {scope}", RESULT, size, scope, "assumed: what readings and corrections miss", True)
-        for scope, size in sizes.items()
+        ErrorSource(name, RESULT, size, scope, "assumed: what readings and corrections miss", True)
+        for name, (scope, size) in sizes.items()
     )

@@ -105,7 +105,7 @@ def see(at: Vantage) -> Sight | str:
 
 MEASURE = Measure(
     name="takeoff_roll",
-    title="take-off ground roll",
+    title="take-off roll",
     result="ground roll from brake release to lift-off",
     dimension="length",
     unit="m",

@@ -146,8 +146,8 @@ def disturbances(found: Scene) -> list[Change]:
             Change("unread scatter of the ground run", "every ground run alike", _even_ground),
         ),
         ("rising air" in handles, Change("rising and sinking air", "air that stands still", _no_moving_air)),
-        (True, Change("unseen drift", "no drift that readings miss", _no_drift)),
-        (found.script.campaign.fitted_anew, Change("rigging", "every fitting alike", _no_rigging)),
+        (True, Change("drift", "no drift that readings miss", _no_drift)),
+        (found.script.campaign.fitted_anew, Change("fitting error", "every fitting alike", _no_rigging)),
         (
             True,
             Change("thermometer and altimeter", "air read without error", _of(*_AIR)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from enum import Enum
 
-from samesky.campaign.derived.rpm_in_hand import in_words
+from samesky.campaign.derived.rpm_in_hand import in_short, in_words
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.words import listed
 from samesky.inference import verdict
@@ -203,7 +203,7 @@ def sentence(comparison: Comparison) -> str:
     kind = answer(comparison)
     if kind is Answer.WITHHELD:
         return comparison.withheld
-    other, smallest = comparison.other, amount(comparison.smallest_that_matters, comparison.unit, places(comparison))
+    other, smallest = comparison.other, matters(comparison)
     if any(math.isnan(end) for end in comparison.interval_95):
         if comparison.difference == 0:
             return f"{other} reads the same in the mean, but no interval can be given."
@@ -213,25 +213,25 @@ def sentence(comparison: Comparison) -> str:
     if kind in (Answer.OTHER, Answer.BASELINE):
         nearest = min(abs(end) for end in comparison.interval)
         if nearest >= comparison.smallest_that_matters:
-            return f"{said} ({inside}): more than the {smallest} that matters."
-        return f"{said} ({inside}). That it differs is settled; whether by the {smallest} that matters is not."
+            return f"{said} ({inside}): more than your margin of {smallest}."
+        return f"{said} ({inside}). Whether the difference reaches your margin of {smallest} is still open."
     if kind is Answer.SMALL:
-        return f"{said} ({inside}): real, but less than the {smallest} that would matter."
+        return f"{said} ({inside}): real, but less than your margin of {smallest}."
     if kind is Answer.SAME:
         inner = changes(comparison, comparison.equivalence_interval)
         within = f"{level(comparison.equivalence_level)} interval {inner}"
-        return f"Any difference is smaller than the {smallest} that would matter ({within})."
+        return f"Any difference is smaller than your margin of {smallest} ({within})."
     low, high = comparison.interval
     if comparison.conditional:
         return f"{said} ({inside}). {capital(comparison.conditional)}."
     if low * high > 0:
-        return f"{said} ({inside}), which by itself is no proof here: see the cautions."
+        return f"{said} ({inside}), which by itself is no proof here: see the warnings."
     if high == math.inf:
         lowest = change(comparison, low)
         return f"The runs allow anything from {lowest} up for {other}, with no upper bound from this order."
     return (
-        f"The runs allow anything from {change(comparison, low)} "
-        f"to {change(comparison, high)} for {other}; {smallest} would matter."
+        f"{said} by these runs, but the {level(comparison.level)} interval goes from {change(comparison, low)} "
+        f"to {change(comparison, high)}; your margin is {smallest}."
     )
 
 
@@ -268,6 +268,11 @@ def left_out(comparison: Comparison) -> str:
 def rpm_in_hand(comparison: Comparison) -> str:
     """The rpm in hand of both configurations, with the reading error; empty where none or no limit is known."""
     return in_words(comparison.rpm, (comparison.baseline, comparison.other)).replace(" %", f"{NARROW}%")
+
+
+def rpm_in_hand_short(comparison: Comparison) -> str:
+    """``A 10.3 %, B 5.2 %``, and which runs were throttled back; empty where no engine speed was read."""
+    return in_short(comparison.rpm, (comparison.baseline, comparison.other)).replace(" %", f"{NARROW}%")
 
 
 def times(count: int) -> str:

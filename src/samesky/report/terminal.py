@@ -1,4 +1,4 @@
-"""What does the terminal say? One line a measure, then what that line rests on.
+"""What does the terminal say? The answer of the deciding measure, a line for each other, and the warnings.
 
 Readable at 80 columns and in a pipe: no meaning is carried by colour, and nothing is cut off.
 """
@@ -11,13 +11,12 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
+from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
 from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.report import by_all_words, missions, phrases
 
-#: Marks the primary measure; the foot of the list says so.
-PRIMARY = "*"
 #: Widest text: longer lines are hard to read.
 WIDEST = 100
 #: Colours beside the words, never instead of them.
@@ -31,8 +30,18 @@ _COLOURS = {
 }
 
 
-def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], console: Console | None = None) -> None:
-    """Print every measure: difference, interval, verdict; then what it rests on and what to beware of."""
+def print_answers(
+    campaign: Campaign, comparisons: Sequence[Comparison], console: Console | None = None, details: bool = False
+) -> None:
+    """Print the answer of the deciding measure, one line for each other, what suits which flying, and the warnings.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    comparisons : every measure held against the baseline
+    console : where to print, default the terminal
+    details : whether what each answer rests on follows
+    """
     console = _console(console)
     _opening(campaign, comparisons, console)
     ordered = primary_first(comparisons)
@@ -41,69 +50,68 @@ def print_comparisons(campaign: Campaign, comparisons: Sequence[Comparison], con
         return
     together = excess_thrust(campaign, comparisons)
     _disagreement(together, console)
-    cells = [_cells(one, comparisons) for one in ordered]
-    widths = [max(len(row[column]) for row in cells) for column in range(4)] if cells else []
-    # Where one line is too long for the window, the measure gets a line of its own.
-    broken = sum(widths) + 8 > console.width
-    before_verdict = "\n    " if sum(widths[1:]) + 9 > console.width else ""
-    common = _common_warnings(comparisons)
-    ranked = set()
-    for one, row in zip(ordered, cells, strict=True):
-        if one.ranking and one.measure not in ranked:
-            ranked.add(one.measure)
-            _plain(console, f"{phrases.capital(one.title)}: {one.ranking}.", style="bold")
-        line = Text(f"{PRIMARY if one.primary else ' '} ", style="bold")
-        line.append(f"{row[0]}\n    " if broken else row[0].ljust(widths[0] + 2), style="bold")
-        line.append(row[1].rjust(widths[1]) + "  ")
-        line.append(f"{row[2]}{before_verdict}" if before_verdict else row[2].ljust(widths[2] + 2))
-        line.append(row[3], style=_COLOURS[phrases.answer(one)])
-        console.print(line, highlight=False)
-        _indented(console, f"{phrases.percent(one.percent)}; {phrases.matters(one)} matters; {phrases.rests_on(one)}.")
-        _by_all(console, one)
-        _engine(console, one)
-        _indented(console, one.assumption)
-        if one.exact_test:
-            _indented(console, f"Exact p by {one.exact_test}: {phrases.p_value(one.exact_p)}.")
-        if one.conditional:
-            _indented(console, f"On a condition: {one.conditional}.")
-        if one.settle:
-            _indented(console, f"To settle it: {one.settle}")
-        for warning in one.warnings:
-            if warning not in common:
-                _indented(console, f"Warning: {warning}")
-        console.print()
-    for warning in common:
-        _plain(console, f"Warning, for all: {warning}", then="  ")
-    _together(campaign, together, console)
-    _missions(campaign, comparisons, console)
-    _foot(comparisons, console)
-
-
-def print_verdicts(campaign: Campaign, comparisons: Sequence[Comparison], console: Console | None = None) -> None:
-    """Print the answers alone, one sentence a measure."""
-    console = _console(console)
-    _opening(campaign, comparisons, console)
-    ordered = primary_first(comparisons)
-    if ordered and ordered[0].withheld:
-        _withheld(ordered, console)
-        return
-    _disagreement(excess_thrust(campaign, comparisons), console)
     for said in rankings(ordered):
         _plain(console, said, style="bold")
-    for one in ordered:
-        head = f"{PRIMARY if one.primary else ' '} {phrases.capital(title(one, comparisons))}: "
-        verdict = by_all_words.headline(one)
-        without = f" {phrases.capital(phrases.rests_on(one))}." if one.left_out else ""
-        lines = _wrapped(console, f"{head}{verdict}. {phrases.sentence(one)}{without}", "", "  ")
-        text = Text("\n".join(lines))
-        text.stylize("bold", 0, len(head))
-        text.stylize(_COLOURS[phrases.answer(one)], len(head), len(head) + len(verdict))
-        console.print(text, highlight=False)
-        _by_all(console, one)
-        _engine(console, one)
-    console.print()
+    deciding = [one for one in ordered if one.primary]
+    for one in deciding:
+        _deciding(one, comparisons, console)
+    _others([one for one in ordered if not one.primary], comparisons, bool(deciding), console)
+    _not_flown(together, console)
     _missions(campaign, comparisons, console)
-    _foot(comparisons, console)
+    _engine(ordered, comparisons, console)
+    _warnings(ordered, comparisons, console)
+    if details:
+        for one in ordered:
+            _details(one, comparisons, console)
+        _together(campaign, together, console)
+
+
+def _deciding(one: Comparison, among: Sequence[Comparison], console: Console) -> None:
+    """The deciding measure: its answer as a headline, the difference in the pilot's unit, and what to fly next."""
+    head = f"{phrases.capital(title(one, among))}, the deciding measure: "
+    _headed(console, head, f"{by_all_words.headline(one)}.", one)
+    _indented(console, phrases.sentence(one))
+    _by_all(console, one)
+    if one.settle:
+        _indented(console, f"Fly next: {one.settle}")
+    console.print()
+
+
+def _others(comparisons: Sequence[Comparison], among: Sequence[Comparison], beside: bool, console: Console) -> None:
+    """The other measures, a line each: difference, interval, answer."""
+    if not comparisons:
+        return
+    if beside:
+        _plain(console, "Flown beside it:", style="bold")
+    rows = [_cells(one, among) for one in comparisons]
+    widths = [max(len(row[column]) for row in rows) for column in range(4)]
+    # Where one line is too long for the window, the measure gets a line of its own, and the answer too.
+    broken = sum(widths) + 8 > console.width
+    alone = sum(widths[1:]) + 9 > console.width
+    for one, row in zip(comparisons, rows, strict=True):
+        line = Text("  ")
+        line.append(f"{row[0]}\n    " if broken else row[0].ljust(widths[0] + 2), style="bold")
+        line.append(row[1].rjust(widths[1]) + "  ")
+        line.append(f"{row[2]}\n    " if alone else row[2].ljust(widths[2] + 2))
+        line.append(row[3], style=_COLOURS[phrases.answer(one)])
+        console.print(line, highlight=False)
+        _by_all(console, one)
+    console.print()
+
+
+def _details(one: Comparison, among: Sequence[Comparison], console: Console) -> None:
+    """What an answer rests on: the runs, what is assumed, and what more flying would do."""
+    _plain(console, f"{phrases.capital(title(one, among))} rests on", style="bold")
+    _indented(console, f"{phrases.rests_on(one)}; {phrases.percent(one.percent)}; margin {phrases.matters(one)}.")
+    _indented(console, one.assumption)
+    words = phrases.rpm_in_hand(one)
+    if words:
+        _indented(console, f"{words}.")
+    if one.exact_test:
+        _indented(console, f"Exact p by {one.exact_test}: {phrases.p_value(one.exact_p)}.")
+    if one.settle and not one.primary:
+        _indented(console, f"Fly next: {one.settle}")
+    console.print()
 
 
 def _disagreement(together: Sequence[ExcessThrust], console: Console) -> None:
@@ -114,43 +122,62 @@ def _disagreement(together: Sequence[ExcessThrust], console: Console) -> None:
 
 def _by_all(console: Console, one: Comparison) -> None:
     """What all measures together say of it, beside its own answer, and which of the two decides."""
-    for said in filter(None, (by_all_words.beside(one), by_all_words.fixed(one))):
+    for said in filter(None, (by_all_words.beside(one), by_all_words.fixed(one) if one.primary else "")):
         _indented(console, said)
 
 
-def _together(campaign: Campaign, together: Sequence[ExcessThrust], console: Console) -> None:
-    """Measures that were not flown and are told, and what answers by all measures rest on."""
-    said = [*by_all_words.not_flown(together), *by_all_words.rests_on(together, campaign)]
+def _not_flown(together: Sequence[ExcessThrust], console: Console) -> None:
+    """Measures without runs of their own that all others tell."""
+    said = by_all_words.not_flown(together)
     for sentence in said:
         _plain(console, sentence, then="  ")
     if said:
         console.print()
 
 
-def _engine(console: Console, one: Comparison) -> None:
-    """The rpm in hand of both configurations, and what has to be said of it: with the answer, whatever it is."""
-    for caution in one.cautions:
-        _plain(console, f"Caution: {caution}", first="    ", then="    ", style="bold red")
-    words = phrases.rpm_in_hand(one)
-    if words:
-        _indented(console, f"{words}.")
+def _together(campaign: Campaign, together: Sequence[ExcessThrust], console: Console) -> None:
+    """What answers by all measures rest on."""
+    for sentence in by_all_words.rests_on(together, campaign):
+        _plain(console, sentence, then="  ")
+
+
+def _engine(comparisons: Sequence[Comparison], among: Sequence[Comparison], console: Console) -> None:
+    """Cautions of every measure, and the least rpm in hand: with the answer, whatever it is."""
+    said = False
+    for one in comparisons:
+        for caution in one.cautions:
+            _plain(console, f"Caution, {title(one, among)}: {caution}", then="  ", style="bold red")
+            said = True
+    read = [f"{title(one, among)} {short}" for one in comparisons if (short := phrases.rpm_in_hand_short(one))]
+    if read:
+        _plain(console, f"rpm in hand: {'; '.join(read)}.", then="  ")
+        said = True
+    if said:
+        console.print()
+
+
+def _warnings(comparisons: Sequence[Comparison], among: Sequence[Comparison], console: Console) -> None:
+    """Every warning once, with the measures that it is of."""
+    of: dict[str, list[str]] = {}
+    for one in comparisons:
+        for warning in one.warnings:
+            of.setdefault(warning, []).append(title(one, among))
+    for warning, titles in of.items():
+        whose = "" if len(titles) == len(comparisons) else f", {listed(titles)}"
+        _plain(console, f"Warning{whose}: {warning}", then="  ")
+    if of:
+        console.print()
 
 
 def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
     """Why no verdict is told now, once for all, and what was flown."""
     _plain(console, comparisons[0].withheld, style=_COLOURS[phrases.Answer.WITHHELD])
     console.print()
-    common = _common_warnings(comparisons)
     for one in comparisons:
-        mark = PRIMARY if one.primary else " "
-        _plain(console, f"{mark} {phrases.capital(title(one, comparisons))}: {phrases.rests_on(one)}.", then="    ")
-        _engine(console, one)
-        for warning in one.warnings:
-            if warning not in common:
-                _indented(console, f"Warning: {warning}")
+        _plain(console, f"{phrases.capital(title(one, comparisons))}: {phrases.rests_on(one)}.", then="    ")
     console.print()
-    for warning in common:
-        _plain(console, f"Warning, for all: {warning}", then="  ")
+    _engine(comparisons, comparisons, console)
+    _warnings(comparisons, comparisons, console)
 
 
 def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
@@ -180,13 +207,6 @@ def title(comparison: Comparison, among: Sequence[Comparison]) -> str:
     return f"{comparison.title}, {comparison.other} against {comparison.baseline}"
 
 
-def _common_warnings(comparisons: Sequence[Comparison]) -> list[str]:
-    """Warnings that hold for every one of several comparisons: said once."""
-    if len(comparisons) < 2:
-        return []
-    return [said for said in comparisons[0].warnings if all(said in one.warnings for one in comparisons)]
-
-
 def _console(console: Console | None) -> Console:
     console = console or Console()
     console.width = min(console.width, WIDEST)
@@ -197,23 +217,32 @@ def _opening(campaign: Campaign, comparisons: Sequence[Comparison], console: Con
     for text, style in ((campaign.title, "bold"), (campaign.question, "italic")):
         if text:
             _plain(console, text, style=style)
-    for key, configuration in campaign.configurations.items():
-        role = " (baseline)" if key == campaign.baseline else ""
-        _plain(console, f"{key} = {configuration.label or key}{role}", then="    ")
+    named = ", ".join(
+        f"{key} = {configuration.label or key}{' (baseline)' * (key == campaign.baseline)}"
+        for key, configuration in campaign.configurations.items()
+    )
+    _plain(console, f"{named}.{_minus(comparisons)}", then="    ")
     if not comparisons:
         _plain(console, "No measure has runs of two configurations: there is nothing to compare yet.")
     console.print()
 
 
-def _foot(comparisons: Sequence[Comparison], console: Console) -> None:
-    if not comparisons:
-        return
-    marked = f"{PRIMARY} = deciding measure. " if any(one.primary for one in comparisons) else ""
+def _minus(comparisons: Sequence[Comparison]) -> str:
+    """Which is taken from which, a sentence with its blank before it; empty where nothing is compared."""
+    if not comparisons or comparisons[0].withheld:
+        return ""
     if len({one.baseline for one in comparisons}) > 1:
-        _plain(console, f"{marked}Differences are the first named less the second.")
-        return
+        return " Differences are the first named minus the second."
     others = phrases.listed(dict.fromkeys(one.other for one in comparisons))
-    _plain(console, f"{marked}Differences are {others} minus {comparisons[0].baseline}.")
+    return f" Differences are {others} minus {comparisons[0].baseline}."
+
+
+def _headed(console: Console, head: str, answer: str, one: Comparison) -> None:
+    """A line that begins with what it is of, its answer in the colour of the answer."""
+    text = Text("\n".join(_wrapped(console, f"{head}{answer}", "", "  ")))
+    text.stylize("bold")
+    text.stylize(_COLOURS[phrases.answer(one)], len(head))
+    console.print(text, highlight=False)
 
 
 def _cells(one: Comparison, among: Sequence[Comparison]) -> tuple[str, str, str, str]:

@@ -188,6 +188,16 @@ def held_back(table: RunTable, keys: tuple[str, str], found: Mapping[str, RpmInH
     return said
 
 
+def in_short(found: Mapping[str, RpmInHand], keys: tuple[str, str]) -> str:
+    """``A 9.8 %, B 7.8 %``, and which runs were throttled back for the limit; empty where none was read."""
+    own = [found[key] for key in keys if key in found]
+    if not own:
+        return ""
+    missing = [f"{key} not read" for key in keys if key not in found]
+    said = [f"{one.configuration} {100 * one.in_hand:.1f} %" for one in own]
+    return f"{', '.join([*said, *missing])}{_held(own)}"
+
+
 def in_words(found: Mapping[str, RpmInHand], keys: tuple[str, str]) -> str:
     """``rpm in hand: A 9.8 % (...), B 7.8 % (...); a reading is within 2.3 % (95 %)``; empty where none was read."""
     own = [found[key] for key in keys if key in found]
@@ -195,10 +205,17 @@ def in_words(found: Mapping[str, RpmInHand], keys: tuple[str, str]) -> str:
         return ""
     silent = [key for key in keys if key not in found]
     missing = f"; {silent[0]} not read" if silent else ""
+    return (
+        f"rpm in hand: {', '.join(one.words() for one in own)}{missing}{_held(own, '; ')}; "
+        f"reading error {_error(own)} (95 %)"
+    )
+
+
+def _held(own: Iterable[RpmInHand], before: str = ", ") -> str:
+    """Which runs were throttled back for the limit."""
     held = [
         f"{one.configuration} in run{'s' * (len(one.throttled) > 1)} {listed(one.throttled)}"
         for one in own
         if one.throttled
     ]
-    missing += f"; throttled back for the limit: {listed(held)}" if held else ""
-    return f"rpm in hand: {', '.join(one.words() for one in own)}{missing}; reading error {_error(own)} (95 %)"
+    return f"{before}throttled back for the limit: {listed(held)}" if held else ""
