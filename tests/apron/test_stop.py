@@ -386,7 +386,7 @@ def test_bad_readings_are_refused_at_their_field(tmp_path, planned, field, value
 def test_no_measure_decides(tmp_path):
     campaign = flown(tmp_path / "c", "AB", *CHANGES)
     nothing = {name: replace(one, primary=False) for name, one in campaign.asked.items()}
-    with pytest.raises(CampaignError, match="no measure is primary"):
+    with pytest.raises(CampaignError, match="no measure decides"):
         one_more_or_stop(replace(campaign, asked=nothing))
     with pytest.raises(CampaignError, match="beside the baseline"):
         one_more_or_stop(campaign, other="C")

@@ -238,7 +238,7 @@ ERRORS = {
     # -- installations
     "an installation with two configurations": (
         {"takeoff_roll__csv": None, "timed_climb__csv": with_column(CLIMB, "installation", ["1", "1", "2", "3"])},
-        ["timed_climb.csv, row 3, column 'installation': installation 1 has configuration A before and B here"],
+        ["timed_climb.csv, row 3, column 'installation': fitting 1 has configuration A before and B here"],
     ),
     "an installation that goes back": (
         {"takeoff_roll__csv": None, "timed_climb__csv": with_column(CLIMB, "installation", ["2", "1", "3", "4"])},

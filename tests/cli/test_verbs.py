@@ -157,8 +157,7 @@ def test_compare_prints_for_people_and_the_same_for_machines(run, examples):
         assert one["interval_95"][0] <= one["interval_90"][0] <= one["difference"]
         assert one["difference"] <= one["interval_90"][1] <= one["interval_95"][1]
         assert one["verdict"] == "not enough data"
-        shown = f"{abs(one['difference']):.0f}"
-        assert f"\u2212{shown}\u00a0{one['unit']}" in said
+        assert f"{abs(one['difference']):.0f}\u00a0{one['unit']}" in said
     assert said.count("Not enough data") == 2
 
 
@@ -167,7 +166,7 @@ def test_report_writes_one_page_and_prints_the_verdicts(run, campaign):
     code, said, _ = run("report", campaign)
     assert code == 0
     assert set(listing(campaign)) - before == {"report.html"}
-    assert "* Take-off roll: Not enough data." in said
+    assert "Take-off roll, the deciding measure: Not enough data." in said
     assert said.splitlines()[-1] == f"Report: {(campaign / 'report.html').resolve()}"
     assert (campaign / "report.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
 

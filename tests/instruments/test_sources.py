@@ -102,7 +102,7 @@ def test_rigging_follows_from_the_pitch_setting():
 
 def test_drifts_come_in_pairs():
     for measure in MEASURES:
-        scopes = {s.scope for s in SOURCES if s.name.startswith("unseen") and s.applies_to(measure)}
+        scopes = {s.scope for s in SOURCES if s.name.endswith(" drift") and s.applies_to(measure)}
         assert scopes == {"straight drift", "wandering"}
 
 

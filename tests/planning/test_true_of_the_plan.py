@@ -52,9 +52,9 @@ def test_whether_a_measure_is_settled(flown_plan):
     wanted = flown_plan.question.request.power
     for name, power in flown_plan.powers.items():
         said = words.verdict_words(flown_plan, power)
-        assert (said == "settles it") is (min(power.found, power.none) >= wanted), name
+        assert (said == "likely") is (min(power.found, power.none) >= wanted), name
     one = next(iter(flown_plan.powers.values()))
-    for least, says in ((wanted, "settles it"), (wanted - 0.01, "may settle it"), (0.49, "cannot settle it")):
+    for least, says in ((wanted, "likely"), (wanted - 0.01, "perhaps"), (0.49, "unlikely")):
         assert words.verdict_words(flown_plan, replace(one, found=least, none=1.0)) == says
         assert words.verdict_words(flown_plan, replace(one, found=1.0, none=least)) == says
     assert words.verdict_words(flown_plan, replace(one, uncertainty=float("nan"))) == "no interval"

@@ -78,7 +78,7 @@ def test_at_a_look_its_interval_is_shown_and_named(spoken, folder):
     texts = [spoken("compare", folder), spoken("report", folder), page(folder)]
     shown = phrases.interval(climb, climb.interval).replace("\u00a0", " ")
     assert shown != phrases.interval(climb, climb.interval_95).replace("\u00a0", " ")
-    assert shown in texts[0]
+    assert phrases.changes(climb, climb.interval).replace("\u00a0", " ") in texts[0]
     assert shown in texts[2]
     assert phrases.sentence(climb).replace("\u00a0", " ") in texts[1]
     assert f"99.48 % ({100 * climb.equivalence_level:.4g} %) interval" in texts[2]

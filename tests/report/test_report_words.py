@@ -98,17 +98,20 @@ def test_an_answer_that_drift_keeps_open_is_told_with_its_condition(roll):
 
 def test_better_by_more_than_matters_is_said_so(roll):
     said = plain(phrases.sentence(roll(-21.0, -28.0, -14.0, "B better")))
-    assert said == "B is 21 ft shorter (95 % interval 14 to 28 ft shorter): more than the 12 ft that matters."
+    assert said == "B is 21 ft shorter (95 % interval 14 to 28 ft shorter): more than your margin of 12 ft."
 
 
 def test_better_by_an_unsettled_size_does_not_claim_the_size(roll):
     said = plain(phrases.sentence(roll(-21.0, -33.0, -9.0, "B better")))
-    assert said.endswith("That it differs is settled; whether by the 12 ft that matters is not.")
+    assert said.endswith("Whether the difference reaches your margin of 12 ft is still open.")
 
 
 def test_not_enough_data_never_says_that_there_is_no_difference(roll):
     said = plain(phrases.sentence(roll(-19.0, -46.0, 7.0, "not enough data")))
-    assert said == "The runs allow anything from 46 ft shorter to 7 ft longer for B; 12 ft would matter."
+    assert said.startswith("B is 19 ft shorter by these runs, but the 95 % interval goes from 46 ft shorter to 7 ft")
+        "B is 19 ft shorter by these runs, but the 95 % interval goes from 46 ft shorter to 7 ft longer"
+    )
+    assert said.endswith("; your margin is 12 ft.")
     assert "no difference" not in said
 
 
@@ -120,9 +123,9 @@ def test_a_secondary_claim_that_fell_to_holm_is_no_proof(roll):
 def test_too_small_and_none_that_matters(roll):
     small = plain(phrases.sentence(roll(-3.0, -5.0, -1.0, "real, but too small to matter")))
     assert small.startswith("B is 3 ft shorter (95 % interval 1 to 5 ft shorter)")
-    assert small.endswith("real, but less than the 12 ft that would matter.")
+    assert small.endswith("real, but less than your margin of 12 ft.")
     none = plain(phrases.sentence(roll(1.0, -8.0, 10.0, "no difference that matters")))
-    assert none.startswith("Any difference is smaller than the 12 ft that would matter (90 % interval")
+    assert none.startswith("Any difference is smaller than your margin of 12 ft (90 % interval")
 
 
 @pytest.mark.parametrize(
@@ -150,7 +153,7 @@ def test_the_margin_is_given_as_written_beside_the_unit_of_the_answer(roll):
 
 def test_an_end_that_would_read_like_the_margin_gets_another_digit(roll):
     said = plain(phrases.sentence(roll(-1.0, -13.0, 12.0, "no difference that matters", half_90=0.9)))
-    assert said.startswith("Any difference is smaller than the 12.0 ft that would matter")
+    assert said.startswith("Any difference is smaller than your margin of 12.0 ft")
     assert "11.8 ft shorter to 10.8 ft longer" in said
 
 

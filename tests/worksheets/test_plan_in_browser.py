@@ -6,7 +6,7 @@ import evening
 import pytest
 from slow_cases import slow_unless
 
-from samesky.planning.output.terminal import headline
+from samesky.planning.output.words import headline
 
 pytestmark = pytest.mark.browser
 

@@ -13,8 +13,9 @@ import pytest
 from samesky.campaign.reading.read import read
 from samesky.planning import plan as planning
 from samesky.planning.output import words
-from samesky.planning.output.terminal import CAUTION, headline
+from samesky.planning.output.terminal import CAUTION
 from samesky.planning.output.to_json import to_json
+from samesky.planning.output.words import headline
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.settings.pages import BETWEEN
 

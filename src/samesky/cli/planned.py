@@ -17,7 +17,8 @@ def plan(
     other: Annotated[
         str | None, typer.Option(help="which configuration beside the baseline, where there are several")
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+    details: Annotated[bool, typer.Option("--details", help="print what the chances rest on as well")] = False,
+    json: Annotated[bool, typer.Option("--json", help="print all of it for machines")] = False,
     into_tables: Annotated[
         bool, typer.Option("--into-tables", help="put the planned runs into the CSV files, as rows still to fly")
     ] = False,
@@ -31,7 +32,7 @@ def plan(
     else:
         from samesky.planning.output.terminal import print_plan
 
-        print_plan(planned)
+        print_plan(planned, details=details)
     if into_tables:
         from samesky.planning.into_tables import put_into_tables
 

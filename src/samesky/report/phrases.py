@@ -10,7 +10,7 @@ from enum import Enum
 
 from samesky.campaign.derived.rpm_in_hand import in_short, in_words
 from samesky.campaign.messages.phrases import figures
-from samesky.campaign.messages.words import listed
+from samesky.campaign.messages.words import capital, listed
 from samesky.inference import verdict
 from samesky.inference.result import Comparison
 
@@ -46,11 +46,6 @@ def answer(comparison: Comparison) -> Answer:
         verdict.WITHHELD: Answer.WITHHELD,
     }
     return named.get(comparison.verdict, Answer.OPEN)
-
-
-def capital(text: str) -> str:
-    """The text with its first letter large, the rest untouched."""
-    return text[:1].upper() + text[1:]
 
 
 def places(comparison: Comparison) -> int:

@@ -5,12 +5,12 @@ Readable at 80 columns and in a pipe: no meaning is carried by colour, and nothi
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from rich.console import Console
 from rich.text import Text
 
+from samesky.campaign.messages.columns import wrapped
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
@@ -71,6 +71,7 @@ def _deciding(one: Comparison, among: Sequence[Comparison], console: Console) ->
     head = f"{phrases.capital(title(one, among))}, the deciding measure: "
     _headed(console, head, f"{by_all_words.headline(one)}.", one)
     _indented(console, phrases.sentence(one))
+    _indented(console, f"Flown: {phrases.rests_on(one)}.")
     _by_all(console, one)
     if one.settle:
         _indented(console, f"Fly next: {one.settle}")
@@ -95,6 +96,8 @@ def _others(comparisons: Sequence[Comparison], among: Sequence[Comparison], besi
         line.append(f"{row[2]}\n    " if alone else row[2].ljust(widths[2] + 2))
         line.append(row[3], style=_COLOURS[phrases.answer(one)])
         console.print(line, highlight=False)
+        if one.left_out:
+            _indented(console, f"{phrases.capital(phrases.left_out(one))}.")
         _by_all(console, one)
     console.print()
 
@@ -264,4 +267,4 @@ def _plain(console: Console, text: str, first: str = "", then: str = "", style: 
 
 def _wrapped(console: Console, text: str, first: str, then: str) -> list[str]:
     # Not by rich: it fills lines with blanks, which is a nuisance in a pipe.
-    return textwrap.wrap(text, console.width - 1, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
+    return wrapped(text, console.width, first, then)

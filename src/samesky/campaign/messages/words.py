@@ -59,3 +59,8 @@ def quoted(found: object) -> str:
 def briefly(problem: Exception) -> str:
     """The cause alone, without the expectation that a unit error carries and without a full stop."""
     return str(problem).partition("; expected")[0].rstrip(".")
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large, the rest untouched."""
+    return text[:1].upper() + text[1:]

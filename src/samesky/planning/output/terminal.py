@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import timedelta
 
 from rich.console import Console
-from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
-from samesky.planning.flyable import binds
+from samesky.campaign.messages.columns import columns, wrapped
+from samesky.campaign.messages.words import capital
 from samesky.planning.output import words
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
@@ -24,8 +24,15 @@ CAUTION = (
 )
 
 
-def print_plan(plan: Plan, console: Console | None = None) -> None:
-    """Print the plan: what it can settle first, then order, hours, fuel, limits and looks."""
+def print_plan(plan: Plan, console: Console | None = None, details: bool = False) -> None:
+    """Print the plan: what it can settle first, then the order of the day, hours, fuel and limits.
+
+    Parameters
+    ----------
+    plan : the plan
+    console : where to print, default the terminal
+    details : whether what its chances rest on follows
+    """
     console = console or Console()
     console.width = min(console.width, WIDEST)
     _opening(plan, console)
@@ -36,130 +43,86 @@ def print_plan(plan: Plan, console: Console | None = None) -> None:
     for note in plan.notes:
         _line(console, "Note", note)
     _line(console, "Caution", CAUTION)
-
-
-def headline(plan: Plan) -> str:
-    """The answer in one sentence."""
-    primary = plan.question.primary
-    found = plan.powers[primary.name]
-    matters = primary.asked.smallest_text
-    title = primary.asked.measure.title
-    wanted = words.chance(plan.question.request.power)
-    if plan.answers:
-        return (
-            f"This plan can settle the question: a true difference of {matters} in the {title} is found with "
-            f"{words.chance(found.found)}, and none that matters is shown with {words.chance(found.none)}."
-        )
-    if not math.isfinite(found.uncertainty):
-        return f"Nothing that fits can settle the question: the {title} gets no interval at all."
-    return (
-        f"Nothing that fits can settle the question with {wanted}: the likeliest plan, below, finds a true difference "
-        f"of {matters} in the {title} with {words.chance(found.found)}, and shows that none matters with "
-        f"{words.chance(found.none)}."
-    )
+    if details:
+        _details(plan, console)
 
 
 def _opening(plan: Plan, console: Console) -> None:
     campaign = plan.question.campaign
-    console.print(Text(campaign.title or "Plan", style="bold"), highlight=False)
+    _say(console, campaign.title or "Plan", style="bold")
     if campaign.question:
-        console.print(Text(campaign.question, style="italic"), highlight=False)
+        _say(console, campaign.question, style="italic")
     keys = (campaign.baseline, plan.question.other)
     labels = [f"{key} = {campaign.configurations[key].label}" for key in keys]
-    console.print(Text(f"{labels[0]} (baseline), {labels[1]}"), highlight=False)
+    _say(console, f"{labels[0]} (baseline), {labels[1]}")
     console.print()
-    console.print(Text(headline(plan), style="bold green" if plan.answers else "bold yellow"), highlight=False)
-    for number, way in enumerate(plan.alternatives):
-        says = "cheapest that would" if number == 0 else "or"
-        cost = f"{way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h, {words.chance(way.power)}"
-        _line(console, says, f"{way.says}: {cost}")
-    if not plan.answers and not plan.alternatives:
-        _line(console, "nothing tried would", "ask for a larger difference, another measure, or calmer air")
+    _say(console, words.headline(plan), style="bold green" if plan.answers else "bold yellow")
+    ways = words.alternatives(plan)
+    if ways:
+        _say(console, "What would do, cheapest first:")
+        for way in ways:
+            _say(console, way, first="  - ", then="    ")
+    elif not plan.answers:
+        _say(console, "Nothing that was tried would do: ask for a larger difference, another measure, or calmer air.")
     console.print()
 
 
 def _settle(plan: Plan, console: Console) -> None:
-    table = _table("measure", "runs", "matters", "expected ±", "found", "none", "if it scatters more", "")
-    for wanted in plan.question.wanted:
+    _say(console, "Of 100 campaigns like this one", style="bold")
+    rows = [("measure", "runs", "margin", "find it", "show equal", "an answer is")]
+    for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
         found = plan.powers[wanted.name]
-        star = "*" if wanted.asked.primary else " "
-        table.add_row(
-            f"{star} {wanted.asked.measure.title}",
-            str(len(plan.schedule.runs_of(wanted.name))),
-            wanted.asked.smallest_text,
-            words.size(wanted, found.combined),
-            words.chance(found.found),
-            words.chance(found.none),
-            words.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known",
-            words.verdict_words(plan, found),
+        rows.append(
+            (
+                f"{capital(wanted.asked.measure.title)}{', decides' * wanted.asked.primary}",
+                str(len(plan.schedule.runs_of(wanted.name))),
+                wanted.asked.smallest_text,
+                words.count_in_100(found.found),
+                words.count_in_100(found.none),
+                words.verdict_words(plan, found),
+            )
         )
-    console.print(table)
-    console.print(
-        Text(
-            "  * decides. found: a true difference as large as matters; none: no difference that matters, where there "
-            "is none. ±: one standard uncertainty."
-        ),
+    _table(console, rows, right=(1, 3, 4))
+    _say(
+        console,
+        "find it: a real difference as large as the margin is found. show equal: if the two are equal, it is shown.",
         style="dim",
-        highlight=False,
+        then="  ",
     )
-    _line(console, "Rests on", plan.powers[plan.question.primary.name].assumption)
-    _line(console, "Drift", words.drift_words(plan))
     console.print()
 
 
 def _blocks(plan: Plan, console: Console) -> None:
     question = plan.question
+    each = "block" if question.campaign.fitted_anew else "turn"
+    _line(console, f"Each {each}", f"{words.runs_words(plan)}, in rounds.")
     first = question.request.first_date
     for day in range(plan.schedule.days):
         date = f" ({first + timedelta(days=day)})" if first else ""
         _line(console, f"Day {day + 1}{date}", words.order_words(plan, day))
-    each = "block" if question.campaign.fitted_anew else "turn"
-    seed = question.request.seed
-    _line(console, f"Each {each}", f"{words.runs_words(plan)}, in rounds. What comes first was drawn with seed {seed}.")
-    table = _table("block", "day", "clock", "fly", "fuel from", "to", "weight", "before")
-    for block in plan.schedule.blocks:
-        table.add_row(
-            str(block.number),
-            str(block.day + 1),
-            f"{clock(block.start)}-{clock(block.end)}",
-            " ".join(block.configurations),
-            words.fuel(question, block.fuel),
-            words.fuel(question, block.fuel_left),
-            words.weight_words(plan, block),
-            block.before,
-        )
-    console.print(table)
-    _line(console, "In all", words.in_all(plan))
+        rows = [("block", "clock", "fly", "fuel", "weight", "before")]
+        for block in plan.schedule.blocks:
+            if block.day == day:
+                rows.append(
+                    (
+                        str(block.number),
+                        f"{clock(block.start)}-{clock(block.end)}",
+                        " ".join(block.configurations),
+                        f"{words.fuel(question, block.fuel)} to {words.fuel(question, block.fuel_left)}",
+                        words.weight_words(plan, block),
+                        block.before,
+                    )
+                )
+        _table(console, rows, right=(0,))
+    _line(console, "In all", f"{words.in_all(plan)}.")
     console.print()
 
 
 def _limits(plan: Plan, console: Console) -> None:
     share = f"{100 * plan.question.request.left_over:g} %"
-    console.print(
-        Text(f"Scrub outside these; beyond them the conditions can leave more than {share} of what matters."),
-        highlight=False,
-    )
-    table = _table("condition", "stay within", "forecast", "for", "reading", "set by")
-    rules = {"derived": "what is left", "gust": "what is left", "papers": "papers", "range": "range"}
-    for limit in words.worth_saying(plan):
-        table.add_row(
-            words.condition_name(limit),
-            words.within(plan.question, limit),
-            words.forecast_says(plan, limit),
-            limit.measure.replace("_", " ") or "all",
-            f"{100 * limit.reading:.0f} %" if limit.reading >= 0.005 else "",
-            rules[limit.rule] if binds(limit) else "",
-        )
-    console.print(table)
-    console.print(
-        Text(
-            "  reading: what reading errors of the condition put into the difference, of what matters. range: the "
-            "correction is believed no further. A limit that does not bind lies where nobody flies: the papers come "
-            "first."
-        ),
-        style="dim",
-        highlight=False,
-    )
+    _say(console, f"Scrub outside these limits: beyond them the conditions can leave more than {share} of the margin.")
+    for title, said in words.limits_by_measure(plan):
+        _line(console, title, f"{'; '.join(said)}.", first="  ", then="    ")
     outside = words.outside(plan)
     if outside:
         _line(console, "By the forecast", outside)
@@ -170,21 +133,45 @@ def _looks(plan: Plan, console: Console) -> None:
     if not plan.looks:
         return
     said = [words.look_words(look) for look in plan.looks]
-    kind = plan.question.request.stopping
-    _line(console, "Looks", f"{'; '.join(said)}. {kind} limits, fixed now: samesky compare DIR --look K")
+    kind = {"pocock": "Pocock", "obrien-fleming": "O'Brien-Fleming"}[plan.question.request.stopping]
+    _line(console, "Planned looks", f"{'; '.join(said)}. {kind} limits, fixed now: samesky compare DIR --look K")
     if words.looks_to_state(plan):
         _line(console, "Fix them", words.looks_to_state(plan))
     console.print()
 
 
-def _table(*headers: str) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    for header in headers:
-        table.add_column(header)
-    return table
+def _details(plan: Plan, console: Console) -> None:
+    """What the chances rest on, for who asks."""
+    question = plan.question
+    console.print()
+    _line(console, "The chances rest on", plan.powers[question.primary.name].assumption)
+    _line(console, "Drift", f"{words.drift_words(plan)}.")
+    _line(console, "What comes first", f"drawn with seed {question.request.seed}.")
+    rows = [("measure", "standard uncertainty", "if it scatters more")]
+    for wanted in question.wanted:
+        found = plan.powers[wanted.name]
+        more = words.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
+        rows.append((capital(wanted.asked.measure.title), words.size(wanted, found.combined), more))
+    _table(console, rows, right=(1, 2))
+    rows = [("measure", "condition", "reading errors", "limit set by")]
+    for title, condition, reading, rule in words.limits_set_by(plan):
+        rows.append((title, condition, reading, rule))
+    _say(console, "What reading errors of a condition put into the difference, of the margin; and what sets its limit:")
+    _table(console, rows, right=(2,))
 
 
-def _line(console: Console, label: str, text: str) -> None:
-    line = Text(f"{label}: ", style="bold")
-    line.append(text, style="not bold")
-    console.print(Padding(line, 0), highlight=False)
+def _table(console: Console, rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
+    head, *lines = columns(rows, console.width - 2, right)
+    console.print(Text(f"  {head}", style="dim"), highlight=False)
+    for line in lines:
+        console.print(Text(f"  {line}"), highlight=False)
+
+
+def _line(console: Console, label: str, text: str, first: str = "", then: str = "  ") -> None:
+    line = Text("\n".join(wrapped(f"{label}: {text}", console.width, first, then)))
+    line.stylize("bold", 0, len(first) + len(label) + 1)
+    console.print(line, highlight=False)
+
+
+def _say(console: Console, text: str, style: str = "", first: str = "", then: str = "") -> None:
+    console.print(Text("\n".join(wrapped(text, console.width, first, then)), style=style), highlight=False)

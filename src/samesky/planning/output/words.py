@@ -10,6 +10,7 @@ from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.unit_fits import fits
+from samesky.campaign.messages.words import capital
 from samesky.planning.flyable import DOES_NOT_BIND, binds
 from samesky.planning.plan import Plan, PlannedLook
 from samesky.planning.power import MeasurePower, smallest_found
@@ -61,13 +62,51 @@ def chance(probability: float) -> str:
     return f"{min(max(round(100.0 * probability), 0), 99)} %"
 
 
+def count_in_100(probability: float) -> str:
+    """A probability as a count of hundred, never a certainty; ``never`` where there is no interval."""
+    return f"{min(max(round(100.0 * probability), 0), 99)}" if math.isfinite(probability) else "never"
+
+
+def times_in_100(probability: float) -> str:
+    """A probability as a count, ``41 times in 100``, never a certainty."""
+    count = count_in_100(probability)
+    return count if count == "never" else f"{count} times in 100"
+
+
+def headline(plan: Plan) -> str:
+    """What the plan can settle of the deciding measure, in sentences."""
+    primary = plan.question.primary
+    found = plan.powers[primary.name]
+    title, margin = primary.asked.measure.title, primary.asked.smallest_text
+    wanted = times_in_100(plan.question.request.power)
+    if not math.isfinite(found.uncertainty):
+        return f"No plan within your hours and fuel gives the {title} an interval at all."
+    finds = f"finds a real {margin} difference in the {title} {times_in_100(found.found)}"
+    equal = f"if the two are equal, it shows so {times_in_100(found.none)}"
+    if plan.answers:
+        return f"This plan {finds}; {equal}."
+    return (
+        f"No plan within your hours and fuel gets an answer {wanted}. The best one, below, {finds}; {equal}. "
+        f"To be found {wanted}, the difference must be {reach_words(plan, primary)} or more."
+    )
+
+
+def alternatives(plan: Plan) -> list[str]:
+    """What would have the chance of an answer that is asked for, cheapest first, a sentence each."""
+    return [
+        f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field; an answer "
+        f"{times_in_100(way.power)}."
+        for way in plan.alternatives
+    ]
+
+
 def verdict_words(plan: Plan, power: MeasurePower) -> str:
-    """Whether a measure is settled."""
+    """How likely a measure gets its answer."""
     if not math.isfinite(power.uncertainty):
         return "no interval"
     if power.least >= plan.question.request.power:
-        return "settles it"
-    return "may settle it" if power.least >= 0.5 else "cannot settle it"
+        return "likely"
+    return "perhaps" if power.least >= 0.5 else "unlikely"
 
 
 def condition_name(limit: ScrubLimit) -> str:
@@ -175,8 +214,11 @@ def drift_words(plan: Plan) -> str:
     """What unseen drift leaves in the difference of the primary measure."""
     straight, curved = plan.drift
     if max(abs(straight), abs(curved)) < 0.005:
-        return "a straight drift through the day leaves nothing in the difference, and a curved one neither"
-    return f"an unseen drift of 1 %/h leaves {abs(straight):.2f} %, one of 1 %/h² leaves {abs(curved):.2f} %"
+        return "in this order steady and curved drift both cancel out"
+    return (
+        f"of a steady drift of 1 % an hour this order leaves {abs(straight):.2f} % in the difference, "
+        f"of a curved one of 1 %/h² {abs(curved):.2f} %"
+    )
 
 
 def weight_words(plan: Plan, block: Block) -> str:
@@ -195,8 +237,8 @@ def in_all(plan: Plan) -> str:
 
 def look_words(look: PlannedLook) -> str:
     """When a look comes, and what the absolute t has to pass."""
-    limit = "no interval yet" if look.t_limit is None else f"|t| above {look.t_limit:.2f}"
-    return f"after block {look.after_block}, run {look.after_run}: {limit} ({100 * look.level:.4g} %)"
+    limit = "no interval yet" if look.t_limit is None else f"by the {100 * look.level:.4g} % interval"
+    return f"after block {look.after_block} (run {look.after_run}) {limit}"
 
 
 def looks_to_state(plan: Plan) -> str:
@@ -221,6 +263,35 @@ def reach_words(plan: Plan, wanted: Wanted) -> str:
     smallest = smallest_found(found, plan.question.request.power, last_look(plan.question))
     # A smaller value is better by a fall: 5 % less is a logarithm of -0.0513, not of 0.0488.
     return size(wanted, -smallest if wanted.asked.better == "smaller" else smallest).removeprefix("-")
+
+
+def limits_by_measure(plan: Plan) -> list[tuple[str, list[str]]]:
+    """The limits of each measure as words, ``headwind 0.0 to 3.0 kt (forecast inside 06:23 to 09:19)``."""
+    titles = {wanted.name: capital(wanted.asked.measure.title) for wanted in plan.question.wanted}
+    found: dict[str, list[str]] = {}
+    for limit in worth_saying(plan):
+        if not binds(limit):
+            continue
+        forecast = forecast_says(plan, limit)
+        beside = f" (forecast {forecast})" if forecast not in ("", "inside", "no forecast") else ""
+        name = "gusts over the wind" if limit.condition == "gust spread" else condition_name(limit)
+        found.setdefault(titles.get(limit.measure, "All"), []).append(f"{name} {within(plan.question, limit)}{beside}")
+    return list(found.items())
+
+
+def limits_set_by(plan: Plan) -> list[tuple[str, str, str, str]]:
+    """Of each limit: measure, condition, share of the margin that reading errors make, and what sets the limit."""
+    titles = {wanted.name: capital(wanted.asked.measure.title) for wanted in plan.question.wanted}
+    rules = {"derived": "what is left", "gust": "what is left", "papers": "papers", "range": "range of the correction"}
+    return [
+        (
+            titles.get(limit.measure, "All"),
+            condition_name(limit),
+            f"{100 * limit.reading:.0f} %" if limit.reading >= 0.005 else "",
+            rules[limit.rule] if binds(limit) else DOES_NOT_BIND,
+        )
+        for limit in worth_saying(plan)
+    ]
 
 
 def worth_saying(plan: Plan) -> list[ScrubLimit]:

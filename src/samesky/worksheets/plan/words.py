@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from samesky.campaign.derived.cautions import of_the_change
+from samesky.campaign.messages.words import capital
 from samesky.planning.flyable import binds
 from samesky.planning.output import words
 from samesky.planning.plan import Plan
 from samesky.planning.question import clock
 from samesky.planning.schedule import Block
-from samesky.report.phrases import capital
 
 #: What sets a limit, by its rule.
 SET_BY = {
@@ -58,9 +58,9 @@ def power_in_words(plan: Plan) -> list[PowerInWords]:
         noisier = words.chance(one.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
         cells = (
             ("runs", str(len(plan.schedule.runs_of(wanted.name)))),
-            ("matters", wanted.asked.smallest_text),
+            ("margin", wanted.asked.smallest_text),
             ("finds it", words.chance(one.found)),
-            ("shows none", words.chance(one.none)),
+            ("shows equal", words.chance(one.none)),
             (f"smallest it finds with {power}", words.reach_words(plan, wanted)),
             ("expected ±", words.size(wanted, one.combined)),
             ("if it scatters more", noisier),
@@ -76,7 +76,7 @@ def power_in_words(plan: Plan) -> list[PowerInWords]:
 
 def cannot_settle(plan: Plan) -> list[str]:
     """A sentence for every measure that is likelier than not to stay open."""
-    power = words.chance(plan.question.request.power)
+    power = words.times_in_100(plan.question.request.power)
     said = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
         one = plan.powers[wanted.name]
@@ -85,8 +85,8 @@ def cannot_settle(plan: Plan) -> list[str]:
             said.append(f"{title}: this order gives it no interval at all. {one.assumption}")
         elif one.least < 0.5:
             said.append(
-                f"{title}: a true difference of {matters} would be found with {words.chance(one.found)}, and none that "
-                f"matters be shown with {words.chance(one.none)}. With {power} it finds "
+                f"{title}: finds a real {matters} difference {words.times_in_100(one.found)}; if the two are equal, it "
+                f"shows so {words.times_in_100(one.none)}. To be found {power}, the difference must be "
                 f"{words.reach_words(plan, wanted)} or more."
             )
     return said
@@ -136,15 +136,6 @@ def limits(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             SET_BY[limit.rule] if binds(limit) else "",
         )
         for limit in words.worth_saying(plan)
-    ]
-
-
-def alternatives(plan: Plan) -> list[str]:
-    """What would settle the measure that decides, cheapest first."""
-    return [
-        f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field, then settled with "
-        f"{words.chance(way.power)}."
-        for way in plan.alternatives
     ]
 
 
