@@ -153,11 +153,9 @@ def _details(plan: Plan, console: Console) -> None:
         more = words.chance(found.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
         rows.append((capital(wanted.asked.measure.title), words.size(wanted, found.combined), more))
     _table(console, rows, right=(1, 2))
-    rows = [("measure", "condition", "reading errors", "limit set by")]
-    for title, condition, reading, rule in words.limits_set_by(plan):
-        rows.append((title, condition, reading, rule))
+    limits = [("measure", "condition", "reading errors", "limit set by"), *words.limits_set_by(plan)]
     _say(console, "What reading errors of a condition put into the difference, of the margin; and what sets its limit:")
-    _table(console, rows, right=(2,))
+    _table(console, limits, right=(2,))
 
 
 def _table(console: Console, rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
