@@ -23,6 +23,7 @@ import signal
 import sys
 import time
 import types
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
@@ -191,6 +192,12 @@ class _Reach:
         self.seconds[nodeid] = now - self.started
 
 
+def _sound(code: int, ran: Collection[str]) -> None:
+    """Stop where tests could not be collected: nothing would be asked, and every mutant would seem to survive."""
+    if int(code) not in (0, 1) or not ran:
+        raise SystemExit(f"the tests of the room could not be run on the sound package: pytest left with {int(code)}")
+
+
 def reach(asked: dict) -> dict:
     """Tests by line of every file of the room; ``import`` among them where a line runs before any test."""
     package, temp = asked["package"], asked["temp"]
@@ -198,7 +205,7 @@ def reach(asked: dict) -> dict:
     builtins.__reached__ = _Marked.marks.add
     sys.meta_path.insert(0, _Finder({str(Path(package) / one) for one in asked["modules"]}))
     _calm()
-    pytest.main(_arguments(asked["files"], temp), plugins=[plugin])
+    _sound(pytest.main(_arguments(asked["files"], temp), plugins=[plugin]), plugin.seconds)
     plugin.switch("")
     plugin.noted()
     contexts_of: dict[tuple[str, int], set[str]] = {}
@@ -342,9 +349,13 @@ class _Warm:
 
     def __init__(self, asked: dict, tell) -> None:
         self.asked, self.tell = asked, tell
+        self.ran: set[str] = set()
 
     def pytest_runtestloop(self, session) -> bool:
+        if session.testsfailed:
+            return False
         by_name = {_name(item): item for item in session.items}
+        self.ran.update(by_name)
         stopper = _UntilOneFails()
         session.config.pluginmanager.register(stopper)
         for mutant in self.asked["mutants"]:
@@ -374,7 +385,9 @@ def warm(asked: dict, tell) -> None:
     """Every mutant in a fork of a process that has imported and collected all."""
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
     _calm()
-    pytest.main(_arguments(asked["files"], asked["temp"]), plugins=[_Warm(asked, tell)])
+    asking = _Warm(asked, tell)
+    code = pytest.main(_arguments(asked["files"], asked["temp"]), plugins=[asking])
+    _sound(0 if code == 5 else code, asking.ran)
 
 
 class _First:

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import importlib.util
+import json
+import subprocess
 import sys
 
+import pytest
+
+from tests.mutants import mutant_worker
 from tests.mutants.mutant_worker import _Marked, exchange
 from tests.mutants.mutation_operators import candidates, compiles, drawn
 
@@ -114,3 +119,19 @@ def test_marks_tell_which_lines_were_run_and_change_nothing(tmp_path, monkeypatc
     reached.clear()
     assert module.twice[0](4) == 8
     assert {line for _, line in reached} == {21}
+
+
+@pytest.mark.parametrize(
+    ("text", "sound"), [("def test_one():\n    assert True\n", True), ("import nowhere_at_all\n", False)]
+)
+def test_a_room_whose_tests_cannot_be_collected_is_no_room_whose_mutants_survive(tmp_path, text, sound):
+    """In a process of its own, for it runs pytest."""
+    (tmp_path / "test_made.py").write_text(text, encoding="utf-8")
+    asked = {"package": str(tmp_path), "tests_folder": str(tmp_path), "temp": str(tmp_path / "temp"), "slow": 20.0}
+    asked |= {"files": [str(tmp_path / "test_made.py")], "modules": [], "mutants": []}
+    (tmp_path / "asked.json").write_text(json.dumps(asked), encoding="utf-8")
+    for way in ("reach", "warm"):
+        command = [sys.executable, mutant_worker.__file__, way, str(tmp_path / "asked.json"), str(tmp_path / "answer")]
+        done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True)
+        assert (done.returncode == 0) is sound, done.stdout + done.stderr
+        assert sound or "could not be run on the sound package" in done.stderr

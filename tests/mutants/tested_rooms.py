@@ -52,7 +52,10 @@ ROOMS = {
     "planning": Room(("planning/**/*.py",), ("planning/test_*.py",)),
     "rehearsal": Room(("rehearsal/*.py",), ("rehearsal/test_*.py",)),
     "apron": Room(("apron/*.py",), ("apron/test_*.py",)),
-    "report": Room(("report/*.py",), ("report/test_*.py",), but_tests=("report/test_report_browser.py",)),
+    "club": Room(("club/*.py",), ("club/test_*.py",)),
+    "report": Room(
+        ("report/**/*.py",), ("report/test_*.py", "club/test_*.py"), but_tests=("report/test_report_browser.py",)
+    ),
     "simulator": Room(("simulator/**/*.py",), ("simulator/test_*.py",)),
     "units": Room(
         ("units.py", "spellings.py"), ("test_units.py", "campaign/test_cells.py", "campaign/test_bad_input.py")
