@@ -61,3 +61,54 @@ def test_no_engine_gains_from_thinner_or_from_warmer_air(engine, propeller):
     assert standard == 1.0
     assert thin <= 1.0
     assert warm <= 1.0
+
+
+def runner(**more) -> Known:
+    """60 kW at 45 rev/s, 520 kg, 35 m/s gaining 1 m/s each second."""
+    level = {"level_weight": 520.0, "level_acceleration": 1.0, "level_airspeed": 35.0}
+    return Known(**{"power": 60_000.0, "rated_speed": 45.0, **level, **more})
+
+
+def test_level_excess_by_hand():
+    """Power that reaches the air over mass times acceleration times airspeed, at sea level and elsewhere."""
+    # 60 kW x 0.90 x 0.745 = 40,230 W; 520 kg x 1 m/s2 x 35 m/s = 18,200 W.
+    assert runner().level_excess()[0] == pytest.approx(2.2104, abs=5e-4)
+    # The same air as in the climb's example: 0.9292 and 0.9724.
+    thin = runner(level_pressure=95_000.0, level_temperature=298.15)
+    assert thin.level_excess()[0] == pytest.approx(2.2104 * 0.9292 * 0.9724, abs=1e-3)
+    # Engine speed read: its share of the rated one, 5 % above it at the most.
+    for speed, share in ((40.0, 40 / 45), (45.0, 1.0), (46.0, 46 / 45), (60.0, 1.05)):
+        assert runner(level_speed=speed).level_excess()[0] == pytest.approx(2.2104 / 0.90 * share, abs=2e-3)
+    # A constant-speed propeller lets it give all, known to 5 %.
+    found, doubt, _ = runner(propeller="constant-speed").level_excess()
+    assert found == pytest.approx(2.2104 / 0.90, abs=1e-3)
+    assert doubt / found == pytest.approx(np.hypot(0.04 / 0.745, 0.05))
+    found, doubt, said = runner().level_excess()
+    assert doubt / found == pytest.approx(np.hypot(0.04 / 0.745, 0.07 / 0.90))
+    assert "measured acceleration" in said
+    found, doubt, _ = runner(level_speed=45.0).level_excess()
+    assert doubt / found == pytest.approx(0.04 / 0.745)
+    assert runner(level_speed=45.0, rated_speed=None).level_excess()[0] == pytest.approx(2.2104, abs=5e-4)
+
+
+@pytest.mark.parametrize("lacking", ["power", "level_weight", "level_acceleration", "level_airspeed"])
+def test_without_one_of_its_numbers_the_level_excess_is_the_assumed_one(lacking):
+    assert runner(**{lacking: None}).level_excess()[:2] == kinds.LEVEL_EXCESS
+    for gain in (0.0, -1.0):
+        assert runner(level_acceleration=gain).level_excess()[:2] == kinds.LEVEL_EXCESS
+
+
+@pytest.mark.parametrize("way", ["excess", "level_excess"])
+@pytest.mark.parametrize(("share", "believed"), [(0.95, False), (1.05, True)])
+def test_what_is_believed_of_an_excess(way, share, believed):
+    """1.2 at the least, 4.0 at the most; both ends are believed still."""
+    one = {"excess": climber(), "level_excess": runner()}[way]
+    assumed = {"excess": kinds.EXCESS, "level_excess": kinds.LEVEL_EXCESS}[way]
+    found = getattr(one, way)()[0]
+    for end, factor in ((1.2, share), (4.0, 1 / share)):
+        changed = type(one)(
+            **{name: getattr(one, name) for name in one.__slots__} | {"power": one.power * factor * end / found}
+        )
+        said = getattr(changed, way)()
+        assert (said[:2] != assumed) is believed
+        assert ("hard to believe" in said[2]) is not believed

@@ -44,6 +44,9 @@ def test_a_gain_counts_smallest_differences_that_matter_in_favour_of_the_other()
     assert (climb.gain, climb.standard_uncertainty) == pytest.approx((-0.5, 0.25))
     # The worst drift, 0.06 of a level of 100, shown in a unit twice as large: 3, of which 20 and 24 matter.
     assert (roll.worst_drift, climb.worst_drift) == pytest.approx((3.0 / 20.0, 3.0 / 24.0))
+    # What matters may be less than one of its unit: 0.3 m/s more of 0.5 m/s.
+    small = gains([compared("timed_climb", 0.3, 0.1, 0.5)])["timed_climb"]
+    assert (small.gain, small.standard_uncertainty, small.worst_drift) == pytest.approx((0.6, 0.2, 6.0))
     assert (roll.title, climb.measure) == ("takeoff roll", "timed_climb")
 
 
@@ -87,6 +90,30 @@ def test_degrees_of_freedom_join_by_cochrans_weighted_t_and_hidden_drift_is_adde
     assert wide.interval_95 == pytest.approx((3.25 - half - more, 3.25 + half + more), rel=1e-6)
     assert wide.other_ahead < suited.other_ahead
     assert wide.baseline_ahead <= suited.baseline_ahead
+
+
+@pytest.mark.parametrize("compared_together", [3, 4])
+def test_of_three_and_more_every_pair_is_held_by_the_studentised_range(compared_together):
+    """scipy.stats.studentized_range: half of the interval is its quantile over the root of two, times u."""
+    found = gain("timed_climb", 4.0, 0.6, 9.0)
+    suited = judge_mission("x", {"timed_climb": 1}, found, "A", "B", compared=compared_together)
+    for interval, level in ((suited.interval_95, 0.95), (suited.interval_90, 0.90)):
+        half = 0.6 * stats.studentized_range.ppf(level, compared_together, 9.0) / math.sqrt(2)
+        assert interval == pytest.approx((4.0 - half, 4.0 + half), rel=1e-4)
+
+
+def test_what_lacks_is_named_in_the_sentence():
+    found = gain("timed_climb", 9.0)
+    one = judge_mission("fast", {"timed_climb": 2, "level_speed": 1}, found, "A", "B")
+    assert "level speed has no runs of both A and B that count" in one.sentence()
+    two = judge_mission("fast", {"timed_climb": 2, "level_speed": 1, "static_pull": 1}, found, "A", "B")
+    assert "level speed and static pull have no runs of both A and B" in two.sentence()
+    unsure = {**gain("timed_climb", 9.0, math.nan), **gain("static_pull", 9.0, math.nan)}
+    assert "timed climb has no interval" in judge_mission("x", {"timed_climb": 1}, unsure, "A", "B").sentence()
+    both = judge_mission("x", {"timed_climb": 1, "static_pull": 1}, unsure, "A", "B").sentence()
+    assert "timed climb and static pull have no interval" in both
+    sure = gain("timed_climb", 9.0, 0.1)
+    assert judge_mission("short", {"timed_climb": 1}, sure, "A", "B").sentence() == "short: B suits it."
 
 
 def test_shares_over_agreeing_weights_keep_each_measure_with_its_own_weight():

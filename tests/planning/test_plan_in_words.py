@@ -304,7 +304,8 @@ def test_the_tables_of_measures_and_of_blocks(made):
         chances = " ".join(words.chance(one) for one in (power.found, power.none, power.with_more_scatter))
         star = "* " if wanted.name == "takeoff_roll" else ""
         runs = 12 if star else 6
-        row = f"{star}{wanted.asked.measure.title} {runs} {wanted.asked.smallest_text} {words.size(wanted, power.combined)}"
+        size = words.size(wanted, power.combined)
+        row = f"{star}{wanted.asked.measure.title} {runs} {wanted.asked.smallest_text} {size}"
         assert f"{row} {chances} {words.verdict_words(made, power)}" in out
     unknown = tuple(replace(one, degrees_of_freedom=math.inf) for one in made.question.wanted)
     assert printed(replace(made, question=replace(made.question, wanted=unknown))).count(" not known ") == 3

@@ -32,7 +32,6 @@ class CampaignAnswer:
 
     campaign: str
     folder: str
-    day: str
     measure: str
     title: str
     unit: str
@@ -96,7 +95,6 @@ def _answer(folder: Path, campaign: Campaign, one: Comparison) -> CampaignAnswer
     return CampaignAnswer(
         campaign=one_line(campaign.title),
         folder=str(folder),
-        day=campaign.day.isoformat() if campaign.day else "",
         measure=one.measure,
         title=one.title,
         unit=one.unit,

@@ -109,7 +109,7 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
             one.measure,
             one.title,
             sign * one.difference / one.smallest_that_matters,
-            one.standard_uncertainty / one.smallest_that_matters if one.smallest_that_matters > 0 else math.nan,
+            one.standard_uncertainty / one.smallest_that_matters,
             one.degrees_of_freedom,
             one.verdict,
             _limit(one),
@@ -120,8 +120,7 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
 def _limit(one: Comparison) -> float:
     """The most that hidden drift may do to the gain."""
     level = one.scale.level if one.scale.asked.measure.ratio else 1.0
-    limit = abs(one.scale.shown(level * float(one.estimate.worst_drift)))
-    return limit / one.smallest_that_matters if one.smallest_that_matters > 0 else math.nan
+    return abs(one.scale.shown(level * float(one.estimate.worst_drift))) / one.smallest_that_matters
 
 
 def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float]:

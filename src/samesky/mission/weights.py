@@ -23,7 +23,6 @@ def rank_order_centroid(count: int) -> np.ndarray:
 
 def normalised(weights: np.ndarray) -> np.ndarray:
     """Weights (n,) scaled to a sum of one. Raises ValueError where one is negative or all are zero."""
-    weights = np.asarray(weights, dtype=float)
     if (weights < 0).any() or not weights.sum() > 0:
         raise ValueError("weights must be zero or more, and not all zero")
     return weights / weights.sum()
@@ -35,13 +34,12 @@ def agreeing(weights: np.ndarray, draws: int, rng: np.random.Generator) -> np.nd
     Equal weights may come in either order; a weight of zero stays zero. The idea of judging a choice over all weights
     is Lahdelma and Salminen's (Operations Research 49 (2001) 444-454).
     """
-    weights = normalised(weights)
     counted = np.flatnonzero(weights > 0)
     simplex = rng.dirichlet(np.ones(counted.size), size=draws)
     simplex = -np.sort(-simplex, axis=1)
     # Ties are broken anew in each draw, so that neither of two equals is favoured.
     luck = rng.random((draws, counted.size))
-    rank = np.lexsort((luck, np.broadcast_to(-weights[counted], luck.shape)), axis=1)
+    rank = np.lexsort((luck, np.broadcast_to(-weights[counted], luck.shape)))
     drawn = np.zeros((draws, weights.size))
     np.put_along_axis(drawn, counted[rank], simplex, axis=1)
     return drawn
