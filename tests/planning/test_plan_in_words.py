@@ -45,7 +45,7 @@ def limit(condition, low, high, measure="takeoff_roll", middle=0.0, **more) -> S
 def printed(plan) -> str:
     console = Console(file=io.StringIO(), width=300)
     with patch.object(terminal, "WIDEST", 300):
-        print_plan(plan, console)
+        print_plan(plan, console, details=True)
     return "\n".join(" ".join(line.split()) for line in console.file.getvalue().splitlines())
 
 
@@ -136,9 +136,7 @@ def test_runs_outside_a_limit_by_the_forecast_are_counted_and_the_limit_is_named
         ((warm, late), len(runs), "temperature, headwind"),
     ):
         said = words.outside(replace(made, limits=(heavy, *limits, other)))
-        assert said.startswith(
-            f"{count} of {len(runs)} runs of the take-off ground roll fall outside a limit ({named})"
-        )
+        assert said.startswith(f"{count} of {len(runs)} runs of the take-off roll fall outside a limit ({named})")
         assert f"By the forecast: {said}" in printed(replace(made, limits=limits))
     for limits in ((heavy, other), (limit("oat", oat[0], oat[-1]),)):
         assert words.outside(replace(made, limits=limits)) == ""
@@ -175,17 +173,31 @@ def test_which_limits_are_worth_saying(made):
         assert words.worth_saying(replace(made, limits=limits)) == list(said)
 
 
-def test_limits_in_the_table_of_the_terminal(made):
-    rules = (("derived", "what is left"), ("gust", "what is left"), ("papers", "papers"), ("range", "range"))
+def test_limits_on_the_terminal_and_what_sets_them(made):
+    rules = (("derived", "what is left"), ("gust", "what is left"), ("papers", "papers"), ("range", "range of the"))
     for rule, said in rules:
         out = printed(replace(made, limits=(limit("weight", 500.0, 540.0, rule=rule, reading=0.11),)))
-        assert f"weight 500 to 540 kg inside takeoff roll 11 % {said}" in out
+        assert "Take-off roll: weight 500 to 540 kg." in out
+        assert f"Take-off roll weight 11 % {said}" in out
     for reading, said in ((0.004, ""), (0.005, "0 % "), (0.006, "1 % ")):
         out = printed(replace(made, limits=(limit("crosswind", 0, 4.0, "", reading=reading),)))
-        assert f"crosswind at most 7.8 kt inside all {said}what is left" in out
+        assert "All: crosswind at most 7.8 kt." in out
+        assert f"All crosswind {said}what is left" in out
     out = printed(replace(made, limits=(limit("weight", -math.inf, math.inf, reading=0.11),)))
-    assert "weight does not bind inside takeoff roll 11 %\n" in out
-    assert "can leave more than 25 % of what matters" in out
+    assert "Take-off roll weight 11 % does not bind" in out
+    assert "Take-off roll: weight" not in out
+    assert "can leave more than 25 % of the margin" in out
+    # Of the forecast only what is no matter of course: hours outside, not "inside", nor that there is none.
+    runs = np.array([run.hours % 24 for run in made.schedule.runs_of("takeoff_roll")])
+    warm = limit("oat", -math.inf, float(np.sort(281.15 + 8 * (runs - 6.0) / 5.5)[4]))
+    gust, climb = limit("gust spread", 0.0, 3.0), limit("airspeed", 29.0, 33.0, "timed_climb")
+    found = words.limits_by_measure(replace(made, limits=(warm, gust, climb, limit("oat", 1.0, 400.0, "static_pull"))))
+    band, hours = words.within(made.question, warm), words.forecast_says(made, warm)
+    assert found == [
+        ("Take-off roll", [f"temperature {band} (forecast {hours})", "gusts over the wind at most 5.8 kt"]),
+        ("Timed climb", ["airspeed 56.4 to 64.1 kt"]),
+        ("Static pull", ["temperature -272 to 127 degC"]),
+    ]  # fmt: skip
 
 
 # -- sizes, drift, looks -----------------------------------------------------------------------------------------------
@@ -194,11 +206,11 @@ def test_limits_in_the_table_of_the_terminal(made):
 @pytest.mark.parametrize(
     ("straight", "curved", "said"),
     [
-        (0.0, 0.0, "leaves nothing in the difference, and a curved one neither"),
-        (0.0049, -0.0049, "leaves nothing"),
-        (0.0, -0.304, "leaves 0.00 %, one of 1 %/h² leaves 0.30 %"),
-        (-0.006, 0.0, "leaves 0.01 %, one of 1 %/h² leaves 0.00 %"),
-        (1.5, 0.2, "an unseen drift of 1 %/h leaves 1.50 %, one of 1 %/h² leaves 0.20 %"),
+        (0.0, 0.0, "in this order steady and curved drift both cancel out"),
+        (0.0049, -0.0049, "both cancel out"),
+        (0.0, -0.304, "leaves 0.00 % in the difference, of a curved one of 1 %/h² 0.30 %"),
+        (-0.006, 0.0, "leaves 0.01 % in the difference, of a curved one of 1 %/h² 0.00 %"),
+        (1.5, 0.2, "of a steady drift of 1 % an hour this order leaves 1.50 % in the difference, of a curved one"),
     ],
 )
 def test_drift_in_words(made, straight, curved, said):
@@ -239,9 +251,9 @@ def test_fuel_in_the_unit_of_the_plan(made):
 def test_order_runs_weight_and_hours_in_words(made, free):
     assert [words.order_words(made, day) for day in (0, 1)] == ["A B A", "B A B"]
     assert words.order_words(free, 0) == "A B B A | B A A B"
-    assert words.runs_words(made) == "1 x static pull, 2 x take-off ground roll, 1 x timed climb"
+    assert words.runs_words(made) == "1 x static pull, 2 x take-off roll, 1 x timed climb"
     part = by_hand(free.question, free.order, free.runs_a_block, flown_in={"static_pull": 1})
-    assert words.runs_words(part) == "1 x static pull (up to block 1), 1 x take-off ground roll, 1 x timed climb"
+    assert words.runs_words(part) == "1 x static pull (up to block 1), 1 x take-off roll, 1 x timed climb"
     # 43.2 kg less 12 minutes at 12.96 kg/h in the block's last run: 527 kg to 524.6 kg.
     assert words.weight_words(made, made.schedule.blocks[0]) == "527 to 525 kg"
     unloaded = replace(made, question=replace(made.question, campaign=replace(made.question.campaign, loading=None)))
@@ -253,14 +265,17 @@ def test_order_runs_weight_and_hours_in_words(made, free):
 def test_looks_in_words_on_the_page_and_for_machines(made):
     looks = (PlannedLook(1, 3, 6, 0.9706, 5.0, 2.345), PlannedLook(2, 6, 12, 0.95, 9.0, None))
     looked = replace(made, looks=looks)
-    assert words.look_words(looks[0]) == "after block 3, run 6: |t| above 2.35 (97.06 %)"
-    assert words.look_words(looks[1]) == "after block 6, run 12: no interval yet (95 %)"
+    assert words.look_words(looks[0]) == "after block 3 (run 6) by the 97.06 % interval"
+    assert words.look_words(looks[1]) == "after block 6 (run 12) no interval yet"
     assert words.looks_proposed(looked) == "6, 12"
     out = printed(looked)
-    assert "Looks: after block 3, run 6: |t| above 2.35 (97.06 %); after block 6, run 12: no interval yet" in out
+    assert (
+        "Planned looks: after block 3 (run 6) by the 97.06 % interval; after block 6 (run 12) no interval yet." in out
+    )
+    assert "O'Brien-Fleming limits, fixed now" in out
     assert "Fix them: Before the first flight, write looks_after_runs = [6, 12] into [plan]" in out
     assert words.looks_to_state(made) == ""
-    assert "Looks" not in printed(made)
+    assert "Planned looks" not in printed(made)
     stated = replace(made.question, request=replace(made.question.request, looks_after=(6, 12)))
     assert words.looks_to_state(replace(looked, question=stated)) == ""
     assert "Fix them" not in printed(replace(looked, question=stated))
@@ -279,42 +294,70 @@ def test_the_opening_says_what_is_asked_and_what_would_settle_it(made):
         "Which propeller stays on\nDoes the coarse propeller cost take-off roll that a short strip would notice?\n"
         "A = as delivered (baseline), B = coarse\n"
     )
-    assert "nothing tried would: ask for a larger difference" in out
+    assert "Nothing that was tried would do: ask for a larger difference" in out
     campaign = replace(made.question.campaign, title="", question="")
     assert printed(replace(made, question=replace(made.question, campaign=campaign))).startswith("Plan\nA = as")
     ways = (Alternative("longer days", 1, 4.0, 0.84, made.question), Alternative("more", 3, 11.26, 0.9, made.question))
     out = printed(replace(made, alternatives=ways))
-    assert "cheapest that would: longer days: 1 day, 4.0 h, 84 %\nor: more: 3 days, 11.3 h, 90 %" in out
-    assert "nothing tried would" not in out
+    assert (
+        "What would do, cheapest first:\n- Longer days: 1 day, 4.0 h in the field; an answer 84 times in 100.\n"
+        "- More: 3 days, 11.3 h in the field; an answer 90 times in 100."
+    ) in out
+    assert "Nothing that was tried" not in out
     assert [way["days"] for way in to_json(replace(made, alternatives=ways))["would_settle_it"]] == [1, 3]
     sure = {name: replace(power, found=0.99, none=0.9) for name, power in made.powers.items()}
     out = printed(replace(made, powers=sure))
-    assert (
-        "This plan can settle the question: a true difference of 6 % in the take-off ground roll is found with" in out
+    told = (
+        "This plan finds a real 6 % difference in the take-off roll 99 times in 100; if the two are equal, it shows so"
     )
-    assert "nothing tried would" not in out
+    assert f"{told} 90 times in 100." in out
+    assert "Nothing that was tried" not in out
     none = {name: replace(power, uncertainty=math.nan) for name, power in made.powers.items()}
-    assert "the take-off ground roll gets no interval at all" in printed(replace(made, powers=none))
+    assert "No plan within your hours and fuel gives the take-off roll an interval at all." in printed(
+        replace(made, powers=none)
+    )
+
+
+def test_what_cannot_be_answered_says_what_could_be(made):
+    found = {name: replace(power, found=0.41, none=0.2) for name, power in made.powers.items()}
+    poor = replace(made, powers=found)
+    assert words.headline(poor) == (
+        "No plan within your hours and fuel gets an answer 80 times in 100. The best one, below, finds a real 6 % "
+        "difference in the take-off roll 41 times in 100; if the two are equal, it shows so 20 times in 100. To be "
+        f"found 80 times in 100, the difference must be {words.reach_words(poor, made.question.primary)} or more."
+    )
+    assert [words.times_in_100(p) for p in (0.004, 0.835, 1.0, math.nan)] == [
+        "0 times in 100", "84 times in 100", "99 times in 100", "never",
+    ]  # fmt: skip
 
 
 def test_the_tables_of_measures_and_of_blocks(made):
     out = printed(made)
     for wanted in made.question.wanted:
         power = made.powers[wanted.name]
-        chances = " ".join(words.chance(one) for one in (power.found, power.none, power.with_more_scatter))
-        star = "* " if wanted.name == "takeoff_roll" else ""
-        runs = 12 if star else 6
-        size = words.size(wanted, power.combined)
-        row = f"{star}{wanted.asked.measure.title} {runs} {wanted.asked.smallest_text} {size}"
-        assert f"{row} {chances} {words.verdict_words(made, power)}" in out
+        decides = ", decides" if wanted.name == "takeoff_roll" else ""
+        title, runs = wanted.asked.measure.title.capitalize(), 12 if decides else 6
+        chances = f"{words.count_in_100(power.found)} {words.count_in_100(power.none)}"
+        said = words.verdict_words(made, power)
+        assert f"{title}{decides} {runs} {wanted.asked.smallest_text} {chances} {said}" in out
+        assert f"{title} {words.size(wanted, power.combined)} {words.chance(power.with_more_scatter)}" in out
+    assert out.index("Take-off roll, decides") < out.index("Static pull 6")
     unknown = tuple(replace(one, degrees_of_freedom=math.inf) for one in made.question.wanted)
-    assert printed(replace(made, question=replace(made.question, wanted=unknown))).count(" not known ") == 3
-    assert "Day 1 (2026-05-09): A B A\nDay 2 (2026-05-10): B A B\nEach block: 1 x static pull" in out
+    assert printed(replace(made, question=replace(made.question, wanted=unknown))).count(" not known") == 3
+    assert "Day 1 (2026-05-09): A B A\n" in out
+    assert "Day 2 (2026-05-10): B A B\n" in out
+    assert "Each block: 1 x static pull, 2 x take-off roll, 1 x timed climb, in rounds." in out
+    assert "drawn with seed 11." in out
     # 60 L less 4.5 L a block.
-    assert "1 1 06:00-06:15 A 60 L 55 L 527 to 525 kg" in out
-    assert "5 2 06:45-07:00 A" in out
+    assert "1 06:00-06:15 A 60 L to 55 L 527 to 525 kg" in out
+    assert "5 06:45-07:00 A" in out
+    assert out.index("Day 2") < out.index("4 06:00-06:15 B")
     undated = replace(made.question, request=replace(made.question.request, first_date=None))
     assert "Day 2: B A B" in printed(replace(made, question=undated))
+    console = Console(file=io.StringIO(), width=300)
+    print_plan(made, console)
+    assert max(map(len, console.file.getvalue().splitlines())) <= 100
+    assert "drawn with seed" not in console.file.getvalue()
 
 
 def test_the_machine_gets_the_plans_own_numbers(made, free):
