@@ -7,6 +7,7 @@ import re
 import pytest
 from worksheet_client import STEM, Visitor, put_campaign
 
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.server import flash as told
 
 MADE_UP = "Pay 100 at the desk before you fly"
@@ -53,7 +54,7 @@ def test_the_word_in_the_address_cannot_be_guessed(visitor):
 
 
 def test_sentences_that_nobody_fetches_go(monkeypatch):
-    monkeypatch.setattr(told, "KEPT", 3)
+    monkeypatch.setattr(told, "_waiting", Latest(3))
     for k in range(10):
         told.with_words("/c/climbs", f"sentence {k}")
     assert len(told._waiting) == 3

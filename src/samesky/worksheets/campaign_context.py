@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping
 from pathlib import Path
-from threading import Lock
 from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -20,6 +18,7 @@ from samesky.report import by_all_words, phrases
 from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.runs.columns import Runs, calibration_file, film_file, measures_of, runs_of
 
@@ -27,8 +26,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 #: Answers kept, one for each state of the typing: moving between pages computes nothing anew.
 KEPT = 16
 
-_kept: OrderedDict[tuple[Path, str], Answers] = OrderedDict()
-_kept_lock = Lock()
+_kept: Latest[tuple[Path, str], Answers] = Latest(KEPT)
 
 
 class CampaignContext:
@@ -46,16 +44,7 @@ class CampaignContext:
         """What the numbers say as typed; remembered as long as nothing changes."""
         with self.draft.lock():
             key = (self.draft.folder, self.draft.version())
-            with _kept_lock:
-                if key in _kept:
-                    _kept.move_to_end(key)
-                    return _kept[key]
-            found = answers(self.draft.files())
-        with _kept_lock:
-            _kept[key] = found
-            while len(_kept) > KEPT:
-                _kept.popitem(last=False)
-        return found
+            return _kept.get(key) or _kept.keep(key, answers(self.draft.files()))
 
     def as_typed(self) -> Campaign:
         """The campaign as typed, whether flown or not, read and nothing computed. Raises CampaignError."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from pathlib import Path
 from threading import Lock
 
@@ -16,6 +15,7 @@ from samesky.campaign.tables.write import write_text
 from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext, rendered
 from samesky.worksheets.draft import ChangedOutsideError
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.server import faults
 from samesky.worksheets.server.flash import with_words, words_for
 from samesky.worksheets.server.guard import REPORT_POLICY
@@ -28,7 +28,7 @@ REPORT = "report.html"
 #: Verdicts of some of the runs do not look like verdicts of all of them.
 PARTIAL = "<style>.verdict { color: #454d55; font-weight: 400; }</style>"
 
-_kept: OrderedDict[tuple[Path, str], str] = OrderedDict()
+_kept: Latest[tuple[Path, str], str] = Latest(KEPT)
 #: Figures are drawn one after another: the drawing library is not made for several at once.
 DRAWING = Lock()
 
@@ -97,7 +97,8 @@ def _report(context: CampaignContext, whole: bool = False) -> str:
         raise cannot("the report", say.REPORT_ROW_UNFINISHED(without=", ".join(said.without)))
     key = (context.draft.folder, context.draft.version())
     with DRAWING:
-        if key not in _kept:
+        text = _kept.get(key)
+        if text is None:
             from samesky.report.page import page as report_page
 
             try:
@@ -109,10 +110,8 @@ def _report(context: CampaignContext, whole: bool = False) -> str:
             if said.without:
                 left_out = rendered("left_out.html", {"answers": said})
                 text = text.replace("<body>", f"<body>\n{PARTIAL}{left_out}", 1)
-            _kept[key] = text
-            while len(_kept) > KEPT:
-                _kept.popitem(last=False)
-        return _kept[key]
+            _kept.keep(key, text)
+        return text
 
 
 ROUTES = [

@@ -5,7 +5,6 @@ The same functions as on the command line, on the folder of the draft; what they
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -23,12 +22,13 @@ from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.draft import Draft
 from samesky.worksheets.evidence import kept_tracks
 from samesky.worksheets.evidence.track_form import options, ready
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.verdict_pages import DRAWING
 
 #: Looks kept: a page that is loaded again, or goes on from there, computes nothing anew.
 KEPT = 6
 
-_looks: OrderedDict[tuple, TrackView] = OrderedDict()
+_looks: Latest[tuple, TrackView] = Latest(KEPT)
 _looking = Lock()
 
 
@@ -63,9 +63,9 @@ def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> Track
         with context.draft.lock():
             version, files = context.draft.version(), context.draft.files()
         key = (context.draft.folder, version, word, *words.items())
-        if key in _looks:
-            _looks.move_to_end(key)
-            return _looks[key]
+        before = _looks.get(key)
+        if before is not None:
+            return before
         # On the texts as they are now, so that others can go on typing meanwhile.
         campaign = read_texts(files, flown=False)
         proposal = _proposed(campaign, fixes, words)
@@ -79,10 +79,7 @@ def look(context: CampaignContext, word: str, words: Mapping[str, str]) -> Track
 
         with DRAWING:
             made = TrackView(version, campaign, fixes, proposal, left, refusal, *pictures(fixes, proposal))
-        _looks[key] = made
-        while len(_looks) > KEPT:
-            _looks.popitem(last=False)
-        return made
+        return _looks.keep(key, made)
 
 
 def _proposed(campaign: Campaign, fixes: Fixes, words: Mapping[str, str]) -> TrackProposal:
@@ -106,9 +103,7 @@ def put_rows(context: CampaignContext, word: str, words: Mapping[str, str], vers
         must_be_of(context.draft, found.version)
         keep_all(context.draft, dry_run(context.as_typed(), found.proposal).files)
     kept_tracks.forget(word)
-    with _looking:
-        for key in [key for key in _looks if key[2] == word]:
-            del _looks[key]
+    _looks.forget(lambda key: key[2] == word)
     return found.proposal
 
 

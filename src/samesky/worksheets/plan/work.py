@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-from collections import OrderedDict
 from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Lock
@@ -20,6 +19,7 @@ from samesky.planning.question import question
 from samesky.worksheets import catalogue as say
 from samesky.worksheets.campaign_context import CampaignContext
 from samesky.worksheets.evidence.track import keep_all, must_be_of
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.server import faults
 from samesky.worksheets.verdict_pages import DRAWING
 
@@ -36,8 +36,8 @@ LARGEST_SEED = 2**32 - 1
 #: Campaigns of a rehearsal that go through real files as well.
 THROUGH_FILES = 3
 
-_plans: OrderedDict[tuple[Path, str, str], Plan | CampaignError] = OrderedDict()
-_rehearsals: OrderedDict[tuple[Path, str, str, int, int], str] = OrderedDict()
+_plans: Latest[tuple[Path, str, str], Plan | CampaignError] = Latest(KEPT)
+_rehearsals: Latest[tuple[Path, str, str, int, int], str] = Latest(KEPT)
 #: One plan at a time: the next waits, and finds it remembered where it is the same.
 _planning = Lock()
 #: One rehearsal at a time: the next is told so.
@@ -126,7 +126,7 @@ def planned(context: CampaignContext, found: PlanReadiness) -> Plan:
                 made = error
             except Exception as error:
                 made = faults.as_campaign_error(error, "the plan")
-            _keep(_plans, key, made)
+            _plans.keep(key, made)
     if isinstance(made, CampaignError):
         raise CampaignError(made.finding)
     return made
@@ -150,7 +150,7 @@ def put_into_tables(context: CampaignContext, found: PlanReadiness, version: str
         put = offered_to_tables(context, plan)
         keep_all(context.draft, put.files)
         # Rows that are not flown yet change nothing of the plan.
-        _keep(_plans, (context.draft.folder, context.draft.version(), found.other), plan)
+        _plans.keep((context.draft.folder, context.draft.version(), found.other), plan)
     return put
 
 
@@ -187,15 +187,13 @@ def rehearsal(context: CampaignContext, found: PlanReadiness, campaigns: int, se
     if not _rehearsing.acquire(blocking=False):
         raise cannot("the rehearsal", say.PAGE_REHEARSAL_BUSY())
     try:
-        page = _rehearsed(context, found, campaigns, seed)
-        _keep(_rehearsals, key, page)
+        return _rehearsals.keep(key, _rehearsed(context, found, campaigns, seed))
     except CampaignError:
         raise
     except Exception as error:
         raise faults.as_campaign_error(error, "the rehearsal") from error
     finally:
         _rehearsing.release()
-    return page
 
 
 def _rehearsed(context: CampaignContext, found: PlanReadiness, campaigns: int, seed: int) -> str:
@@ -223,9 +221,3 @@ def _must_be_ready(found: PlanReadiness) -> None:
             "the plan",
             say.PAGE_CONFIGURATION_NOT_CHOSEN(baseline=found.campaign.baseline, others=listed(found.others, "or")),
         )
-
-
-def _keep(kept: OrderedDict, key: tuple, made: object) -> None:
-    kept[key] = made
-    while len(kept) > KEPT:
-        kept.popitem(last=False)

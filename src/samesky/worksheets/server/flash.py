@@ -7,11 +7,11 @@ makes no page of ours say anything. They are said once; a page that is loaded ag
 from __future__ import annotations
 
 import secrets
-from collections import OrderedDict
-from threading import Lock
 from urllib.parse import urlencode
 
 from starlette.requests import Request
+
+from samesky.worksheets.latest import Latest
 
 #: Sentences that wait for their page.
 KEPT = 64
@@ -20,8 +20,7 @@ LONGEST = 300
 #: The name in the address.
 NAME = "said"
 
-_waiting: OrderedDict[str, str] = OrderedDict()
-_lock = Lock()
+_waiting: Latest[str, str] = Latest(KEPT)
 
 
 def with_words(where: str, text: str) -> str:
@@ -29,14 +28,10 @@ def with_words(where: str, text: str) -> str:
     if not text:
         return where
     word = secrets.token_urlsafe(12)
-    with _lock:
-        _waiting[word] = text[:LONGEST]
-        while len(_waiting) > KEPT:
-            _waiting.popitem(last=False)
+    _waiting.keep(word, text[:LONGEST])
     return f"{where}{'&' if '?' in where else '?'}{urlencode({NAME: word})}"
 
 
 def words_for(request: Request) -> str:
     """What this page is to say; ``""`` where nothing waits for it."""
-    with _lock:
-        return _waiting.pop(request.query_params.get(NAME, ""), "")
+    return _waiting.pop(request.query_params.get(NAME, "")) or ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from threading import Lock
 
 from starlette.requests import Request
@@ -13,6 +12,7 @@ from samesky import apron
 from samesky.campaign.messages.errors import CampaignError
 from samesky.report.phrases import capital
 from samesky.worksheets.campaign_context import CampaignContext, rendered
+from samesky.worksheets.latest import Latest
 from samesky.worksheets.plan.work import plan_readiness, planned, remembered
 from samesky.worksheets.runs.columns import Runs, runs_of
 from samesky.worksheets.server import faults
@@ -22,7 +22,7 @@ from samesky.worksheets.today.form import Field, form
 #: Answers to "one more block?" kept: each may take some seconds.
 KEPT = 8
 
-_kept: OrderedDict[tuple, AnswerCard] = OrderedDict()
+_kept: Latest[tuple, AnswerCard] = Latest(KEPT)
 #: One plan is made at a time.
 _planning = Lock()
 
@@ -98,11 +98,7 @@ def _more(context: CampaignContext, given: ApronInputs) -> AnswerCard:
         return AnswerCard("more", title, needs=error.finding.words())
     key = (context.draft.folder, context.draft.version(), *now[:2], repr(now[2]))
     with _planning:
-        if key not in _kept:
-            _kept[key] = _one_more(context, title, *now)
-            while len(_kept) > KEPT:
-                _kept.popitem(last=False)
-        return _kept[key]
+        return _kept.get(key) or _kept.keep(key, _one_more(context, title, *now))
 
 
 def _one_more(context: CampaignContext, title: str, clock: float | None, fuel: float | None, blowing) -> AnswerCard:
