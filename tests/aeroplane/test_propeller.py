@@ -65,13 +65,6 @@ def test_ideal_efficiency():
     assert same == pytest.approx(propeller.ideal_efficiency(900.0, 50.0, 1.75, 1.225))
 
 
-def test_thrust_from_disc_speed_meets_the_efficiency_bound():
-    # Froude: the bound is flight speed over disc speed; 100 over 120 m/s on 2 m at sea level.
-    thrust = propeller.thrust_from_disc_speed(100.0, 120.0, 2.0, 1.225)
-    assert thrust == pytest.approx(18473, abs=0.5)
-    assert propeller.ideal_efficiency(thrust, 100.0, 2.0, 1.225) == pytest.approx(100 / 120)
-
-
 @pytest.mark.parametrize("row_id", ["D01", "D03", "D04", "D05", "D06"])
 def test_figure_of_merit_of_model_propellers(row_id):
     thrust, power, merit = row(row_id).numbers

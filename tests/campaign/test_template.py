@@ -9,20 +9,20 @@ import pytest
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.campaign.reading.table import columns_of
-from samesky.campaign.reading.template import template_files, write_template
+from samesky.campaign.reading.template import template_files, write_fresh
 from samesky.checks.check import check
 from samesky.measures import MEASURES
 
 
 def test_a_fresh_campaign_has_one_finding_nothing_flown_yet(tmp_path):
-    findings = check(read(write_template(tmp_path / "fresh")))
+    findings = check(read(write_fresh(tmp_path / "fresh", template_files())))
     assert len(findings) == 1
     assert findings[0].message.startswith("nothing flown yet: there is no run in ")
     assert all(f"{name}.csv" in findings[0].message for name in MEASURES)
 
 
 def test_every_measure_has_its_file_with_every_column_explained(tmp_path):
-    folder = write_template(tmp_path / "fresh")
+    folder = write_fresh(tmp_path / "fresh", template_files())
     for measure in MEASURES.values():
         text = (folder / f"{measure.name}.csv").read_text(encoding="utf-8")
         for column in columns_of(measure):
@@ -32,7 +32,7 @@ def test_every_measure_has_its_file_with_every_column_explained(tmp_path):
 
 
 def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_path):
-    folder = write_template(tmp_path / "fresh")
+    folder = write_fresh(tmp_path / "fresh", template_files())
     path = folder / "campaign.toml"
     # An entry or table that is switched off is a remark of the form `# name = ...` or `# [table]`.
     switched_on = re.sub(r'^# (?=(\[[a-z_.A-Z0-9]+\]$)|(["a-z_ \-A-Z]+ = ))', "", path.read_text(), flags=re.MULTILINE)
@@ -53,7 +53,7 @@ def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_pat
 
 
 def test_one_measure_is_primary(tmp_path):
-    asked = read(write_template(tmp_path / "fresh")).asked
+    asked = read(write_fresh(tmp_path / "fresh", template_files())).asked
     assert set(asked) == set(MEASURES)
     assert sum(one.primary for one in asked.values()) == 1
 
@@ -69,13 +69,13 @@ def test_cautions_come_with_it():
 def test_nobody_s_runs_are_overwritten(tmp_path):
     (tmp_path / "campaign.toml").write_text("mine")
     with pytest.raises(CampaignError, match="the folder is not empty"):
-        write_template(tmp_path)
+        write_fresh(tmp_path, template_files())
     assert (tmp_path / "campaign.toml").read_text() == "mine"
     assert len(list(tmp_path.iterdir())) == 1
 
 
 def test_an_empty_folder_will_do(tmp_path):
-    write_template(tmp_path)
+    write_fresh(tmp_path, template_files())
     assert (tmp_path / "campaign.toml").is_file()
 
 

@@ -33,7 +33,9 @@ NOT_COMPUTED = {
     "a handbook's percentage rules, with a printed slip: nothing to compute": "T5-025 T5-026 T5-027 T5-028",
     "a pressure altitude printed as 'about': the air's tests compute exact ones": "T5-024",
     "a formula for flap and gear drag that the package does not need": "T5-029",
-    "its thrust constant is not printed in the registry; the closed form is held against integration": "T5-035 T5-037",
+    "a worked example of a jet transport: its drag, rotation and arc to an obstacle are no correction of ours": (
+        "T5-031 T5-032 T5-035 T5-036 T5-037 T5-038 T5-039 T5-040"
+    ),
     "friction is assumed alike on every run, never computed": (
         "T5-054 T5-055 T5-057 T5-059 T5-060 T5-062 T5-063 T5-064 T5-065 T5-066 K10 K11 K12"
     ),
@@ -50,7 +52,7 @@ NOT_COMPUTED = {
     ),
     "a formula in words; tested as an identity": "M15 L_dens",
     "a data plate or a performance prediction: the package measures and predicts none": (
-        "L_S L_A L_C L_d L_CD0 L_e L_b L_Fc L_Gc L_Hc L_Vxv L_Vyv L_VMv L_Vminv L_Vbgv L_Vmdv L_roc L_st L_cs "
+        "L_S L_A L_C L_M0 L_d L_CD0 L_e L_b L_Fc L_Gc L_Hc L_Vxv L_Vyv L_VMv L_Vminv L_Vbgv L_Vmdv L_roc L_st L_cs "
         "A01 A02 A03 A04 A05 A06 A07"
     ),
     "no single number": "I05 I08 I09 I11 I12",

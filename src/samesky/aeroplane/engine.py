@@ -79,56 +79,6 @@ def pressure_law(pressure_ratio: Numbers, temperature_ratio: Numbers) -> Floats:
     return density_law(pressure_ratio) / np.sqrt(np.asarray(temperature_ratio, dtype=float))
 
 
-def at_manifold_pressure(standard_temperature: Numbers, temperature: Numbers) -> Floats:
-    """Power over standard power at fixed manifold pressure and engine speed: sqrt(Ts/T), temperatures [K].
-
-    FAA AC 23-8, Appendix 1 (from memory).
-
-    Parameters
-    ----------
-    standard_temperature : temperature of the standard atmosphere there [K]
-    temperature : air temperature [K]
-
-    Returns
-    -------
-    ndarray
-        [1], of the shape to which the parameters broadcast.
-    """
-    return np.sqrt(np.asarray(standard_temperature, dtype=float) / temperature)
-
-
-def power_from_torque(torque: Numbers, rotational_speed: Numbers) -> Floats:
-    """Power [W] of a torque [N m] at a rotational speed [rev/s]: 2 pi n Q.
-
-    Parameters
-    ----------
-    torque : torque [N m]
-    rotational_speed : rotational speed [rev/s]
-
-    Returns
-    -------
-    ndarray
-        [W], of the shape to which the parameters broadcast.
-    """
-    return 2.0 * np.pi * np.asarray(rotational_speed, dtype=float) * torque
-
-
-def torque_from_power(power: Numbers, rotational_speed: Numbers) -> Floats:
-    """Torque [N m] of a power [W] at a rotational speed [rev/s].
-
-    Parameters
-    ----------
-    power : shaft power [W]
-    rotational_speed : rotational speed [rev/s]
-
-    Returns
-    -------
-    ndarray
-        [N m], of the shape to which the parameters broadcast.
-    """
-    return np.asarray(power, dtype=float) / (2.0 * np.pi * np.asarray(rotational_speed, dtype=float))
-
-
 def cube_law_speed(full_throttle_speed: Numbers, power_fraction: Numbers) -> Floats:
     """Rotational speed [as given] at a fraction of full-throttle power for a fixed-pitch propeller, as power ~ n^3.
 

@@ -271,23 +271,3 @@ def ideal_diameter(thrust: Numbers, speed: Numbers, ideal: Numbers, density: Num
     loading = (2.0 / np.asarray(ideal, dtype=float) - 1.0) ** 2 - 1.0
     area = np.asarray(thrust) / (0.5 * density * np.square(speed) * loading)
     return np.sqrt(4.0 * area / np.pi)
-
-
-def thrust_from_disc_speed(speed: Numbers, disc_speed: Numbers, diameter: Numbers, density: Numbers) -> Floats:
-    """Thrust [N] of a disc through which air goes at ``disc_speed`` [m/s] when flying at ``speed`` [m/s].
-
-    Half the gain of speed happens ahead of the disc, so T = 2 rho A V_d (V_d - V).
-
-    Parameters
-    ----------
-    speed : true airspeed [m/s]
-    disc_speed : speed of the air through the disc [m/s]
-    diameter : diameter of the propeller [m]
-    density : air density [kg/m^3]
-
-    Returns
-    -------
-    ndarray
-        [N], of the shape to which the parameters broadcast.
-    """
-    return 2.0 * density * disc_area(diameter) * np.asarray(disc_speed) * (np.asarray(disc_speed) - speed)

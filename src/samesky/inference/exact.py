@@ -1,10 +1,7 @@
 """How often would relabelling alone give so large a difference? Exact, without any distribution.
 
 Sign flips for pairs, relabelling within blocks (one block: two samples; blocks of two: pairs again; one value an
-installation: relabelling installations). The interval inverts the test without any search: its ends are the k-th
-smallest and largest critical difference, which for sign flips are the means of the non-empty subsets (Hartigan,
-J. American Statistical Association 64 (1969) 1303-1317) and for samples the differences of means of equal-sized
-subsets, with k = floor(alpha/2 * number of relabellings). Where k is zero the interval has no finite end.
+installation: relabelling installations).
 """
 
 from __future__ import annotations
@@ -30,25 +27,21 @@ class TooMany(ValueError):
 
 
 @lru_cache(maxsize=32)
-def _subsets(n: int) -> tuple[Floats, Floats]:
-    """All subsets of n things as a 0/1 matrix (n, 2**n), and their sizes."""
-    bits = (np.arange(2**n)[None, :] >> np.arange(n)[:, None]) & 1
-    return bits.astype(float), bits.sum(axis=0)
+def _subsets(n: int) -> Floats:
+    """All subsets of n things as a 0/1 matrix (n, 2**n)."""
+    return ((np.arange(2**n)[None, :] >> np.arange(n)[:, None]) & 1).astype(float)
 
 
-def _subset_sums(d: Floats) -> tuple[Floats, Floats]:
-    """Sum (..., 2**n) and size (2**n,) of every subset of the differences (..., n), the empty one first."""
+def _subset_sums(d: Floats) -> Floats:
+    """Sum (..., 2**n) of every subset of the differences (..., n), the empty one first."""
     n = d.shape[-1]
     if not 1 <= n <= MOST_PAIRS:
         raise TooMany(f"{n} pairs: exact sign flips are listed for 1 to {MOST_PAIRS}")
     half = (n + 1) // 2 if n > 8 else n
-    left, left_size = _subsets(half)
-    sums, sizes = d[..., :half] @ left, left_size
+    sums: Floats = d[..., :half] @ _subsets(half)
     if half < n:
-        right, right_size = _subsets(n - half)
-        sums = (sums[..., :, None] + (d[..., half:] @ right)[..., None, :]).reshape(*d.shape[:-1], -1)
-        sizes = (left_size[:, None] + right_size[None, :]).ravel()
-    return sums, sizes
+        sums = (sums[..., :, None] + (d[..., half:] @ _subsets(n - half))[..., None, :]).reshape(*d.shape[:-1], -1)
+    return sums
 
 
 def sign_flip_p(differences: Floats) -> Floats:
@@ -82,45 +75,13 @@ def sign_flip_counts(differences: Floats) -> tuple[Floats, Floats, int]:
         Two numbers of patterns (...) [1], and the number of all.
     """
     d = np.asarray(differences, dtype=float)
-    sums, _ = _subset_sums(d)
+    sums = _subset_sums(d)
     whole = d.sum(axis=-1, keepdims=True)
     patterns = np.abs(whole - 2.0 * sums)
     slack = TIE * np.abs(d).sum(axis=-1, keepdims=True)
     at_least = (patterns >= np.abs(whole) - slack).sum(axis=-1)
     more = (patterns > np.abs(whole) + slack).sum(axis=-1)
     return at_least, at_least - more, sums.shape[-1]
-
-
-def sign_flip_interval(differences: Floats, level: float = 0.95) -> tuple[Floats, Floats]:
-    """Exact interval (...), (...) for the centre of symmetric pair differences (..., n).
-
-    Parameters
-    ----------
-    differences : differences of pairs, (..., n)
-    level : probability that the interval holds [1], 0 to 1
-
-    Returns
-    -------
-    tuple of ndarray
-        Lower and upper end in the unit of the differences, (...).
-    """
-    d = np.asarray(differences, dtype=float)
-    sums, sizes = _subset_sums(d)
-    return _ends(sums[..., 1:] / sizes[1:], _rank(level, sums.shape[-1]))
-
-
-def _rank(level: float, relabellings: int) -> int:
-    return int(np.floor((1.0 - level) / 2.0 * relabellings * (1.0 + 1e-12)))
-
-
-def _ends(critical: Floats, k: int) -> tuple[Floats, Floats]:
-    """The k-th smallest and k-th largest of the critical differences (..., m)."""
-    if k < 1:
-        endless = np.full(critical.shape[:-1], np.inf)
-        return -endless, endless
-    m = critical.shape[-1]
-    parted = np.partition(critical, (k - 1, m - k), axis=-1)
-    return parted[..., k - 1], parted[..., m - k]
 
 
 def relabellings(configuration: Counts, blocks: Counts) -> int:
@@ -137,8 +98,8 @@ def relabellings(configuration: Counts, blocks: Counts) -> int:
 
 # Few are kept: the longest lists fill some 40 MB each.
 @lru_cache(maxsize=4)
-def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[Floats, Floats]:
-    """Relabellings within blocks: columns (n, m) of -1 leaving B, +1 entering B, and the number swapped (m,).
+def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> Floats:
+    """Relabellings within blocks: columns (n, m) of -1 leaving B, +1 entering B.
 
     The first column is the labelling as flown (nothing swapped).
     """
@@ -159,14 +120,15 @@ def _relabellings(labels: tuple[int, ...], blocks: tuple[int, ...]) -> tuple[Flo
     moves = choices[0]
     for block in choices[1:]:
         moves = (moves[:, :, None] + block[:, None, :]).reshape(flown.size, -1)
-    return np.ascontiguousarray(moves), (moves > 0).sum(axis=0)
+    return np.ascontiguousarray(moves)
 
 
-def _prepared(y: Floats, configuration: Counts, blocks: Counts | None) -> tuple[Floats, Floats]:
+def _gained(y: Floats, configuration: Counts, blocks: Counts | None) -> Floats:
+    """What the sum of B's values gains (..., m) under each relabelling."""
     labels = tuple(int(label) for label in configuration)
     where = tuple(0 for _ in labels) if blocks is None else tuple(int(block) for block in blocks)
-    moves, swapped = _relabellings(labels, where)
-    return np.asarray(y, dtype=float) @ moves, swapped
+    gained: Floats = np.asarray(y, dtype=float) @ _relabellings(labels, where)
+    return gained
 
 
 def relabelling_tails(y: Floats, configuration: Counts, blocks: Counts | None = None) -> tuple[Floats, Floats]:
@@ -185,7 +147,7 @@ def relabelling_tails(y: Floats, configuration: Counts, blocks: Counts | None = 
     tuple of ndarray
         One-sided p, larger and smaller [1], (...).
     """
-    gained, _ = _prepared(y, configuration, blocks)
+    gained = _gained(y, configuration, blocks)
     slack = TIE * np.abs(np.asarray(y, dtype=float)).sum(axis=-1, keepdims=True)
     return (gained >= -slack).mean(axis=-1), (gained <= slack).mean(axis=-1)
 
@@ -206,25 +168,3 @@ def relabelling_p(y: Floats, configuration: Counts, blocks: Counts | None = None
     """
     larger, smaller = relabelling_tails(y, configuration, blocks)
     return np.minimum(1.0, 2.0 * np.minimum(larger, smaller))
-
-
-def relabelling_interval(
-    y: Floats, configuration: Counts, blocks: Counts | None = None, level: float = 0.95
-) -> tuple[Floats, Floats]:
-    """Exact interval (...), (...) for B minus A when B shifts every run alike; arguments as ``relabelling_tails``.
-
-    Parameters
-    ----------
-    y : values on the scale of the comparison, (..., n)
-    configuration : labels of the runs, 0 for the baseline and 1 for the other, (n,)
-    blocks : labels of the blocks within which labels are exchanged, (n,); None for one block
-    level : probability that the interval holds [1], 0 to 1
-
-    Returns
-    -------
-    tuple of ndarray
-        Lower and upper end in the unit of ``y``, (...).
-    """
-    gained, swapped = _prepared(y, configuration, blocks)
-    moved = swapped > 0
-    return _ends(-gained[..., moved] / swapped[moved], _rank(level, gained.shape[-1]))

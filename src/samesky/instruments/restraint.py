@@ -28,11 +28,6 @@ def line_load(pull, angle=0.0, held_elsewhere=0.0):
     return (np.asarray(pull, dtype=float) - held_elsewhere) / np.cos(angle)
 
 
-def pull_from_line(load, angle=0.0, held_elsewhere=0.0):
-    """Pull [N] from what a scale in a single line shows [N]; the inverse of :func:`line_load`."""
-    return np.asarray(load, dtype=float) * np.cos(angle) + held_elsewhere
-
-
 def leg_load(pull, half_angle):
     """Load [N] in each of two equal legs of a bridle, ``half_angle`` [rad] off the line of pull: T/(2 cos)."""
     return np.asarray(pull, dtype=float) / (2.0 * np.cos(half_angle))
@@ -51,11 +46,6 @@ def peak_load(pull, stiffness, slack=0.0):
 def stored_energy(load, stiffness):
     """Energy [J] in an elastic line under a load [N]: F^2/(2 k). It is what comes back when the line parts."""
     return np.square(np.asarray(load, dtype=float)) / (2.0 * np.asarray(stiffness))
-
-
-def bounce_period(mass, stiffness):
-    """Period [s] of an aeroplane of ``mass`` [kg] surging on a line of ``stiffness`` [N/m]: 2 pi sqrt(m/k)."""
-    return 2.0 * np.pi * np.sqrt(np.asarray(mass, dtype=float) / stiffness)
 
 
 def rolling_resistance(mass, friction):

@@ -37,14 +37,6 @@ CAUTIONS = (
 )
 
 
-def write_template(folder: Path | str) -> Path:
-    """Write a campaign folder to fill in, and give its path.
-
-    Raises CampaignError where the folder is not empty or cannot be written: nobody's runs are overwritten.
-    """
-    return write_fresh(folder, template_files())
-
-
 def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path:
     """Write files into a folder that is new or empty. Raises CampaignError where it is not, or cannot be written."""
     folder = Path(folder)

@@ -36,7 +36,6 @@ MOST_RESOURCES = 500
 #: Hashes that a description may give, by the standard's prefix; without one it is MD5.
 HASHES = {"md5": 32, "sha1": 40, "sha256": 64, "sha384": 96, "sha512": 128}
 
-PACK_AGAIN = "If that was meant, pack again: samesky pack DIR --out DIR"
 #: Signs that print nothing, or change what is printed around them: a message would say something else.
 _UNSEEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")

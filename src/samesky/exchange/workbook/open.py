@@ -31,7 +31,6 @@ MOST_MERGED = 10_000
 #: Farthest column that may be filled.
 MOST_COLUMNS = 256
 
-_FRESH = "Copy the filled cells, as values, into a fresh workbook: samesky new NAME --xlsx"
 #: Parts of a workbook that cells do not need; pictures and what draws them, print settings, connections.
 _UNUSED = re.compile(r"xl/(?!workbook|_rels/workbook|worksheets/[^/]*$|sharedStrings|styles)|docProps/|customXml/")
 

@@ -21,7 +21,6 @@ LONGEST_NAME = 200
 #: Endings of archives; one inside the archive is refused.
 ARCHIVES = (".zip", ".7z", ".rar", ".gz", ".tgz", ".tar", ".bz2", ".xz", ".zst", ".jar", ".cab", ".iso")
 
-_PLAIN_ZIP = "Ask its sender for a plain zip of the campaign folder."
 _SYSTEMS_OWN = {"__macosx", "thumbs.db", "desktop.ini"}
 #: Names that one system keeps for devices, whatever their ending.
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}

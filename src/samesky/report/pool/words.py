@@ -7,7 +7,6 @@ import math
 from samesky.campaign.messages.phrases import meant
 from samesky.campaign.messages.words import listed
 from samesky.club.pool import Pool, PooledAnswer
-from samesky.inference import verdict
 from samesky.report.phrases import amount, capital, number, places_for
 
 #: Below this probability the campaigns are said to differ by more than their own uncertainty.
@@ -90,11 +89,6 @@ def cautious(one: PooledAnswer) -> list[str]:
         size = amount(one.smallest_that_matters, one.unit, places(one))
         said.append(f"The campaigns entered different margins: the smallest, {size}, is used.")
     return said
-
-
-def open_question(one: PooledAnswer) -> bool:
-    """Whether the verdict is not enough data."""
-    return one.verdict == verdict.WORDS[verdict.NOT_ENOUGH]
 
 
 def to_json(found: Pool) -> dict:

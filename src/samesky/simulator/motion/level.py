@@ -13,7 +13,7 @@ import numpy as np
 from samesky.air.constants import G0
 from samesky.simulator.aeroplane.model import SimAeroplane
 from samesky.simulator.ambient import Ambient
-from samesky.simulator.motion.equations import distance_and_time, speed_after
+from samesky.simulator.motion.equations import speed_after
 from samesky.simulator.values import Value
 
 #: Bounds of the search for the top speed [m/s].
@@ -63,11 +63,6 @@ def acceleration(
     """Acceleration [m/s^2] in level flight at full throttle as a function of true airspeed [m/s]."""
     excess, _ = _excess_thrust(aeroplane, air, mass, rising_air)
     return lambda airspeed: excess(airspeed) / mass
-
-
-def acceleration_time(aeroplane: SimAeroplane, air: Ambient, mass: Value, start: Value, end: Value) -> Value:
-    """Time [s] from true airspeed ``start`` to ``end`` [m/s], level, full throttle; NaN beyond the top speed."""
-    return distance_and_time(acceleration(aeroplane, air, mass), start, end, points=24)[1]
 
 
 def speed_when_read(aeroplane: SimAeroplane, air: Ambient, mass: Value, start: Value, wait: Value) -> Value:
