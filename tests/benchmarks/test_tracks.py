@@ -18,8 +18,8 @@ from samesky.instruments.tracks.readers.gpx import read_gpx
 FIXES = int(os.environ.get("SAMESKY_FIXES", size(1_000_000, 20_000)))
 
 
-def written(path, count, alike=True):
-    """A GPX file of that many points, all written alike or every other one without its height."""
+def written(path, count):
+    """A GPX file of that many points."""
     begin = datetime.datetime(2024, 5, 1, 8)
     with path.open("w") as stream:
         stream.write('<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="made up" ')
@@ -27,8 +27,7 @@ def written(path, count, alike=True):
         for i in range(count):
             moment = begin + datetime.timedelta(seconds=i)
             stream.write(f'<trkpt lat="{46 + i * 1e-6:.7f}" lon="{9 + i * 1e-6:.7f}">\n')
-            if alike or i % 2:
-                stream.write(f"<ele>{500 + i % 300 * 0.1:.1f}</ele>\n")
+            stream.write(f"<ele>{500 + i % 300 * 0.1:.1f}</ele>\n")
             stream.write(f"<time>{moment:%Y-%m-%dT%H:%M:%S}Z</time>\n</trkpt>\n")
         stream.write("</trkseg></trk></gpx>\n")
     return path
@@ -39,28 +38,19 @@ def long_track(tmp_path_factory):
     return written(tmp_path_factory.mktemp("tracks") / "long.gpx", FIXES)
 
 
-def beside_gpxpy(benchmark, path, count, capsys, what):
+def test_a_million_fixes_beside_gpxpy(benchmark, long_track, capsys):
     gpxpy = pytest.importorskip("gpxpy")
-    fixes = benchmark.pedantic(read_gpx, args=(path,), rounds=size(3, 1))
+    fixes = benchmark.pedantic(read_gpx, args=(long_track,), rounds=size(3, 1))
     begin = time.perf_counter()
-    with path.open() as stream:
+    with long_track.open() as stream:
         points = gpxpy.parse(stream).tracks[0].segments[0].points
     other = time.perf_counter() - begin
-    assert len(points) == len(fixes) == count
+    assert len(points) == len(fixes) == FIXES
     assert points[-1].time.timestamp() == fixes.time[-1]
     del points
     with capsys.disabled():
         own = benchmark.stats.stats.min
-        print(f"\n{count} fixes {what}: {own:.2f} s, gpxpy {other:.2f} s: {other / own:.1f} times as fast")
-
-
-def test_a_million_fixes(benchmark, long_track, capsys):
-    beside_gpxpy(benchmark, long_track, FIXES, capsys, "written alike")
-
-
-def test_fixes_that_are_not_written_alike(benchmark, tmp_path, capsys):
-    count = max(FIXES // 4, 1)
-    beside_gpxpy(benchmark, written(tmp_path / "odd.gpx", count, alike=False), count, capsys, "not written alike")
+        print(f"\n{FIXES} fixes: {own:.2f} s, gpxpy {other:.2f} s: {other / own:.1f} times as fast")
 
 
 def test_memory_of_a_million_fixes(benchmark, long_track, capsys):

@@ -7,6 +7,8 @@ import tracemalloc
 import gpxpy
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from samesky.instruments.tracks.readers.errors import TrackError
 from samesky.instruments.tracks.readers.gpx import read_gpx
@@ -60,6 +62,44 @@ def test_speed_and_course_from_an_extension_of_any_prefix(tmp_path):
 def test_a_time_inside_an_extension_is_not_the_fix_time(tmp_path):
     more = "<extensions><time>1999-01-01T00:00:00Z</time></extensions>"
     assert read_gpx(written(tmp_path, a_track(more=more))).time[0] == 1714550400.0
+
+
+@pytest.mark.parametrize(
+    "layout",
+    [
+        "<trkpt lon='{o}' lat='{a}'><time>{t}</time><ele>{e}</ele></trkpt>",
+        '<trkpt lat="{a}" lon="{o}">\r\n\t<ele> {e} </ele>\r\n\t<time>{t}</time><sat>9</sat>\r\n</trkpt>\r\n',
+    ],
+)
+def test_order_and_white_space_are_free(tmp_path, layout):
+    points = "".join(
+        layout.format(a=46 + i / 1e4, o=9 + i / 1e3, e=500 + i, t=f"2024-05-01T08:00:{i:02d}Z") for i in range(60)
+    )
+    fixes = read_gpx(written(tmp_path, f"<trk><trkseg>{points}</trkseg></trk></gpx>"))
+    np.testing.assert_array_equal(fixes.time - 1714550400.0, np.arange(60))
+    np.testing.assert_allclose(np.degrees(fixes.latitude), 46 + np.arange(60) / 1e4)
+    np.testing.assert_allclose(np.degrees(fixes.longitude), 9 + np.arange(60) / 1e3)
+    np.testing.assert_array_equal(fixes.altitude, 500 + np.arange(60))
+
+
+@pytest.mark.parametrize("hidden", ["<!-- {} -->", "<name><![CDATA[{}]]></name>", "<?note {}?>"])
+def test_points_that_are_only_spoken_of_are_none(tmp_path, hidden):
+    body = a_track(60).replace("</trkseg>", hidden.format(point(70)) + point(80) + "</trkseg>")
+    assert len(read_gpx(written(tmp_path, body))) == 61
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 3999), st.integers(0, 255))
+def test_any_damaged_byte_is_read_or_refused_plainly(tmp_path_factory, at, byte):
+    path = written(tmp_path_factory.mktemp("damage"), a_track(40))
+    data = bytearray(path.read_bytes())
+    data[at * len(data) // 4000] = byte
+    path.write_bytes(data)
+    try:
+        told = len(read_gpx(path))
+    except TrackError as refused:
+        told = str(refused)
+    assert told in range(35, 42) or str(told).startswith("flight.gpx")
 
 
 def test_prefixed_names(tmp_path):
@@ -193,5 +233,5 @@ def test_memory_stays_near_the_numbers(tmp_path):
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert len(fixes) == count
-    # a few times the columns themselves plus one block of texts (32768 points of six texts); a tree takes 1 kB a point
+    # a few times the columns themselves plus one block of texts (8192 points of six texts); a tree takes 1 kB a point
     assert peak < 400 * count

@@ -1,9 +1,8 @@
 """Read a GPX 1.1 track, of any length, from any hand.
 
-The file is streamed through expat a block at a time: nothing but the numbers is kept. Runs of points that are all
-written alike are read many at once (:mod:`.gpx_runs`), and only what stands between them goes to expat. A document type
-declaration is refused before anything in it can be expanded or fetched, which shuts out entity bombs and external
-entities; GPX has no use for one. Layout after the GPX 1.1 schema (topografix.com/GPX/1/1): ``trkpt`` with ``lat``,
+The file is streamed through expat a block at a time: nothing but the numbers is kept. A document type declaration is
+refused before anything in it can be expanded or fetched, which shuts out entity bombs and external entities; GPX has no
+use for one. Layout after the GPX 1.1 schema (topografix.com/GPX/1/1): ``trkpt`` with ``lat``,
 ``lon`` [degrees] and ``ele`` [m], ``time`` (ISO 8601). Speed [m/s] and course [degrees] are read from GPX 1.0 or from
 any extension that names its elements ``speed`` and ``course``.
 """
@@ -19,10 +18,9 @@ import numpy as np
 
 from samesky.instruments.tracks.fixes import Fixes, build
 from samesky.instruments.tracks.readers.errors import TrackError
-from samesky.instruments.tracks.readers.gpx_runs import CLOSING, LETTERS, OPENING, Layout, layout_of, read_run
 
 BLOCK_BYTES = 1 << 18
-BLOCK_FIXES = 1 << 15
+BLOCK_FIXES = 1 << 13
 #: Limits that no honest track meets: fixes in a file, characters in one number, depth of nesting.
 MOST_FIXES, LONGEST_TEXT, DEEPEST = 20_000_000, 100, 32
 
@@ -45,8 +43,8 @@ def read_gpx(path: str | Path, *, allow_truncated: bool = False) -> Fixes:
     try:
         with path.open("rb") as stream:
             while block := stream.read(BLOCK_BYTES):
-                reader.feed(block)
-        reader.finish()
+                reader.parser.Parse(block, False)
+        reader.parser.Parse(b"", True)
     except expat.ExpatError as error:
         if not (allow_truncated and reader.begun and error.code in _AT_END):
             raise _said_plainly(path.name, error, reader) from None
@@ -88,7 +86,7 @@ def _said_plainly(name: str, error: expat.ExpatError, reader: _Reader) -> TrackE
         mend = "Copy it from the receiver again; if it ends there as well, have the receiver export the track anew."
         return TrackError(name, found, mend)
     found = f"not well-formed XML ({expat.errors.messages[error.code]})"
-    return TrackError(name, found, "Export the track again as GPX 1.1.", error.lineno + reader.lines)
+    return TrackError(name, found, "Export the track again as GPX 1.1.", error.lineno)
 
 
 class _Reader:
@@ -96,9 +94,6 @@ class _Reader:
 
     def __init__(self, name: str):
         self.name, self.count, self.begun = name, 0, False
-        #: No comment, declaration or instruction so far: angle brackets are tags, nothing else.
-        self.plain, self.rest, self.lines = True, b"", 0
-        self.layout: Layout | None = None
         self.without_zone = 0
         self.points: list[list[str]] = []
         self.blocks: list[np.ndarray] = []
@@ -107,62 +102,6 @@ class _Reader:
         parser.StartDoctypeDeclHandler = self._refuse
         parser.EntityDeclHandler = self._refuse
         parser.StartElementHandler = self._root
-
-    def feed(self, block: bytes) -> None:
-        """Take the next bytes of the file."""
-        data = self.rest + block
-        cut = data.rfind(b">") + 1
-        if not cut and len(data) > BLOCK_BYTES:
-            cut, self.plain = len(data), False
-        self.rest = data[cut:]
-        data = data[:cut]
-        declared = 0 if self.begun else 6  # <?xml, perhaps behind a byte-order mark
-        self.plain = self.plain and b"<!" not in data and data.find(b"<?", declared) < 0
-        first, last = data.find(OPENING), data.rfind(CLOSING) + len(CLOSING)
-        if not self.plain or not 0 <= first < last:
-            self.parser.Parse(data, False)
-            return
-        self.parser.Parse(data[:first], False)
-        run = data[first:last]
-        # A letter cut in half before the run would be found wrong only behind it, and be reported there.
-        whole = data[max(first - 1, 0) : first] in (b"", b">", b"\n", b"\r", b"\t", b" ")
-        if whole and self.begun and not self.within() and self._take(run):
-            self.lines += run.count(b"\n")
-            self.parser.Parse(data[last:], False)
-        else:
-            self.parser.Parse(data[first:], False)
-
-    def finish(self) -> None:
-        """Take the end of the file."""
-        self.parser.Parse(self.rest, False)
-        self.parser.Parse(b"", True)
-
-    def _take(self, run: bytes) -> bool:
-        """Read a run of points that are all written alike; False, and nothing taken, where they are not."""
-        second = run.find(OPENING, 1)
-        if second < 0:
-            return False
-        if self.layout is None or run[:second].translate(None, LETTERS) != self.layout.frame:
-            self.layout = layout_of(run[:second], self._one_point)
-        columns = None if self.layout is None else read_run(run, self.layout, self._clock)
-        if columns is None:
-            self.layout = None
-            return False
-        self._settle()
-        self._add(columns)
-        return True
-
-    def _clock(self, letters: np.ndarray) -> np.ndarray | None:
-        return _from_digits(letters, self.name) if _usual(letters) else None
-
-    def _one_point(self, point: bytes) -> list[str] | None:
-        """The texts of one point by itself; None where it is not one whole point."""
-        alone = _Reader(self.name)
-        try:
-            alone.parser.Parse(b"<gpx>" + point + b"</gpx>", True)
-        except (expat.ExpatError, TrackError):
-            return None
-        return alone.points[0] if len(alone.points) == 1 else None
 
     def _refuse(self, *_):
         raise TrackError(
@@ -174,15 +113,12 @@ class _Reader:
         if tag.rpartition(":")[2] != "gpx":
             raise TrackError(self.name, f"an XML file of another kind (<{tag[:40]}>)", "Expected GPX: <gpx ...>.")
         self.begun = True
-        start, characters, end, self.within = self._handlers()
-        self.parser.StartElementHandler, self.parser.EndElementHandler = start, end
-        self.parser.CharacterDataHandler = characters
+        self.parser.StartElementHandler, self.parser.CharacterDataHandler, self.parser.EndElementHandler = (
+            self._handlers()
+        )
 
     def _handlers(self):
-        """Closures over local names: this is the loop that points go through which are not written alike.
-
-        The last one says whether the parser stands inside a point.
-        """
+        """Closures over local names: this is the loop that every point goes through."""
         points, fields = self.points, FIELDS
         text, depth, point, point_depth = "", 1, None, 0
 
@@ -219,7 +155,7 @@ class _Reader:
                 if len(points) >= BLOCK_FIXES:
                     self._settle()
 
-        return start, characters, end, lambda: point is not None
+        return start, characters, end
 
     def _settle(self):
         """Turn the collected texts into numbers and forget them."""
@@ -230,9 +166,6 @@ class _Reader:
             block[index] = times(row, self.name) if index == 3 else self._numbers(row, index)
         self.without_zone += sum(_has_no_zone(point[3]) for point in self.points if point[3][-1:] != "Z")
         self.points.clear()
-        self._add(block)
-
-    def _add(self, block: np.ndarray) -> None:
         self.count += block.shape[1]
         if self.count > MOST_FIXES:
             raise TrackError(self.name, f"more than {MOST_FIXES} fixes", "Split the file.")
