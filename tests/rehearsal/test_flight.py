@@ -118,7 +118,7 @@ def test_campaigns_are_counted_one_by_one(pairs):
             np.full(n, 6) + whole, rng.integers(0, 2, n),
         )  # fmt: skip
 
-    chunks = [chunk([0.3, nan, 0.1, 0.2]), chunk([0.5, 0.4, nan])]
+    chunks = [chunk([0.3, nan, 0.1, 0.2]), chunk([0.9, 0.4, nan])]
     told = _tally(pairs, "takeoff_roll", chunks, 3)
     rows = [
         dict(zip(Outcome.__slots__, values, strict=True))

@@ -242,11 +242,12 @@ def _judge(scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.
 def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:
     """Difference of the plain averages, and whom Welch's t calls better: 0 nobody, 1 the baseline, 2 the other."""
     sides = [raw[:, configuration == key] for key in (0, 1)]
-    difference = sides[1].mean(axis=-1) - sides[0].mean(axis=-1)
+    difference = sides[1].mean(axis=1) - sides[0].mean(axis=1)
     sign = -1.0 if scene.script.campaign.asked[name].better == "smaller" else 1.0
-    if min(side.shape[-1] for side in sides) < 2:
-        return sign * difference, np.zeros(len(raw), dtype=int)
-    errors = np.stack([side.std(axis=-1, ddof=1) / np.sqrt(side.shape[-1]) for side in sides], axis=-1)
-    standard, df = welch_satterthwaite(errors, np.array([side.shape[-1] - 1 for side in sides]))
+    gained, counts = sign * difference, np.array([side.shape[1] for side in sides])
+    if counts.min() < 2:
+        return gained, np.zeros(len(raw), dtype=int)
+    errors = np.stack([side.std(axis=1, ddof=1) for side in sides], axis=-1) / np.sqrt(counts)
+    standard, df = welch_satterthwaite(errors, counts - 1)
     clear = np.abs(difference) > t_quantile(0.975, df) * standard
-    return sign * difference, np.where(clear, np.where(sign * difference > 0, 2, 1), 0)
+    return gained, np.where(clear, np.where(gained > 0, 2, 1), 0)

@@ -196,7 +196,6 @@ def _courses(script: Script) -> dict[str, Course]:
         made[name] = _trend(read.get(key), since, fair[name], keep_day=flown)
     for name in ("headwind", "gust", "crosswind"):
         made[name] = _trend(read.get(name), since, replace(fair[name], level=0.0) if name == "headwind" else fair[name])
-    made["gust"] = replace(made["gust"], low=0.0)
     if "pressure" not in read:
         level = atmosphere.pressure(_elevation(script, next(iter(strip.values()))) or 0.0)
         made["pressure"] = replace(made["pressure"], level=float(level))
