@@ -33,6 +33,7 @@ def scribbled(tmp_path_factory):
 
 
 def fill_in(page, title):
+    page.get_by_text("More: choose every measure yourself").click()
     page.get_by_label("Name", exact=True).fill(title)
     page.get_by_label("Question").fill("Which one climbs better?")
     page.get_by_label("A, what it is compared with").fill("as it came")
@@ -105,6 +106,7 @@ def test_what_is_typed_before_the_page_listens_is_kept(visitor, pages):
 
 def test_what_matters_is_asked_for_of_what_is_ticked(visitor, pages):
     page = visitor()
+    page.get_by_text("More: choose every measure yourself").click()
     page.get_by_label("Name", exact=True).fill("Undecided")
     page.get_by_role("checkbox", name="Timed climb").check()
     field = page.locator(f'input[name="matters.{STEM}"]')

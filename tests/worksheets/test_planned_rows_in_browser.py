@@ -49,6 +49,7 @@ def no_overflow(page):
 
 
 def start(page):
+    page.get_by_text("More: choose every measure yourself").click()
     page.get_by_label("Name", exact=True).fill("Finer pitch, as planned")
     page.get_by_label("A, what it is compared with").fill("as it came")
     page.get_by_label("B, the change").fill("two degrees finer")

@@ -175,6 +175,7 @@ def test_a_table_grows_under_the_typing(window, pages):
 
 def test_without_scripts_a_campaign_is_started_typed_and_saved(window, pages):
     page = window(java_script_enabled=False)
+    page.get_by_text("More: choose every measure yourself").click()
     page.get_by_label("Name", exact=True).fill("By hand")
     page.get_by_role("checkbox", name="Take-off roll").uncheck()
     page.get_by_role("checkbox", name="Timed climb").check()

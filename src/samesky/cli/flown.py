@@ -28,8 +28,16 @@ def new(
         str | None, typer.Option(help="write one of the synthetic campaigns instead; 'list' names them")
     ] = None,
     xlsx: Annotated[bool, typer.Option("--xlsx", help="one workbook in place of campaign.toml and the CSVs")] = False,
+    questions: Annotated[
+        bool, typer.Option("--ask", help="ask eight questions, then write only what is needed, the plan and its cards")
+    ] = False,
 ) -> None:
     """Write a campaign folder to fill in, explained line by line."""
+    if questions:
+        if example is not None or xlsx:
+            raise typer.BadParameter("--ask goes with no other option of new")
+        _new_by_asking(folder)
+        return
     if example is None:
         from samesky.campaign.reading.template import template_files, write_fresh
 
@@ -59,6 +67,22 @@ def new(
         write_example(example, folder)
     typer.echo(f"Wrote the synthetic campaign {example!r} to {folder}.")
     _next(folder, xlsx, "report")
+
+
+def _new_by_asking(folder: Path) -> None:
+    """The folder from eight answers, and what can be flown with it: the plan, and its cards."""
+    from samesky.campaign.reading.template import refuse_unless_empty, write_fresh
+    from samesky.campaign.start.files import campaign_files
+    from samesky.cli.asking import ask
+    from samesky.cli.planned import cards, plan
+
+    # Nobody answers eight questions for a folder that cannot be written.
+    refuse_unless_empty(folder)
+    write_fresh(folder, campaign_files(ask()))
+    typer.echo(f"\nWrote {folder}.\n")
+    plan(folder)
+    cards(folder)
+    typer.echo(f"Another plan: change campaign.toml, then samesky plan {folder}. After flying: samesky check {folder}")
 
 
 def _next(folder: Path, xlsx: bool, verb: str) -> None:

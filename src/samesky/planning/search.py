@@ -58,6 +58,12 @@ def order_of(question: Question, days: int, blocks_a_day: int) -> tuple[tuple[st
     return orders.fours(days, blocks_a_day, seed)
 
 
+def most_blocks(question: Question) -> int:
+    """Most blocks in a day: one more than the changes of a part that the crew wants to make."""
+    swaps = question.request.swaps if question.campaign.fitted_anew else None
+    return MOST_BLOCKS if swaps is None else min(MOST_BLOCKS, swaps + 1)
+
+
 def best(bench: Bench, band: float, days: Sequence[int]) -> tuple[Candidate | None, str]:
     """The cheapest candidate that settles the primary measure, else the likeliest; or None and why nothing fits."""
     power = bench.question.request.power
@@ -90,7 +96,7 @@ def _rank(candidate: Candidate, wanted: float) -> tuple:
 def _candidates(bench: Bench, band: float, days: Sequence[int], least: int) -> Iterator[tuple[Candidate | None, str]]:
     question = bench.question
     for number in days:
-        for blocks in range(2 if question.campaign.fitted_anew else 1, MOST_BLOCKS + 1):
+        for blocks in range(2 if question.campaign.fitted_anew else 1, most_blocks(question) + 1):
             found, reason = _fewest_runs(bench, band, order_of(question, number, blocks), least)
             yield found, reason
             if found is None:

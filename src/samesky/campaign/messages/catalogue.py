@@ -650,3 +650,17 @@ LOOKS_NONE_PLANNED = Sentence(
 LOOKS_NO_SUCH_LOOK = Sentence(
     "looks.no-such-look", "look {number} is not one of the {looks} planned.", "Ask for one of 1 to {looks}."
 )
+START_EMPTY = Sentence("start.empty", "nothing was typed.", "For example: {ready}")
+START_TOO_LONG = Sentence(
+    "start.too-long", "the text is too long, or holds signs that do not print.", "Use at most {longest} plain signs."
+)
+START_NOT_WHOLE = Sentence(
+    "start.not-whole", "found {value}, expected a whole number from 1 to 20.", "Write it in figures: 2"
+)
+START_UNREADABLE = Sentence("start.unreadable", "{why}.", "For example: {ready}")
+START_NOT_OFFERED = Sentence(
+    "start.not-offered",
+    "found {value}, expected {count} of the choices 1 to {most}.",
+    "Type the number of the choice; several with commas between: 1, 3",
+)
+START_NOT_POSITIVE = Sentence("start.not-positive", "found {value}, expected more than nothing.", "Write its size.")

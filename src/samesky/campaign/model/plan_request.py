@@ -43,6 +43,7 @@ class PlanRequest:
     burn : [kg/h] while flying
     refuel, refuel_hours : whether fuel can be filled up between blocks, and how long that takes
     ballast : whether ballast can take the place of burnt fuel
+    swaps : most changes of the configuration in a day where a part is fitted anew, None where the planner may choose
     runway : name of the strip
     forecast : (at the start, at the end) of the window [SI], by condition
     wind_from : direction that the wind comes from [rad]
@@ -66,6 +67,7 @@ class PlanRequest:
     refuel: bool = False
     refuel_hours: float = 0.25
     ballast: bool = False
+    swaps: int | None = None
     runway: str = ""
     forecast: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     wind_from: float | None = None

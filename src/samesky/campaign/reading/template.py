@@ -6,7 +6,7 @@ The columns come from the measures themselves: a new measure has its file here w
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -39,6 +39,12 @@ CAUTIONS = (
 
 def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path:
     """Write files into a folder that is new or empty. Raises CampaignError where it is not, or cannot be written."""
+    refuse_unless_empty(folder)
+    return write_folder(Path(folder), contents)
+
+
+def refuse_unless_empty(folder: Path | str) -> None:
+    """Raises CampaignError where the folder holds something already, or cannot be opened."""
     folder = Path(folder)
     try:
         empty = not os.path.isdir(folder) or not os.listdir(folder)
@@ -46,7 +52,6 @@ def write_fresh(folder: Path | str, contents: Mapping[str, str | bytes]) -> Path
         raise cannot(folder, say.FOLDER_NOT_OPENED(reason=error.strerror)) from error
     if not empty:
         raise cannot(folder, say.FOLDER_NOT_EMPTY())
-    return write_folder(folder, contents)
 
 
 def template_files(workbook: bool = False) -> dict[str, str]:
@@ -55,13 +60,14 @@ def template_files(workbook: bool = False) -> dict[str, str]:
     primary = PRIMARY if PRIMARY in MEASURES else next(iter(MEASURES), "")
     return {
         "campaign.toml": _rendered("campaign.toml", measures=measures, primary=primary),
-        "README.txt": _readme(workbook),
+        "README.txt": readme_text(measures, workbook),
         **{f"{measure.name}.csv": measure_file(measure) for measure in measures},
     }
 
 
-def _readme(workbook: bool) -> str:
-    own = (caution for measure in MEASURES.values() for caution in measure.cautions)
+def readme_text(measures: Iterable[Measure], workbook: bool = False) -> str:
+    """The README of a campaign of these measures, with the cautions of each."""
+    own = (caution for measure in measures for caution in measure.cautions)
     cautions = [fill(text, 110, subsequent_indent="  ") for text in dict.fromkeys([*CAUTIONS, *own])]
     return _rendered("README.txt", cautions=cautions, workbook=workbook)
 
@@ -77,11 +83,20 @@ def _in_order(measure: Measure) -> list[Column]:
 
 def measure_file(measure: Measure) -> str:
     """The text of a fresh file of a measure: remarks that explain its columns, and the header."""
-    columns, shown = _in_order(measure), columns_shown(measure)
-    cells = {column.name: header_cell(column, measure) for column in shown}
-    spare = ", ".join(column.name for column in columns if column not in shown)
+    shown = columns_shown(measure)
+    return measure_text(measure, shown, {column.name: header_cell(column, measure) for column in shown})
+
+
+def measure_text(measure: Measure, shown: Sequence[Column], cells: Mapping[str, str]) -> str:
+    """The text of a file with these columns and these cells in its head; the others are named in a remark."""
+    spare = ", ".join(column.name for column in _in_order(measure) if column not in shown)
     return _rendered(
-        "measure.csv", measure=measure, columns=shown, cells=cells, header=",".join(cells.values()), more=spare
+        "measure.csv",
+        measure=measure,
+        columns=list(shown),
+        cells=dict(cells),
+        header=",".join(cells.values()),
+        more=spare,
     )
 
 

@@ -61,6 +61,7 @@ def plan_request(
         refuel=bool(section.flag("refuel")),
         refuel_hours=0.25 if refuel_seconds is None else refuel_seconds / 3600.0,
         ballast=bool(section.flag("ballast")),
+        swaps=_whole(section, "swaps", 1, 20),
         runway=_runway(section, runways),
         forecast={name: ends for name, dim in FORECAST.items() if (ends := _two_ends(section, name, dim)) is not None},
         wind_from=section.quantity("wind from", "angle", -7.0, 14.0),

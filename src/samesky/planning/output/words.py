@@ -70,7 +70,7 @@ def count_in_100(probability: float) -> str:
 def times_in_100(probability: float) -> str:
     """A probability as a count, ``41 times in 100``, never a certainty."""
     count = count_in_100(probability)
-    return count if count == "never" else f"{count} times in 100"
+    return {"never": "never", "1": "once in 100"}.get(count, f"{count} times in 100")
 
 
 def headline(plan: Plan) -> str:

@@ -18,6 +18,7 @@ from samesky.worksheets.campaign_context import rendered
 from samesky.worksheets.draft import ChangedOutsideError, NotKeptError
 from samesky.worksheets.evidence import film_pages
 from samesky.worksheets.evidence import pages as evidence_pages
+from samesky.worksheets.library import begin as begin_pages
 from samesky.worksheets.library import pages as library_pages
 from samesky.worksheets.library.folders import CampaignStore
 from samesky.worksheets.plan import pages as plan_pages
@@ -33,7 +34,7 @@ STATIC = Path(__file__).parents[1] / "static"
 def application(store: CampaignStore, key: str, hosts: Collection[str]) -> Guard:
     """The pages over one store, behind a door that ``key`` opens, at the addresses ``hosts`` (``host:port``)."""
     routes: list[Route | Mount] = [Mount("/static", StaticFiles(directory=STATIC))]
-    rooms = (library_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages)
+    rooms = (library_pages, begin_pages, settings_pages, runs_pages, verdict_pages, today_pages, plan_pages)
     for pages in (*rooms, evidence_pages, film_pages):
         routes += pages.ROUTES
     app = Starlette(
