@@ -148,11 +148,11 @@ def test_two_legs_are_held_to_be_reciprocal_and_others_are_not_asked():
 @pytest.mark.parametrize("lacking", ["legs", "altitude"])
 def test_a_position_error_needs_legs_and_an_altitude(lacking):
     runs = {**level(BOX, airspeed=[45.0], oat=288.15)}
-    assert np.isfinite(reduce_runs(airspeed_calibration.MEASURE, runs, {})[-1].value).all()
+    assert np.isfinite(reduce_runs(airspeed_calibration.CALIBRATION, runs, {})[-1].value).all()
     gone = "altitude" if lacking == "altitude" else "speed"
     runs = {key: values for key, values in runs.items() if not key.startswith(gone)}
     with pytest.raises(ValueError, match="needs ground speeds and tracks of legs, and an altitude"):
-        reduce_runs(airspeed_calibration.MEASURE, runs, {})
+        reduce_runs(airspeed_calibration.CALIBRATION, runs, {})
 
 
 # -- what is seen of the excess thrust ---------------------------------------------------------------------------------
