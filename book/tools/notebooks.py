@@ -14,7 +14,7 @@ from nbformat import NotebookNode
 
 BOOK = Path(__file__).resolve().parents[1]
 CHAPTERS = BOOK / "chapters"
-#: Cells with this tag print a checked value; their output is compared word for word.
+#: Cells with this tag print a value that is held against something; what every other cell prints is compared as well.
 CHECKED = "nbval-check-output"
 #: Metadata that a cell may carry; the rest is noise of some editor.
 KEPT = ("tags", "mystnb")
@@ -37,9 +37,14 @@ def tags(cell: NotebookNode) -> list[str]:
     return list(cell.metadata.get("tags", ()))
 
 
+def code_cells(notebook: NotebookNode) -> list[NotebookNode]:
+    """Cells that run."""
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
 def checked_cells(notebook: NotebookNode) -> list[NotebookNode]:
-    """Code cells whose output is compared word for word."""
-    return [cell for cell in notebook.cells if cell.cell_type == "code" and CHECKED in tags(cell)]
+    """Code cells that hold a number against print or against another computation."""
+    return [cell for cell in code_cells(notebook) if CHECKED in tags(cell)]
 
 
 def text_of(cell: NotebookNode) -> str:

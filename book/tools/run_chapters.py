@@ -1,7 +1,8 @@
 """Run every chapter once: ``python book/tools/run_chapters.py [chapter ...]``.
 
-What a checked cell prints has to be what is stored, word for word; no cell may fail or print an error. What the cells
-gave is kept (``book/_build/.jupyter_cache``), so that the book is made of the same run and runs no chapter again.
+What a cell prints, be it a check or a solution, has to be what is stored, word for word; no cell may fail or print an
+error. What the cells gave is kept (``book/_build/.jupyter_cache``), so that the book is made of the same run and runs
+no chapter again.
 """
 
 from __future__ import annotations
@@ -23,13 +24,14 @@ from nbformat import NotebookNode
 
 
 def changed(stored: NotebookNode, run: NotebookNode) -> list[str]:
-    """Checked cells that print something else now than what is stored, each with its lines."""
+    """Cells that print something else now than what is stored, each with its lines."""
     said = []
-    for before, now in zip(notebooks.checked_cells(stored), notebooks.checked_cells(run), strict=True):
+    for before, now in zip(notebooks.code_cells(stored), notebooks.code_cells(run), strict=True):
         was, came = notebooks.text_of(before), notebooks.text_of(now)
         if was != came:
             lines = difflib.unified_diff(was.splitlines(), came.splitlines(), "stored", "now", lineterm="", n=0)
-            said.append("\n".join([f"prints something else: {before.source.splitlines()[0]}", *lines]))
+            first = next(iter(before.source.splitlines()), "(empty)")
+            said.append("\n".join([f"prints something else: {first}", *lines]))
     return said
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import nbformat
 import notebooks
 import pytest
+import yaml
 from refresh import MACHINE_PATH
 
 from samesky.published.registry import row
@@ -146,6 +147,44 @@ def test_every_chapter_stands_in_the_table_of_contents():
     contents = (notebooks.BOOK / "_toc.yml").read_text(encoding="utf-8")
     for path in CHAPTERS:
         assert f"chapters/{path.stem}" in contents
+
+
+def in_order(contents: str) -> list[str]:
+    """The chapters of a table of contents, in its order."""
+    files = [one["file"] for part in yaml.safe_load(contents)["parts"] for one in part["chapters"]]
+    return [file.removeprefix("chapters/") for file in files if file.startswith("chapters/")]
+
+
+def pointing_forward(order: list[str], read_first: dict[str, list[str]]) -> list[tuple[str, str]]:
+    """Chapters that ask a reader to have read one that does not come before them."""
+    place = {name: number for number, name in enumerate(order)}
+    return [(name, first) for name in order for first in read_first[name] if place[first] >= place[name]]
+
+
+def test_read_first_never_points_forward():
+    order = in_order((notebooks.BOOK / "_toc.yml").read_text(encoding="utf-8"))
+    asked = {}
+    for path in CHAPTERS:
+        (line,) = re.findall(r"(?m)^\| \*\*Read first\*\* \|(.*)$", prose(path))
+        asked[path.stem] = re.findall(r"\{doc\}`([^`]+)`", line)
+    assert sum(map(len, asked.values())) > len(asked)
+    assert pointing_forward(order, asked) == []
+    assert ("a", "b") in pointing_forward(["a", "b"], {"a": ["b"], "b": ["a"]})
+
+
+@pytest.mark.parametrize("needed", ["order_of_runs", "intervals_from_few_runs"])
+def test_what_an_interval_is_comes_before_whatever_plans_or_judges_with_it(needed):
+    order = in_order((notebooks.BOOK / "_toc.yml").read_text(encoding="utf-8"))
+    for later in ("how_many_runs", "no_difference", "pairs_blocks_swaps", "planned_looks", "several_measures"):
+        assert order.index(needed) < order.index(later)
+
+
+def test_the_opening_says_what_every_part_is_for():
+    contents = (notebooks.BOOK / "_toc.yml").read_text(encoding="utf-8")
+    opening = (notebooks.BOOK / "intro.md").read_text(encoding="utf-8")
+    for part in yaml.safe_load(contents)["parts"]:
+        if part.get("numbered"):
+            assert f"**{part['caption']}.**" in opening
 
 
 GOOD = 'print("T1-203: computed 1, printed 1: agrees")'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import nbformat
 import pytest
 import run_chapters
-from nbformat.v4 import new_code_cell, new_notebook, new_output
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
 
 def chapter(tmp_path, *cells: tuple[str, str]):
@@ -34,3 +34,19 @@ def test_a_cell_that_fails_or_prints_an_error_stops_its_chapter(tmp_path, source
     notebook, (said,) = run_chapters.one(chapter(tmp_path, (source, "")))
     assert notebook is None
     assert says in said
+
+
+def test_what_a_solution_prints_is_compared_as_well(tmp_path):
+    # No tag asks for it: a stored 999 in place of 615 + 10 does not pass.
+    path = chapter(tmp_path, ("print(1)", "1\n"), ("print(615 + 10)", "999\n"))
+    made = nbformat.read(path, as_version=4)
+    del made.cells[1].metadata["tags"]
+    solution = [
+        new_markdown_cell("```{solution-start} ex\n```"),
+        made.cells[1],
+        new_markdown_cell("```{solution-end}\n```"),
+    ]
+    made.cells[1:] = solution
+    nbformat.write(made, path)
+    _, said = run_chapters.one(path)
+    assert said == ["prints something else: print(615 + 10)\n--- stored\n+++ now\n@@ -1 +1 @@\n-999\n+625"]
