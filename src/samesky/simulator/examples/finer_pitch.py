@@ -13,15 +13,14 @@ import numpy as np
 from samesky.simulator.aeroplane.model import Effect
 from samesky.simulator.diary import Diary
 from samesky.simulator.examples.shape import Example
-from samesky.simulator.examples.two_seater import AEROPLANE, STRIP
+from samesky.simulator.examples.two_seater import AEROPLANE, COLUMNS, FUEL_DENSITY, STRIP
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import checked_readings
 from samesky.simulator.scenario import FOOT, Fitting, Scenario
 from samesky.simulator.sky import KNOT, Course, SkyModel
-from samesky.simulator.writing import Hand, Remark, Written
+from samesky.simulator.writing import Hand, Remark
 
 SEED = 20260212
-FUEL_DENSITY = 0.72
 
 TOML = f"""\
 # A synthetic campaign: invented, made by the simulator, with known truth (TRUTH.md). Read that last.
@@ -119,27 +118,6 @@ SKY = SkyModel(
         "power": Course(1.0, walk=0.0015),
     }
 )
-
-COLUMNS = {
-    "oat": Written("degC", 0.5),
-    "qnh": Written("hPa", 1),
-    "dew point": Written("degC", 1),
-    "fuel": Written("L", 0.5),
-    "rpm": Written("rpm", 50),
-    "pull": Written("kgf", 0.5),
-    "ground roll": Written("ft", 1),
-    "from": Written("ft", 10),
-    "to": Written("ft", 10),
-    "altitude": Written("ft", 10),
-    "elapsed": Written("s", 0.1),
-    "entry airspeed": Written("kt", 1),
-    "exit airspeed": Written("kt", 1),
-    "lift-off airspeed": Written("kt", 1),
-    "airspeed": Written("kt", 0.5),
-    "headwind": Written("kt", 0.5),
-    "gust": Written("kt", 0.5),
-    "crosswind": Written("kt", 0.5),
-}
 
 
 def _diary() -> Diary:

@@ -16,7 +16,7 @@ from samesky.instruments.sources import ErrorSource
 from samesky.simulator.aeroplane.model import Effect
 from samesky.simulator.diary import Diary
 from samesky.simulator.examples.shape import Example
-from samesky.simulator.examples.two_seater import AEROPLANE, STRIP
+from samesky.simulator.examples.two_seater import AEROPLANE, FUEL_DENSITY, STRIP
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import checked_readings
 from samesky.simulator.scenario import FOOT, Fitting, Scenario
@@ -24,7 +24,6 @@ from samesky.simulator.sky import KNOT, Course, SkyModel
 from samesky.simulator.writing import Hand, Remark, Written
 
 SEED = 20260704
-FUEL_DENSITY = 0.72
 #: Standard uncertainty [s] of the time between two ground speeds by the receiver's record.
 BY_RECORD = 0.05
 

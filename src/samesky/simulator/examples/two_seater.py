@@ -1,6 +1,34 @@
-"""What four of the examples write of their invented two-seater and of its strip, for ``campaign.toml``."""
+"""What four of the examples share: an invented two-seater and its strip, and how their pilots write things down."""
 
 from __future__ import annotations
+
+from samesky.simulator.writing import Written
+
+FUEL_DENSITY = 0.72
+
+#: Columns in written order; an example whose pilot writes fewer, or otherwise, says so.
+COLUMNS = {
+    "oat": Written("degC", 0.5),
+    "qnh": Written("hPa", 1),
+    "dew point": Written("degC", 1),
+    "fuel": Written("L", 0.5),
+    "rpm": Written("rpm", 50),
+    "pull": Written("kgf", 0.5),
+    "ground roll": Written("ft", 1),
+    "from": Written("ft", 10),
+    "to": Written("ft", 10),
+    "altitude": Written("ft", 10),
+    "elapsed": Written("s", 0.1),
+    "entry airspeed": Written("kt", 1),
+    "exit airspeed": Written("kt", 1),
+    "lift-off airspeed": Written("kt", 1),
+    "airspeed": Written("kt", 0.5),
+    "headwind": Written("kt", 0.5),
+    "gust": Written("kt", 0.5),
+    "crosswind": Written("kt", 0.5),
+}
+#: What is written of take-off rolls and climbs alone.
+FEW = ("oat", "qnh", "fuel", "ground roll", "from", "to", "elapsed", "lift-off airspeed", "headwind")
 
 AEROPLANE = """\
 [aeroplane]

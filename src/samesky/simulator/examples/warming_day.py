@@ -14,7 +14,8 @@ import numpy as np
 from samesky.simulator.aeroplane.model import Effect
 from samesky.simulator.diary import Diary
 from samesky.simulator.examples.shape import Example
-from samesky.simulator.examples.two_seater import AEROPLANE, STRIP
+from samesky.simulator.examples.two_seater import AEROPLANE, FEW, FUEL_DENSITY, STRIP
+from samesky.simulator.examples.two_seater import COLUMNS as COMMON
 from samesky.simulator.pilot import Pilot
 from samesky.simulator.readings import checked_readings
 from samesky.simulator.scenario import FOOT, Fitting, Scenario
@@ -22,7 +23,6 @@ from samesky.simulator.sky import KNOT, Course, SkyModel
 from samesky.simulator.writing import Hand, Remark, Written
 
 SEED = 20260419
-FUEL_DENSITY = 0.72
 #: What the hand-held meter in the lee of the hedge shows of the wind over the strip.
 LEE = 0.75
 
@@ -92,17 +92,7 @@ SKY = SkyModel(
     }
 )
 
-COLUMNS = {
-    "oat": Written("degC", 0.5),
-    "qnh": Written("hPa", 1),
-    "fuel": Written("L", 0.5),
-    "ground roll": Written("ft", 5),
-    "from": Written("ft", 10),
-    "to": Written("ft", 10),
-    "elapsed": Written("s", 0.1),
-    "lift-off airspeed": Written("kt", 1),
-    "headwind": Written("kt", 1),
-}
+COLUMNS = {name: COMMON[name] for name in FEW} | {"ground roll": Written("ft", 5), "headwind": Written("kt", 1)}
 
 
 def _diary() -> Diary:
