@@ -49,7 +49,18 @@ def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_pat
     assert campaign.loading.cg_aft == 2.05
     assert set(campaign.limits) == {"headwind", "tailwind", "crosswind", "gust", "fuel", "lift-off airspeed"}
     assert {"tape", "pitch setting"} <= {source.name for source in campaign.sources}
-    assert campaign.missions == {"short_strips": {"takeoff_roll": 3.0, "timed_climb": 1.0}}
+    assert campaign.missions == {
+        "short_strip": {"takeoff_roll": 3.0, "timed_climb": 2.0},
+        "cross_country": {"level_speed": 2.0, "cruise_fuel": 1.0},
+        "towing": {"takeoff_roll": 1.0, "timed_climb": 3.0},
+    }
+    assert campaign.share_of_year == {"short_strip": 0.4, "cross_country": 0.3, "towing": 0.3}
+    assert (campaign.papers.tip_clearance, campaign.papers.noise) == (0.23, 68.0)
+
+
+def test_what_flying_do_you_do_is_asked_before_what_is_compared():
+    text = template_files()["campaign.toml"]
+    assert text.index("question = ") < text.index("What flying do you do?") < text.index("[configuration.A]")
 
 
 def test_one_measure_is_primary(tmp_path):

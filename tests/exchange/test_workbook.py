@@ -235,7 +235,7 @@ def test_every_measure_is_offered_to_whoever_fills_in_a_fresh_one():
     sheet = opened(FOLDERS["template"])["campaign"]
     parts = {cell.value for cell in sheet["A"]}
     assert {f"measure.{name}" for name in MEASURES} <= parts
-    assert {"campaign", "swap", "runway.09", "plan", "plan.timed_climb", "mission.short_strips"} <= parts
+    assert {"campaign", "swap", "runway.09", "plan", "plan.timed_climb", "mission.short_strip"} <= parts
 
 
 # -- what people and spreadsheets make of it ---------------------------------------------------------------------------

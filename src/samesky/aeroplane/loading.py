@@ -40,6 +40,8 @@ class Loading:
     fuel_density : [kg/m^3]
     max_mass : [kg] or None
     cg_forward, cg_aft : limits of the centre of gravity [m] or None
+    tail_arm : where the tail carries its load [m] or None
+    ballast_arm : where ballast for the centre of gravity is secured [m] or None
     """
 
     empty_mass: float
@@ -50,6 +52,8 @@ class Loading:
     max_mass: float | None = None
     cg_forward: float | None = None
     cg_aft: float | None = None
+    tail_arm: float | None = None
+    ballast_arm: float | None = None
 
     def mass_at(self, fuel_mass: Numbers, part_mass: Numbers = 0.0, part_arm: Numbers | None = None) -> Floats:
         """Mass of the aeroplane [kg] with this fuel [kg] and this changed part [kg]; shapes broadcast.

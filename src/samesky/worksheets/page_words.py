@@ -19,6 +19,7 @@ HEADINGS = {
     ("limits",): "Limits",
     ("measure",): "Measure:",
     ("mission",): "Kind of flying:",
+    ("papers",): "What the papers ask",
     ("plan",): "Plan",
     ("reference",): "Reference conditions",
     ("swap",): "Changing from one to the other",
@@ -27,6 +28,15 @@ HEADINGS = {
 HELP = {
     "One table for each configuration; the word after the point is what the files have in their column "
     "'configuration'.": "Its name is what the runs have under configuration.",
+    "One table for each kind of flying that you do. Known by name, with what each asks: short_strip (roll and climb "
+    "out), climb, cross_country (speed, fuel), economy (fuel), noise.": (
+        "Known by name, with what each asks: short strip (roll and climb out), climb, cross country (speed, fuel), "
+        "economy (fuel), noise."
+    ),
+    "For a kind of your own, or to weigh otherwise, name the measures that count, more for those that count more.": (
+        "For a kind of your own, or to weigh otherwise, give a number to each measure that counts, a larger one where "
+        "it counts more."
+    ),
     "One table for each measure that you fly, and one file of runs of the same name. Delete those you do not fly.": "",
     "a file cabin_noise.csv with a column 'cabin noise [..]', and a table like this": "cabin noise, say",
     "One table for each DIRECTION of a strip": "Each DIRECTION of a strip stands by itself",

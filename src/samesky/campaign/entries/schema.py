@@ -13,6 +13,7 @@ from samesky import units
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.words import plain_name
 from samesky.campaign.reading.template import template_files
+from samesky.campaign.settings.flying import SHARE
 from samesky.campaign.settings.plan import FORECAST
 from samesky.campaign.toml.lines import Piece, pieces
 from samesky.measures import MEASURES
@@ -116,7 +117,8 @@ def offered(path: Path, asked: tuple[str, ...] = ()) -> Group:
     if kind == ("plan",):
         entries = _readings(path, own, entries)
     elif kind == ("mission",):
-        entries = {plain_name(name): Entry(name, kind="number", example="1") for name in asked} or entries
+        weights = {plain_name(name): Entry(name, kind="number", example="1") for name in asked}
+        entries = {SHARE: entries[SHARE], **(weights or entries)}
     return Group(
         path, alike[0].heading, next((one.help for one in alike if one.help), ""), tuple(entries.values()), alike[0].on
     )

@@ -205,6 +205,16 @@ CONFIGURATION_AIRSPEED_MISSING = Sentence(
 MISSION_NO_WEIGHT = Sentence(
     "mission.no-weight", "gives every measure the weight 0.", "Give at least one of them a weight above 0."
 )
+MISSION_ASKS_NOTHING = Sentence(
+    "mission.asks-nothing",
+    "does not say what counts in this kind of flying.",
+    "Write a weight for each measure that counts, or give it a name that is known: {known}.",
+)
+MISSION_SHARES = Sentence(
+    "mission.shares",
+    "the shares of the year of all kinds of flying come to {total:.0f} %.",
+    "Let share_of_year of all [mission.X] together be 100 % or less.",
+)
 COEFFICIENT_UNKNOWN = Sentence("coefficient.unknown", "is no coefficient of {name}.", "{hint}")
 CONFIGURATION_MISSPELT = Sentence("configuration.misspelt", "is no entry that is known here.", "Did you mean {near!r}?")
 CONFIGURATION_ARM_MISSING = Sentence(

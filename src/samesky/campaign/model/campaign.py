@@ -17,6 +17,7 @@ from samesky.aeroplane.loading import Loading
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.model.airspeed_system import AirspeedSystem
+from samesky.campaign.model.papers import Papers
 from samesky.campaign.model.plan_request import PlanRequest
 from samesky.campaign.reading.files import named
 from samesky.campaign.reading.film_file import FilmedRolls
@@ -42,6 +43,7 @@ class Configuration:
 
     ``own_speeds`` [m/s, calibrated], by column, are given where the change itself alters the airspeed that it is meant
     to be flown at (vortex generators, a flap setting): runs are then brought to their own configuration's.
+    ``tip_clearance`` [m] of the propeller's tips from the ground and ``noise`` [dB] are as measured and entered.
     """
 
     key: str
@@ -51,6 +53,8 @@ class Configuration:
     details: Mapping[str, str] = field(default_factory=dict)
     diameter: float | None = None
     own_speeds: Mapping[str, float] = field(default_factory=dict)
+    tip_clearance: float | None = None
+    noise: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,8 @@ class Campaign:
     states itself, by measure and name; ``day`` is its date where the file says that it was flown on one day,
     ``first_day`` the date from whose midnight the hours of its tables count. ``texts`` are its files as text by name,
     None for one that is no text; ``written_units`` the unit of each quantity in ``campaign.toml``, by its dotted name
-    (``"aeroplane.empty weight"``).
+    (``"aeroplane.empty weight"``). ``missions`` are the kinds of flying, each with what measures count in it;
+    ``share_of_year`` how much of a year's flying is of each kind, where it was entered.
     """
 
     folder: Path | None
@@ -196,6 +201,8 @@ class Campaign:
     first_day: date | None = None
     texts: Mapping[str, str | None] = field(default_factory=dict)
     written_units: Mapping[str, str] = field(default_factory=dict)
+    share_of_year: Mapping[str, float] = field(default_factory=dict)
+    papers: Papers = Papers()
 
     def text_of(self, name: str) -> tuple[str, str] | None:
         """File and text of the table of that name, whatever its spelling; None where there is none.

@@ -29,6 +29,7 @@ from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.reading.table import Context, TableDraft, read_table
 from samesky.campaign.settings import aeroplane as settings
+from samesky.campaign.settings import flying
 from samesky.campaign.settings.conditions import conditions, dimensions
 from samesky.campaign.settings.error_sources import error_sources
 from samesky.campaign.settings.measures import asked as asked_of
@@ -55,7 +56,8 @@ TOP: tuple[str, ...] = (
     "runway",
     "configuration",
 )
-TOP += ("propeller", "air", "coefficient", "measure", "instrument", "limits", "reference", "mission", "plan", "film")
+TOP += ("propeller", "air", "coefficient", "measure", "instrument", "limits", "reference", "mission", "papers")
+TOP += ("plan", "film")
 
 
 def read(folder: Path | str, flown: bool = True) -> Campaign:
@@ -134,7 +136,8 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     limits = settings.limits(top, dimensions(known), fuel_density)
     reference = settings.reference(top, known)
     coefficients = settings.coefficients(top, {**MEASURES, **measures})
-    missions = settings.missions(top, {**MEASURES, **measures})
+    missions, share_of_year = flying.missions(top, {**MEASURES, **measures}, measures)
+    papers = flying.papers(top)
     plan = plan_request(top, asked, runways, fuel_density)
     tables_written = {name: one for name, one in sources_by_file.items() if name != FILE}
     film = filmed_rolls(top, tables_written, measures, findings)
@@ -161,6 +164,8 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
         limits=limits,
         reference=reference,
         missions=missions,
+        share_of_year=share_of_year,
+        papers=papers,
         tables=tables,
         findings=tuple(findings),
         plan=plan,

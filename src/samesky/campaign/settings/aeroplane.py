@@ -191,6 +191,7 @@ def loading(top: Section) -> tuple[Loading | None, float]:
     forward, aft = section.quantity("cg forward", *arm), section.quantity("cg aft", *arm)
     if forward is not None and aft is not None and forward > aft:
         section.error("cg forward", say.LOADING_CG_LIMITS_TURNED_ROUND())
+    tail, ballast = section.quantity("tail arm", *arm), section.quantity("ballast arm", *arm)
     section.report_unknown()
     density = AVGAS_DENSITY if density is None else density
     if not present or empty is None:
@@ -205,6 +206,8 @@ def loading(top: Section) -> tuple[Loading | None, float]:
             max_mass=maximum,
             cg_forward=forward,
             cg_aft=aft,
+            tail_arm=tail,
+            ballast_arm=ballast,
         ),
         density,
     )
@@ -229,7 +232,7 @@ def runways(top: Section) -> dict[str, Runway]:
 def configurations(top: Section) -> dict[str, Configuration]:
     """The things compared, by key. Entries that mean nothing to the arithmetic are kept as its details."""
     found = {}
-    known = ("label", "weight", "arm", "diameter", *OWN_SPEEDS)
+    known = ("label", "weight", "arm", "diameter", "tip clearance", "noise", *OWN_SPEEDS)
     for key, section in top.named("configuration").items():
         label = section.text("label") or key
         mass = section.quantity("weight", "mass", 0.0, 5000.0)
@@ -268,6 +271,8 @@ def configurations(top: Section) -> dict[str, Configuration]:
             details,
             diameter,
             {name: speed for name, speed in own.items() if speed is not None},
+            section.quantity("tip clearance", "length", 0.0, 5.0),
+            section.quantity("noise", "sound level", 20.0, 160.0),
         )
     _two_or_more(top, found)
     _own_speeds(top, found)
@@ -363,21 +368,4 @@ def reference(top: Section, known: Mapping[str, Column]) -> dict[str, float]:
     section.report_unknown(known)
     if "pressure" in section and "pressure altitude" in section:
         section.error("pressure", say.AIR_PRESSURE_GIVEN_TWICE())
-    return found
-
-
-def missions(top: Section, measures: Mapping[str, object]) -> dict[str, dict[str, float]]:
-    """What each measure counts in each kind of flying: weights, zero or more, by measure."""
-    found: dict[str, dict[str, float]] = {}
-    by_plain = {plain_name(name): name for name in measures}
-    for mission, section in top.named("mission").items():
-        found[mission] = {}
-        for name in map(plain_name, section.names()):
-            if name in by_plain:
-                weight = section.number(name, low=0.0)
-                if weight is not None:
-                    found[mission][by_plain[name]] = weight
-        section.report_unknown(by_plain)
-        if found[mission] and not any(found[mission].values()):
-            section.error(None, say.MISSION_NO_WEIGHT())
     return found

@@ -14,6 +14,7 @@ from samesky.campaign.entries.outline import Group, outline
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.words import plain_name
+from samesky.campaign.settings.flying import ASKED
 from samesky.campaign.toml.section import FILE
 from samesky.worksheets import catalogue as say
 from samesky.worksheets.answers import Answers
@@ -31,14 +32,14 @@ from samesky.worksheets.settings.changes import (
 #: The parts of the page, and the tables of ``campaign.toml`` that each shows.
 PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("question", "The question", ("",)),
+    ("flying", "What flying do you do?", ("mission",)),
     ("compared", "What is compared", ("configuration", "swap")),
     ("asked", "What is asked", ("measure",)),
-    ("flew", "What flew", ("aeroplane", "engine", "propeller")),
+    ("flew", "What flew", ("aeroplane", "engine", "propeller", "papers")),
     ("where", "Where", ("runway", "air")),
     ("limits", "Limits, fixed before flying", ("limits",)),
     ("readings", "How well it was read", ("instrument", "coefficient", "reference")),
     ("film", "Rolls on film", ("film",)),
-    ("flying", "What counts in which flying", ("mission",)),
 )
 #: The part that the Plan page shows.
 PLAN_PART = ("plan", "What to plan", ("plan",))
@@ -85,6 +86,7 @@ def shown(said: Answers) -> dict[str, object]:
     return {
         "between": BETWEEN,
         "several": SEVERAL,
+        "kinds_of_flying": list(ASKED),
         "wrong": dict(wrong_entries(said.findings)),
         "key_of": lambda path, name: (*path, plain_name(name)),
     }
