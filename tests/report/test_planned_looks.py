@@ -85,7 +85,8 @@ def test_at_a_look_its_interval_is_shown_and_named(spoken, folder):
     assert "This is look 1 of 2" in texts[2]
     assert "95 % interval lies" not in texts[2]
     # A mission is weighed once, at the end.
-    assert "suits it" not in texts[1]
+    assert "Keep both and swap" not in texts[1]
+    assert "Short strip" not in texts[1]
 
 
 def test_a_report_at_a_look_that_is_asked_for(spoken, folder):

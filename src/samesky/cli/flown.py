@@ -173,10 +173,9 @@ def compare(
     campaign = sound(folder)
     comparisons = compare_campaign(campaign, planned_look(campaign, look) if look else None)
     if json:
-        from samesky.inference.together.told import excess_thrust
+        from samesky.report.choice.to_json import compared
 
-        together = [one.to_json() for one in excess_thrust(campaign, comparisons)]
-        typer.echo(json_text({"measures": [one.to_json() for one in comparisons], "excess_thrust": together}))
+        typer.echo(json_text(compared(campaign, comparisons)))
         return
     from samesky.report.terminal import print_answers
 

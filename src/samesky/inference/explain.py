@@ -300,7 +300,7 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
         return ""
     if comparison.look is not None and comparison.look.number < comparison.look.planned:
         return f"Fly on as planned, to look {comparison.look.number + 1}; nothing is settled by guessing on the way."
-    result, design = comparison.estimate, comparison.design
+    result = comparison.estimate
     if result.missing:
         return "An order that shows it: go back to the first configuration, and fit both more than once."
     if no_scatter(result):
@@ -310,12 +310,30 @@ def settle(comparison: Comparison, lower: float, upper: float) -> str:
     if float(result.worst_drift) > 0:
         beside = OPEN_WITHOUT_DRIFT if _open_without_drift(comparison, lower, upper) else ""
         return " ".join(filter(None, (_hint(comparison)[0], beside, more_flying.another_look(comparison))))
-    # What more of the same cannot shrink: campaign-wide errors, and straight drift where no day returns.
+    df = min(float(result.degrees_of_freedom), 1e6)
+    seen, fixed = shrinks_and_stays(comparison)
+    return more_flying.said(comparison, seen, df, fixed, (lower, upper), *_hint(comparison))
+
+
+def shrinks_and_stays(comparison: Comparison) -> tuple[float, float]:
+    """What more of the same shrinks, and what it cannot shrink.
+
+    The latter are campaign-wide errors, and straight drift where no day returns.
+
+    Parameters
+    ----------
+    comparison : the comparison
+
+    Returns
+    -------
+    tuple of float
+        Two standard uncertainties on the scale of the comparison [1].
+    """
+    result, design = comparison.estimate, comparison.design
     stays = {"campaign"} if design.with_time or design.name == "days" else {"campaign", "straight drift"}
     fixed = sum(float(variance) for part, variance in result.added if part.scope in stays)
     seen = float(np.square(result.standard_uncertainty)) - fixed
-    df = min(float(result.degrees_of_freedom), 1e6)
-    return more_flying.said(comparison, max(seen, 1e-300) ** 0.5, df, fixed**0.5, (lower, upper), *_hint(comparison))
+    return max(seen, 1e-300) ** 0.5, fixed**0.5
 
 
 def _open_without_drift(comparison: Comparison, lower: float, upper: float) -> bool:

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import special
 
-from samesky.inference import several
+from samesky.campaign.messages.phrases import meant
+from samesky.inference import several, verdict
 from samesky.inference.result import Comparison
 from samesky.inference.together.shared_errors import correlations
 from samesky.inference.uncertainty import join, t_quantile
@@ -71,6 +72,28 @@ class Suited:
     other_ahead: float
     baseline_ahead: float
     answer: str
+
+    @property
+    def hangs_on_weights(self) -> bool:
+        """Whether it is open although the interval excludes zero: which is ahead hangs on what counts how much."""
+        low, high = self.interval_95
+        return self.answer == "open" and len(self.weights) > 1 and (low > 0 or high < 0)
+
+    def to_json(self) -> dict[str, object]:
+        """The fields promised to machines; null where a number does not exist."""
+        return {
+            "kind_of_flying": self.mission,
+            "baseline": self.baseline,
+            "other": self.other,
+            "answer": None if self.missing or self.unsure else self.answer,
+            "weights": dict(self.weights),
+            "not_flown": list(self.missing),
+            "no_interval": list(self.unsure),
+            "gain": meant(self.value),
+            "gain_95": [meant(end) for end in self.interval_95],
+            "other_ahead": meant(self.other_ahead),
+            "baseline_ahead": meant(self.baseline_ahead),
+        }
 
     def sentence(self) -> str:
         """The answer as a pilot would say it."""
@@ -191,8 +214,15 @@ def judge_mission(
         ends[0.90],
         ahead,
         behind,
-        _answer(ends, ahead, behind, baseline, other),
+        _of_one(found, share, _answer(ends, ahead, behind, baseline, other)),
     )
+
+
+def _of_one(found: Mapping[str, Gain], weights: Mapping[str, float], answer: str) -> str:
+    """The answer; open where the one measure that counts is itself undecided, after Holm or for the order flown."""
+    if len(weights) > 1 or answer == "either":
+        return answer
+    return "open" if found[next(iter(weights))].verdict == verdict.WORDS[verdict.NOT_ENOUGH] else answer
 
 
 def trade_off(comparisons: Sequence[Comparison]) -> dict[str, tuple[str, ...]]:

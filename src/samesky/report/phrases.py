@@ -143,7 +143,7 @@ def change(comparison: Comparison, value: float, decimals: int | None = None) ->
         return "an unknown amount"
     if not any(digit in "123456789" for digit in shown):
         return "no different"
-    less, more = _less_more(comparison)
+    less, more = less_more(comparison)
     return f"{shown}{unit_behind(comparison.unit)} {less if value < 0 else more}"
 
 
@@ -159,7 +159,8 @@ def changes(comparison: Comparison, ends: tuple[float, float]) -> str:
     return f"{change(comparison, low)} to {change(comparison, high)}"
 
 
-def _less_more(comparison: Comparison) -> tuple[str, str]:
+def less_more(comparison: Comparison) -> tuple[str, str]:
+    """How less and more of a measure are said: shorter and longer, or less and more."""
     return _LESS_MORE.get(comparison.scale.asked.measure.dimension, ("less", "more"))
 
 

@@ -16,6 +16,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.inference.result import Comparison
 from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.report import by_all_words, missions, phrases
+from samesky.report.choice import hard_limits
 
 #: Widest text: longer lines are hard to read.
 WIDEST = 100
@@ -184,11 +185,19 @@ def _withheld(comparisons: Sequence[Comparison], console: Console) -> None:
 
 
 def _missions(campaign: Campaign, comparisons: Sequence[Comparison], console: Console) -> None:
-    """Which configuration suits which flying, where the campaign names missions."""
-    said = [missions.traded(comparisons), *missions.sentences(missions.suited(campaign, comparisons))]
+    """Which configuration suits which flying, where the campaign names kinds of flying; and limits that are broken."""
+    said = [missions.traded(comparisons), *missions.sentences(campaign, comparisons)]
     for sentence in filter(None, said):
         _plain(console, phrases.capital(sentence), then="  ")
     if any(said):
+        console.print()
+    limits_broken = hard_limits.broken(campaign)
+    for sentence in limits_broken:
+        _plain(console, f"Caution: {sentence}", then="  ", style="bold red")
+    beside = [*hard_limits.balance(campaign), *filter(None, [hard_limits.not_entered(campaign)])]
+    for sentence in beside:
+        _plain(console, sentence, then="  ")
+    if limits_broken or beside:
         console.print()
 
 

@@ -14,7 +14,8 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.read import measures_asked, read_texts
 from samesky.campaign.toml.section import FILE
 from samesky.measures.shape import Measure
-from samesky.report import by_all_words, phrases
+from samesky.report import by_all_words, missions, phrases
+from samesky.report.choice import hard_limits
 from samesky.worksheets import page_words
 from samesky.worksheets.answers import Answers, answers
 from samesky.worksheets.draft import Draft
@@ -105,4 +106,5 @@ _environment = Environment(
     loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
 )
 _environment.globals |= {"page_words": page_words, "phrases": phrases, "by_all_words": by_all_words, "FILE": FILE}
+_environment.globals |= {"missions": missions, "hard_limits": hard_limits}
 _environment.filters["capital"] = phrases.capital

@@ -202,7 +202,7 @@ class Campaign:
     texts: Mapping[str, str | None] = field(default_factory=dict)
     written_units: Mapping[str, str] = field(default_factory=dict)
     share_of_year: Mapping[str, float] = field(default_factory=dict)
-    papers: Papers = Papers()
+    papers: Papers = field(default_factory=Papers)
 
     def text_of(self, name: str) -> tuple[str, str] | None:
         """File and text of the table of that name, whatever its spelling; None where there is none.

@@ -1,4 +1,4 @@
-"""What flying does the pilot do, and what do papers and rules ask: ``[mission.X]`` and ``[papers]`` of ``campaign.toml``.
+"""What flying does the pilot do, and what do papers and rules ask: ``[mission.X]`` and ``[papers]``.
 
 A kind of flying that is known here by its name brings what it asks with it; whatever weights stand in its table take
 their place. Nothing of the papers is known here: what was not entered is not held against anything.
