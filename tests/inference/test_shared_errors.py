@@ -11,6 +11,7 @@ from slow_cases import slow_unless
 from samesky.inference.comparison import compare
 from samesky.inference.together import shared_errors
 from samesky.inference.together.shared_errors import correlations, samples
+from samesky.inference.together.witness import campaign_wide, witness
 from samesky.instruments.sources import ErrorSource
 from samesky.measures import free
 from samesky.mission.trade_off import correlated, gains, judge_mission
@@ -28,6 +29,10 @@ def flown(rng, letters, each, fitting, white, keys="AB", alike=1.0, sources=()):
         y = np.repeat(own, each) + rng.normal(0.0, white, len(blocks) * each)
         tables.append(table(measure, letters, 100.0 * np.exp(y), each=each))
     return campaign(*tables, smallest=0.03, keys=keys, sources=sources)
+
+
+def witnesses(own):
+    return [witness(one) for one in compare(own)]
 
 
 def answers(own, keys=("A", "B")):
@@ -63,10 +68,10 @@ def test_three_configurations_hold_their_level_together():
 
 def test_what_is_left_of_fittings_tells_that_they_are_shared():
     rng = np.random.default_rng(23)
-    shared = compare(flown(rng, "ABABABABABAB", 3, 0.02, 0.001))
+    shared = witnesses(flown(rng, "ABABABABABAB", 3, 0.02, 0.001))
     r = correlations(shared)
     assert np.all(r[np.triu_indices(3, 1)] > 0.9)
-    apart = compare(flown(rng, "ABABABABABAB", 3, 0.02, 0.001, alike=0.0))
+    apart = witnesses(flown(rng, "ABABABABABAB", 3, 0.02, 0.001, alike=0.0))
     left = [np.array(list(samples(one).values())) for one in apart]
     assert correlations(apart)[0, 1] < r[0, 1]
     # What is left is what ordinary least squares leaves: Pearson's r about zero, of residuals.
@@ -77,7 +82,7 @@ def test_one_scale_for_two_measures_is_one_error():
     """A campaign-wide error of like effect in both differences is wholly shared, and turns with the sign of better."""
     source = ErrorSource("the one scale", "result", 0.0, "campaign", "assumed", True)
     own = flown(np.random.default_rng(24), "ABABAB", 3, 0.0, 0.01, sources=(source,))
-    plain = correlations(compare(own))
+    plain = correlations(witnesses(own))
     assert np.allclose(np.diag(plain), 1.0)
     assert np.all(np.linalg.eigvalsh(plain) > -1e-9)
 
@@ -107,11 +112,9 @@ def test_errors_of_the_whole_campaign_are_one_draw_in_gtc():
     inputs = {name: gtc.ureal(0.0, 1.0) for name in sources}
     sides, totals = [], []
     for names, runs in ((("scale", "tape"), 6), (("scale", "watch"), 4)):
-        used = np.append(np.ones(runs, dtype=bool), False)
         weights, sizes = rng.normal(size=runs), {name: rng.normal(size=runs + 1) for name in names}
-        contributions = [(sources[name], size) for name, size in sizes.items()] + [(watch_of_each_run, 1.0)]
-        reduction = SimpleNamespace(contributions=contributions)
-        sides.append(SimpleNamespace(reduction=reduction, used=used, weights=weights))
+        effects = [(sources[name], size[:-1]) for name, size in sizes.items()] + [(watch_of_each_run, 1.0)]
+        sides.append(SimpleNamespace(wide=campaign_wide(effects, weights)))
         totals.append(sum(float(weights @ size[:-1]) * inputs[name] for name, size in sizes.items()))
     found = shared_errors._campaign_wide(*sides)
     assert found == pytest.approx(gtc.get_covariance(*totals))
@@ -152,5 +155,5 @@ def test_runs_of_a_free_change_are_no_samples_that_two_measures_share():
     """Where the change is free each run is a sample of its own, and no run of one measure is a run of the other."""
     rng = np.random.default_rng(28)
     runs = [table(measure, "ABABABAB", rng.normal(100.0, 1.0, 8), fitted_anew=False) for measure in MEASURES[:2]]
-    for one in compare(campaign(*runs, fitted_anew=False, smallest=0.03)):
+    for one in witnesses(campaign(*runs, fitted_anew=False, smallest=0.03)):
         assert samples(one) == {}

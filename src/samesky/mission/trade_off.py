@@ -20,6 +20,7 @@ from samesky.campaign.messages.phrases import meant
 from samesky.inference import several, verdict
 from samesky.inference.result import Comparison
 from samesky.inference.together.shared_errors import correlations
+from samesky.inference.together.witness import witness
 from samesky.inference.uncertainty import join, t_quantile
 from samesky.mission.weights import agreeing, normalised
 
@@ -148,7 +149,7 @@ def _limit(one: Comparison) -> float:
 
 def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float]:
     """Correlation of the gains of every two measures, by names (:mod:`samesky.inference.together.shared_errors`)."""
-    found = correlations(comparisons)
+    found = correlations([witness(one) for one in comparisons])
     names = [one.measure for one in comparisons]
     return {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}
 

@@ -7,7 +7,7 @@ A difference on the scale of comparison becomes one of force through the measure
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,14 +17,17 @@ from samesky.campaign.derived.prepare import why_missing
 from samesky.campaign.derived.rpm_in_hand import throttled_runs
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
+from samesky.inference.estimate import Estimate
 from samesky.inference.result import Comparison, Scale
 from samesky.inference.together.line import Line, fit
 from samesky.inference.together.shared_errors import correlations
-from samesky.measures.shape import Sight, ThrustView, Vantage
+from samesky.inference.together.witness import Witness, witness
+from samesky.measures.shape import Sight, Sky, ThrustView, Vantage
 from samesky.measures.takeoff_roll import LIFT_OFF
+from samesky.reduction.reduction import Reduction
 
 if TYPE_CHECKING:
-    from samesky.arrays import Floats
+    from samesky.arrays import Flags, Floats, Numbers
 
 #: Exponent of density in a difference of thrust at one true airspeed (0.63 to 1.32 in own computations); half of what
 #: it changes is a standard uncertainty.
@@ -42,36 +45,36 @@ class Seen:
     measure, title : of it
     sight : where and how it sees
     scale : of its comparison, with the baseline's result
-    thin : factor that brings a difference of force from its air to that of the ground
-    thin_known : relative standard uncertainty of that factor
     level_known : relative standard uncertainty of the baseline's result
     aloft : whether it is seen in flight
-    comparison : of its own runs, None where it was not flown
+    witness : what its own runs say, of one campaign or of many; None where it was not flown
+    thin : factor that brings a difference of force from its air to that of the ground
+    thin_known : relative standard uncertainty of that factor
     """
 
     measure: str
     title: str
     sight: Sight
     scale: Scale
-    thin: float
-    thin_known: float
     level_known: float
     aloft: bool
-    comparison: Comparison | None = None
+    witness: Witness | None = None
+    thin: float = 1.0
+    thin_known: float = 0.0
 
     @property
-    def own(self) -> Comparison:
-        """The comparison of its own runs. Raises ValueError where it was not flown."""
-        if self.comparison is None:
+    def own(self) -> Witness:
+        """What its own runs say. Raises ValueError where it was not flown."""
+        if self.witness is None:
             raise ValueError(f"{self.title} was not flown")
-        return self.comparison
+        return self.witness
 
     @property
     def baseline_force(self) -> float:
         """F of the baseline [N], in the air of the ground."""
         return self.thin * self.sight.factor * self.scale.level**self.sight.exponent
 
-    def force(self, on_scale: float) -> float:
+    def force(self, on_scale: Numbers) -> Floats:
         """Difference of force [N] in the air of the ground, of a difference on the scale of comparison.
 
         Parameters
@@ -80,15 +83,16 @@ class Seen:
 
         Returns
         -------
-        float
-            [N].
+        ndarray
+            [N], of the shape of ``on_scale``.
         """
         ratio, exponent = self.scale.asked.measure.ratio, self.sight.exponent
+        on_scale = np.asarray(on_scale, dtype=float)
         if ratio:
-            return self.baseline_force * float(np.expm1(exponent * on_scale))
+            return self.baseline_force * np.expm1(exponent * on_scale)
         return self.baseline_force * (((self.scale.level + on_scale) / self.scale.level) ** exponent - 1.0)
 
-    def on_scale(self, force: float) -> float:
+    def on_scale(self, force: Numbers) -> Floats:
         """Difference on the scale of comparison, of one of force [N]; infinite where no force is left.
 
         Parameters
@@ -97,17 +101,18 @@ class Seen:
 
         Returns
         -------
-        float
-            On the scale of the comparison.
+        ndarray
+            On the scale of the comparison, of the shape of ``force``.
         """
-        share, exponent = force / self.baseline_force, self.sight.exponent
-        if not share > -1.0:
-            return float(np.copysign(np.inf, -exponent))
-        if self.scale.asked.measure.ratio:
-            return float(np.log1p(share)) / exponent
-        return self.scale.level * ((1.0 + share) ** (1.0 / exponent) - 1.0)
+        share, exponent = np.asarray(force, dtype=float) / self.baseline_force, self.sight.exponent
+        with np.errstate(divide="ignore", invalid="ignore"):
+            if self.scale.asked.measure.ratio:
+                found = np.log1p(share) / exponent
+            else:
+                found = self.scale.level * ((1.0 + share) ** (1.0 / exponent) - 1.0)
+        return np.where(share > -1.0, found, np.copysign(np.inf, -exponent))
 
-    def slope(self, on_scale: float) -> float:
+    def slope(self, on_scale: Numbers) -> Floats:
         """Change of force with the difference on the scale [N], there.
 
         Parameters
@@ -116,15 +121,11 @@ class Seen:
 
         Returns
         -------
-        float
-            [N].
+        ndarray
+            [N], of the shape of ``on_scale``.
         """
         step = 1e-5 * (1.0 if self.scale.asked.measure.ratio else abs(self.scale.level))
         return (self.force(on_scale + step) - self.force(on_scale - step)) / (2.0 * step)
-
-
-#: Name, title, sight, scale, how well the baseline is known, whether aloft, and the comparison of its own runs.
-_Sighted = tuple[str, str, Sight, Scale, float, bool, Comparison | None]
 
 
 def refused(campaign: Campaign, baseline: str, other: str) -> str:
@@ -157,71 +158,100 @@ def seen(
     baseline : key of the baseline
     other : key of the other configuration
     """
-    found: list[_Sighted] = []
+    found: list[Seen] = []
     blind: dict[str, str] = {}
-    known = known_of(campaign)
+    skies = {}
     for one in comparisons:
-        view = one.scale.asked.measure.thrust
-        if view is None:
+        if one.scale.asked.measure.thrust is None:
             continue
-        reason = _no_view(campaign, one, view)
-        if not reason:
-            runs = {name: float(np.mean(values[one.used])) for name, values in one.reduction.runs.items()}
-            sight = view.see(Vantage(one.reduction.sky, runs, one.scale.level, known))
-            if isinstance(sight, Sight):
-                scatter = float(one.estimate.scatter) / one.runs[baseline] ** 0.5
-                own = 1.0 if one.scale.asked.measure.ratio else abs(one.scale.level)
-                found.append((one.measure, one.title, sight, one.scale, scatter / own, view.aloft, one))
-                continue
-            reason = sight
-        blind[one.measure] = reason
-    flown = {one.measure for one in comparisons}
+        skies[one.measure] = one.reduction.sky
+        scatter = float(one.estimate.scatter) / one.runs[baseline] ** 0.5
+        own = 1.0 if one.scale.asked.measure.ratio else abs(one.scale.level)
+        sighted = sight_of(campaign, one.reduction, one.used, (baseline, other), one.scale, scatter / own)
+        if not isinstance(sighted, str) and not np.isfinite(float(one.estimate.standard_uncertainty)):
+            sighted = "its own runs give no interval"
+        if isinstance(sighted, str):
+            blind[one.measure] = sighted
+        else:
+            found.append(replace(sighted, witness=witness(one)))
     for name, asked in campaign.asked.items():
         view = asked.measure.thrust
-        if name not in flown and view is not None:
-            sight, level = _expected(campaign, name, view, found)
+        if name not in skies and view is not None:
+            sight, level = _expected(campaign, name, view, [skies[one.measure] for one in found])
             if isinstance(sight, Sight):
                 scale = Scale(asked, level)
-                found.append((name, asked.measure.title, sight, scale, EXPECTED_KNOWN, view.aloft, None))
+                found.append(Seen(name, asked.measure.title, sight, scale, EXPECTED_KNOWN, view.aloft))
             else:
                 blind[name] = sight
-    ground = _ground_density([one[2] for one in found])
-    made = []
-    for name, title, sight, scale, level_known, aloft, comparison in sorted(found, key=lambda one: one[2].airspeed):
-        thin = 1.0 if ground is None or sight.density is None else (ground / sight.density) ** BY_DENSITY
-        made.append(
-            Seen(name, title, sight, scale, thin, BY_DENSITY_KNOWN * abs(thin - 1.0), level_known, aloft, comparison)
-        )
-    return made, blind
+    return in_one_air(found), blind
 
 
-def _no_view(campaign: Campaign, one: Comparison, view: ThrustView) -> str:
-    table = one.reduction.table
-    lifting = [key for key in (one.baseline, one.other) if campaign.configurations[key].own_speeds]
-    if any(name in one.reduction.sky for key in lifting for name in campaign.configurations[key].own_speeds):
+def sight_of(
+    campaign: Campaign, reduction: Reduction, used: Flags, pair: tuple[str, str], scale: Scale, level_known: float
+) -> Seen | str:
+    """What a measure sees of the difference from its own air, or why it sees nothing, a clause.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    reduction : of its runs
+    used : the runs compared, bool (rows,)
+    pair : keys of the baseline and of the other configuration
+    scale : of its comparison, with the baseline's result
+    level_known : relative standard uncertainty of that result
+    """
+    measure = scale.asked.measure
+    view = measure.thrust
+    if view is None:
+        return "it does not measure thrust"
+    reason = _no_view(campaign, reduction, pair, view)
+    if reason:
+        return reason
+    means = {name: float(np.mean(values[used])) for name, values in reduction.runs.items()}
+    sight = view.see(Vantage(reduction.sky, means, scale.level, known_of(campaign)))
+    if isinstance(sight, str):
+        return sight
+    return Seen(measure.name, measure.title, sight, scale, level_known, view.aloft)
+
+
+def in_one_air(found: Sequence[Seen]) -> list[Seen]:
+    """The measures by airspeed, their forces brought to the air of the ground.
+
+    Parameters
+    ----------
+    found : what each sees from its own air
+    """
+    made, ground = [], _ground_density([one.sight for one in found])
+    for one in sorted(found, key=lambda one: one.sight.airspeed):
+        density = one.sight.density
+        thin = 1.0 if ground is None or density is None else (ground / density) ** BY_DENSITY
+        made.append(replace(one, thin=thin, thin_known=BY_DENSITY_KNOWN * abs(thin - 1.0)))
+    return made
+
+
+def _no_view(campaign: Campaign, reduction: Reduction, pair: tuple[str, str], view: ThrustView) -> str:
+    table = reduction.table
+    lifting = [key for key in pair if campaign.configurations[key].own_speeds]
+    if any(name in reduction.sky for key in lifting for name in campaign.configurations[key].own_speeds):
         return f"{listed(lifting)} {'is' if len(lifting) == 1 else 'are'} flown at an airspeed of its own"
-    pulled = [run for key in (one.baseline, one.other) for run in throttled_runs(table, key)]
+    pulled = [run for key in pair for run in throttled_runs(table, key)]
     if pulled:
         return f"the throttle was pulled back in run{'s' * (len(pulled) > 1)} {listed(pulled)}: not full throttle"
-    missing = [name for name in view.needs if name not in one.reduction.sky]
-    if missing:
-        return "; ".join(why_missing(campaign, table, name) for name in missing)
-    if not np.isfinite(float(one.estimate.standard_uncertainty)):
-        return "its own runs give no interval"
-    return ""
+    missing = [name for name in view.needs if name not in reduction.sky]
+    return "; ".join(why_missing(campaign, table, name) for name in missing)
 
 
-def _expected(campaign: Campaign, name: str, view: ThrustView, found: list[_Sighted]) -> tuple[Sight | str, float]:
+def _expected(campaign: Campaign, name: str, view: ThrustView, skies: Sequence[Sky]) -> tuple[Sight | str, float]:
     """What a measure that was not flown would see, at the readings that the plan expects, and its expected result."""
     plan = None if campaign.plan is None else campaign.plan.measures.get(name)
     measure = campaign.asked[name].measure
     if plan is None or not plan.expected:
         return f"it was not flown, and [plan.{name}] expects no readings of it", float("nan")
     sky = dict(plan.expected)
-    for _, _, _, _, _, _, one in found:
+    for flown in skies:
         for condition in ("oat", "pressure", "weight", "headwind"):
-            if one is not None and condition in one.reduction.sky and not (condition == "headwind" and view.aloft):
-                sky.setdefault(condition, one.reduction.sky[condition])
+            if condition in flown and not (condition == "headwind" and view.aloft):
+                sky.setdefault(condition, flown[condition])
     missing = [condition for condition in view.needs if condition not in sky]
     if missing:
         return f"it was not flown, and [plan.{name}] expects no {listed(missing)}", float("nan")
@@ -252,31 +282,38 @@ def line(points: Sequence[Seen], told: Seen | None = None) -> Line:
     points : the measures that see the difference
     told : the measure whose force the shares are of, None for newtons
     """
-    flown = [one for one in points if one.comparison is not None]
+    flown = [one for one in points if one.witness is not None]
     estimates = [one.own.estimate for one in flown]
-    difference = [float(one.difference) for one in estimates]
-    force = np.array([one.force(d) for one, d in zip(flown, difference, strict=True)])
-    slope = np.array([one.slope(d) for one, d in zip(flown, difference, strict=True)])
-    size = np.abs(slope) * np.array([float(one.standard_uncertainty) for one in estimates])
+    difference = [np.asarray(one.difference, dtype=float) for one in estimates]
+    force = np.stack([one.force(d) for one, d in zip(flown, difference, strict=True)], axis=-1)
+    slope = np.stack([one.slope(d) for one, d in zip(flown, difference, strict=True)], axis=-1)
+    size = np.abs(slope) * _together(estimates, "standard_uncertainty", force)
     # Correlations are those of gains, larger is better: turned to those of force.
     sign = np.sign(slope) * np.array([1.0 if one.own.better == "larger" else -1.0 for one in flown])
-    shared = correlations([one.own for one in flown]) * np.outer(sign, sign)
+    signed = sign * size
+    shared = correlations([one.own for one in flown])
     return fit(
         np.array([one.sight.airspeed for one in flown]),
         force,
-        shared * np.outer(size, size) + _doubts(flown, force, told),
-        np.array([float(one.degrees_of_freedom) for one in estimates]),
-        np.abs(slope) * np.array([float(one.worst_drift) for one in estimates]),
+        shared * signed[..., :, None] * signed[..., None, :] + _doubts(flown, force, told),
+        _together(estimates, "degrees_of_freedom", force),
+        np.abs(slope) * _together(estimates, "worst_drift", force),
         np.array([one.aloft for one in flown]),
     )
 
 
+def _together(estimates: Sequence[Estimate], name: str, like: Floats) -> Floats:
+    """One field of the estimates, (..., k) as ``like``."""
+    columns = [np.broadcast_to(np.asarray(getattr(one, name), dtype=float), like.shape[:-1]) for one in estimates]
+    return np.stack(columns, axis=-1)
+
+
 def _doubts(points: Sequence[Seen], force: Floats, told: Seen | None) -> Floats:
-    """Covariance (k, k) [N^2] of the forces by what their factors are not known by, common to the campaign."""
-    total = np.zeros((len(points), len(points)))
-    for cause in dict.fromkeys(cause for one in points for cause in one.sight.doubts):
-        own = 0.0 if told is None else told.sight.doubts.get(cause, 0.0)
-        effect = force * np.array([one.sight.doubts.get(cause, 0.0) - own for one in points])
-        total += np.outer(effect, effect)
-    effect = force * np.array([one.thin_known - (0.0 if told is None else told.thin_known) for one in points])
-    return total + np.outer(effect, effect)
+    """Covariance (..., k, k) [N^2] of the forces by what their factors are not known by, common to the campaign."""
+    causes = dict.fromkeys(cause for one in points for cause in one.sight.doubts)
+    own = [0.0 if told is None else told.sight.doubts.get(cause, 0.0) for cause in causes]
+    doubts = [[one.sight.doubts.get(cause, 0.0) for one in points] for cause in causes]
+    rows = [np.array(row) - common for row, common in zip(doubts, own, strict=True)]
+    rows.append(np.array([one.thin_known for one in points]) - (0.0 if told is None else told.thin_known))
+    effects = force[..., None, :] * np.array(rows)
+    return np.swapaxes(effects, -1, -2) @ effects

@@ -20,6 +20,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.inference import several, verdict
 from samesky.inference.believable_drift import survives_up_to
 from samesky.inference.estimate import Estimate
+from samesky.inference.looks import Look
 from samesky.inference.result import Comparison
 from samesky.inference.together.by_all import ByAll, Point
 from samesky.inference.together.line import Line
@@ -106,7 +107,8 @@ def _of_pair(campaign: Campaign, own: list[Comparison], baseline: str, other: st
     if why:
         return replace(nothing, refused=why)
     views, blind = seen(campaign, own, baseline, other)
-    flown = [one for one in views if one.comparison is not None]
+    flown = [one for one in views if one.witness is not None]
+    look = own[0].look
     unseen = {campaign.asked[name].measure.title: reason for name, reason in blind.items()}
     nothing = replace(nothing, points=tuple(_point(one) for one in flown), unseen=unseen)
     try:
@@ -119,7 +121,7 @@ def _of_pair(campaign: Campaign, own: list[Comparison], baseline: str, other: st
         return replace(nothing, refused=why)
     predicted = {}
     for one in views:
-        predicted[one.measure] = _told(views, one, baseline, other)
+        predicted[one.measure] = _told(views, one, baseline, other, look)
     roll = next((one.sight for one in views if one.measure == "takeoff_roll"), None)
     return replace(
         nothing,
@@ -132,60 +134,95 @@ def _of_pair(campaign: Campaign, own: list[Comparison], baseline: str, other: st
 
 def _point(one: Seen) -> Point:
     estimate = one.own.estimate
-    ends = sorted(one.force(float(end)) for end in replace(estimate, compared=2).interval(0.95))
+    ends = sorted(float(one.force(end)) for end in replace(estimate, compared=2).interval(0.95))
     return Point(
         one.measure,
         one.title,
         one.sight.airspeed,
-        one.force(float(estimate.difference)),
+        float(one.force(estimate.difference)),
         (ends[0], ends[1]),
         one.baseline_force,
         one.aloft,
     )
 
 
-def _told(views: list[Seen], one: Seen, baseline: str, other: str) -> ByAll:
-    """One measure by all of them."""
-    flown = [each for each in views if each.comparison is not None]
+def estimate_by_all(views: Sequence[Seen], one: Seen) -> Estimate:
+    """The difference of one measure by all of them, as force [N] in the air of the ground, of one campaign or of many.
+
+    Raises ValueError where the measures do not see two airspeeds.
+
+    Parameters
+    ----------
+    views : the measures that see the difference
+    one : the measure that is told, one of them
+    """
     told = line(views, one).at(one.sight.airspeed)
-    force, weights = float(told.value), told.weights
-    standard, known = (float(each) for each in told.joined((force * one.level_known) ** 2))
-    compared = max((each.own.estimate.compared for each in flown), default=2)
-    estimate = Estimate(
-        difference=np.array(force),
-        standard_uncertainty=np.array(standard),
-        degrees_of_freedom=np.array(known),
-        type_a=np.array(standard),
-        type_b=np.array(0.0),
-        scatter=np.array(math.nan),
+    standard, known = told.joined((told.value * one.level_known) ** 2)
+    unknown = np.full_like(told.value, math.nan)
+    compared = max((each.own.estimate.compared for each in views if each.witness is not None), default=2)
+    return Estimate(
+        difference=told.value,
+        standard_uncertainty=standard,
+        degrees_of_freedom=known,
+        type_a=standard,
+        type_b=np.zeros_like(standard),
+        scatter=unknown,
         scatter_degrees_of_freedom=0,
-        floor_used=np.array(False),
-        weights=weights,
-        drift=np.array(math.nan),
-        drift_uncertainty=np.array(math.nan),
-        worst_drift=float(told.worst),
+        floor_used=np.zeros(unknown.shape, dtype=bool),
+        weights=told.weights,
+        drift=unknown,
+        drift_uncertainty=unknown,
+        worst_drift=told.worst,
         # Forces of several configurations are each held against the baseline's: Bonferroni's bound for all pairs.
         compared=compared,
         pooled=compared == 2,
     )
+
+
+def judge_by_all(one: Seen, estimate: Estimate, look: Look | None = None) -> Floats:
+    """Codes of the verdict (...) of a difference told by all measures.
+
+    Parameters
+    ----------
+    one : the measure that is told
+    estimate : of it, as :func:`estimate_by_all` gives it
+    look : the planned look whose limits count, None for the end
+    """
     asked = one.scale.asked
-    look = flown[0].own.look
     sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, one.scale.level)
+    outer, inner = ends(one, estimate.interval(sure)), ends(one, estimate.equivalence_interval(alike))
+    return verdict.judge(outer, inner, *margins, asked.better)
+
+
+def ends(one: Seen, forces: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Lower and upper end (...) on the scale of the comparison, of an interval of force [N].
+
+    Parameters
+    ----------
+    one : the measure that is told
+    forces : ends of the interval [N]
+    """
+    there = [one.on_scale(end) for end in forces]
+    return np.minimum(*there), np.maximum(*there)
+
+
+def _told(views: list[Seen], one: Seen, baseline: str, other: str, look: Look | None) -> ByAll:
+    """One measure by all of them."""
+    flown = [each for each in views if each.witness is not None]
+    estimate = estimate_by_all(views, one)
+    sure = look.level if look else 0.95
 
     def judged(of: Estimate) -> int:
-        outer, inner = (
-            (np.array(low), np.array(high))
-            for low, high in (_ends(one, of.interval(sure)), _ends(one, of.equivalence_interval(alike)))
-        )
-        return int(verdict.judge(outer, inner, *margins, asked.better))
+        return int(judge_by_all(one, of, look))
 
     code = judged(estimate)
-    ends = one.scale.ends(_ends(one, estimate.interval(0.95)))
-    inner = one.scale.ends(_ends(one, estimate.equivalence_interval(0.90)))
-    on_scale = one.on_scale(force)
+    outer = one.scale.ends(ends(one, estimate.interval(0.95)))
+    inner = one.scale.ends(ends(one, estimate.equivalence_interval(0.90)))
+    on_scale = float(one.on_scale(estimate.difference))
+    weights = np.asarray(estimate.weights)
     conditional = ""
-    if code == verdict.NOT_ENOUGH and float(told.worst) > 0:
+    if code == verdict.NOT_ENOUGH and float(estimate.worst_drift) > 0:
         conditional = _condition(estimate, judged, sure, flown, weights, baseline, other)
     return ByAll(
         measure=one.measure,
@@ -193,22 +230,17 @@ def _told(views: list[Seen], one: Seen, baseline: str, other: str) -> ByAll:
         unit=one.scale.unit,
         difference=one.scale.difference(on_scale),
         percent=one.scale.percent(on_scale),
-        interval_95=(one.scale.difference(ends[0]), one.scale.difference(ends[1])),
+        interval_95=(one.scale.difference(outer[0]), one.scale.difference(outer[1])),
         interval_90=(one.scale.difference(inner[0]), one.scale.difference(inner[1])),
-        percent_95=(one.scale.percent(ends[0]), one.scale.percent(ends[1])),
+        percent_95=(one.scale.percent(outer[0]), one.scale.percent(outer[1])),
         verdict=verdict.words(code, baseline, other),
         conditional=conditional,
         p=float(estimate.p_value),
         airspeed=one.sight.airspeed,
         shares={each.measure: float(weight) for each, weight in zip(flown, weights, strict=True)},
-        flown=one.comparison is not None,
+        flown=one.witness is not None,
         level=sure,
     )
-
-
-def _ends(one: Seen, forces: tuple[Floats, Floats]) -> tuple[float, float]:
-    low, high = sorted(one.on_scale(float(end)) for end in forces)
-    return low, high
 
 
 def _condition(
