@@ -30,11 +30,14 @@ from tests.worlds.corrections import World, truth_at
 from tests.worlds.flown import Conditions, Errors, Order, columns, order, write
 
 #: Straight drift of a day, a share of the result an hour (standard deviation, new each day), and level of a day.
-SLOPE = {"takeoff_roll": 0.02, "timed_climb": 0.01, "static_pull": 0.003, "level_speed": 0.003}
-LEVEL = {"takeoff_roll": 0.03, "timed_climb": 0.02, "static_pull": 0.01, "level_speed": 0.005}
+SLOPE = {"takeoff_roll": 0.02, "timed_climb": 0.01, "static_pull": 0.003, "level_speed": 0.003,
+         "ground_acceleration": 0.006, "level_acceleration": 0.01}  # fmt: skip
+LEVEL = {"takeoff_roll": 0.03, "timed_climb": 0.02, "static_pull": 0.01, "level_speed": 0.005,
+         "ground_acceleration": 0.015, "level_acceleration": 0.02}  # fmt: skip
 #: The column that a share of the result goes into, and its sign.
 CARRIES = {"takeoff_roll": ("ground roll", 1), "timed_climb": ("elapsed", -1), "static_pull": ("pull", 1),
-           "level_speed": ("airspeed", 1)}  # fmt: skip
+           "level_speed": ("airspeed", 1), "ground_acceleration": ("elapsed", -1),
+           "level_acceleration": ("elapsed", -1)}  # fmt: skip
 
 
 @dataclass(frozen=True)

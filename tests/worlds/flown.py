@@ -173,6 +173,8 @@ class Errors:
             "oat": 0.58, "headwind": 0.8 * KNOT, "lift-off airspeed": 0.8 * KNOT, "fuel": 2.0, "ground roll": 1.5,
             "elapsed": 0.14, "from": 10.0 * FOOT, "to": 10.0 * FOOT, "entry airspeed": 0.5 * KNOT,
             "exit airspeed": 0.5 * KNOT, "airspeed": 0.5 * KNOT, "pressure altitude": 2.4, "rpm": 0.2,
+            "first ground speed": 0.1, "second ground speed": 0.1, "first airspeed": 0.5 * KNOT,
+            "second airspeed": 0.5 * KNOT,
         }
     )  # fmt: skip
     share: Mapping[str, float] = field(default_factory=lambda: {"pull": 0.005})
@@ -184,11 +186,16 @@ class Errors:
             "static_pull": 0.005,
             "timed_climb": 0.005,
             "level_speed": 0.001,
+            "ground_acceleration": 0.005,
+            "level_acceleration": 0.005,
         }
     )
     wandering: Mapping[str, float] = field(
-        default_factory=lambda: {"takeoff_roll": 0.01, "static_pull": 0.003, "timed_climb": 0.01, "level_speed": 0.003}
-    )
+        default_factory=lambda: {
+            "takeoff_roll": 0.01, "static_pull": 0.003, "timed_climb": 0.01, "level_speed": 0.003,
+            "ground_acceleration": 0.005, "level_acceleration": 0.01,
+        }
+    )  # fmt: skip
     rising: float = 0.15
     readings: float = 1.0
 

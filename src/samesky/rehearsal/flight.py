@@ -15,13 +15,17 @@ import numpy as np
 
 from samesky.campaign.derived.air_reading import aloft, wind_share
 from samesky.campaign.derived.prepare import ballast, elevations, part_change, prepare
-from samesky.campaign.model.campaign import RunTable
+from samesky.campaign.model.campaign import ANSWERS, Campaign, RunTable
 from samesky.inference import verdict
 from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.estimate import Estimate, estimate
 from samesky.inference.looks import Look
+from samesky.inference.result import Scale
+from samesky.inference.together.seen import Seen, in_one_air, refused, sight_of
+from samesky.inference.together.told import ends, estimate_by_all, judge_by_all
+from samesky.inference.together.witness import Witness, campaign_wide
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.airspeed_indicator import INDICATED
 from samesky.measures.sensitivity import reduce_runs, sensitivities
@@ -43,6 +47,7 @@ class Ready:
 
     ``rows`` (k,) of the script that are flown by then, whose limits the planned ``look`` has (None: 95 % and 90 %);
     ``earlier``: the same at each look before, None where this measure has runs of one configuration only.
+    ``seen``: what it sees of the excess thrust at the mean readings, None where it sees nothing.
     """
 
     table: RunTable
@@ -51,6 +56,7 @@ class Ready:
     rows: np.ndarray
     look: Look | None = None
     earlier: tuple[Ready | None, ...] = ()
+    seen: Seen | None = None
 
     def flown(self, columns: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
         """Of columns (..., n) the runs flown by then (..., k)."""
@@ -64,7 +70,8 @@ class Outcome:
     ``code`` of the verdict; ``difference`` and ``half`` width of the 95 % interval on the scale of the comparison (NaN
     where there is none); ``covers`` the true difference; ``raw``: difference of the plain averages [SI], positive in
     favour of the other one; ``claims``: Welch's t of the raw results is sure of neither (0), the baseline (1), the
-    other (2). ``runs`` flown, and ``ended``: at which of the planned looks, counted from 0.
+    other (2). ``runs`` flown, and ``ended``: at which of the planned looks, counted from 0. ``by_all``: the
+    same told by all measures, None where they do not tell it.
     """
 
     code: np.ndarray
@@ -75,18 +82,39 @@ class Outcome:
     claims: np.ndarray
     runs: np.ndarray
     ended: np.ndarray
+    by_all: Outcome | None = None
+
+
+#: What is counted over campaigns.
+COUNTED = tuple(one.name for one in fields(Outcome) if one.name != "by_all")
 
 
 def ready(scene: Scene) -> dict[str, Ready]:
     """Recognised order and stated sources of every measure of a scene, at the end and at each planned look before."""
     script = scene.script
     typical = written(scene, _TYPICAL, np.random.default_rng(_SEED))
+    mean = {name: {key: values.mean(axis=0) for key, values in columns.items()} for name, columns in typical.items()}
+    seen = [_at_stage(scene, mean, stage) for stage in stages(script)]
     found = {}
-    for name, columns in typical.items():
-        mean = {column: values.mean(axis=0) for column, values in columns.items()}
-        seen = [_ready(scene, name, mean, stage) for stage in stages(script)]
-        found[name] = replace(seen[-1], earlier=tuple(seen[:-1]))
+    for name in typical:
+        last = seen[-1][name]
+        if last is None:
+            raise ValueError(f"{name} has runs of one configuration only")
+        found[name] = replace(last, earlier=tuple(one[name] for one in seen[:-1]))
     return found
+
+
+def _at_stage(scene: Scene, mean: Mapping[str, Mapping[str, np.ndarray]], stage: Stage) -> dict[str, Ready | None]:
+    """Every measure at one look, with what it sees of the excess thrust in the air of the ground."""
+    found = {name: _ready(scene, name, own, stage) for name, own in mean.items()}
+    there = on_one_ground({name: one for name, one in found.items() if one is not None})
+    return {name: there.get(name) for name in found}
+
+
+def on_one_ground(found: Mapping[str, Ready]) -> dict[str, Ready]:
+    """The measures with the forces that they see brought to the air of the ground."""
+    in_air = {one.measure: one for one in in_one_air([one.seen for one in found.values() if one.seen is not None])}
+    return {name: replace(one, seen=in_air.get(name)) for name, one in found.items()}
 
 
 def _ready(scene: Scene, name: str, mean: Mapping[str, np.ndarray], stage: Stage) -> Ready | None:
@@ -94,11 +122,23 @@ def _ready(scene: Scene, name: str, mean: Mapping[str, np.ndarray], stage: Stage
     table = rows_of(script.tables[name], rows)
     if np.unique(table.configuration).size < 2:
         return None
-    used = np.ones(len(rows), dtype=bool)
     flown = replace(table, columns={column: values[rows] for column, values in mean.items()})
-    reduction = reduce_table(script.campaign, flown)
-    design = recognise(flown_order(script.campaign, table, used, script.other))
-    return Ready(table, design, stated_parts(script.campaign, reduction, used), rows, stage.look)
+    return replace(ready_of(script.campaign, flown, script.other, stage.look), table=table, rows=rows)
+
+
+def ready_of(campaign: Campaign, flown: RunTable, other: str, look: Look | None = None) -> Ready:
+    """Order, sources and sight of a measure whose table holds mean readings; its own air is not yet the ground's."""
+    used = np.ones(len(flown.rows), dtype=bool)
+    reduction = reduce_table(campaign, flown)
+    design = recognise(flown_order(campaign, flown, used, other))
+    pair, seen = (campaign.baseline, other), None
+    if not refused(campaign, *pair):
+        y = flown.measure.to_scale(reduction.value)
+        low = float(y[design.order.configuration == 0].mean())
+        scale = Scale(campaign.asked[flown.measure.name], float(np.exp(low)) if flown.measure.ratio else low)
+        sighted = sight_of(campaign, reduction, used, pair, scale, 0.0)
+        seen = None if isinstance(sighted, str) else sighted
+    return Ready(flown, design, stated_parts(campaign, reduction, used), np.arange(used.size), look, seen=seen)
 
 
 def written(scene: Scene, campaigns: int, rng: np.random.Generator) -> dict[str, dict[str, np.ndarray]]:
@@ -154,19 +194,26 @@ def brought_together(scene: Scene, table: RunTable, columns: Mapping[str, np.nda
     return runs, sky, reduce_runs(table.measure, runs, sky)
 
 
-def _campaign_wide(scene: Scene, one: Ready, runs: Runs, sky: Sky) -> tuple[UncertaintyComponent, ...]:
-    """The stated parts, with those of the whole campaign at each campaign's own readings.
+def _witness(scene: Scene, name: str, one: Ready, runs: Runs, sky: Sky, steps: list[Step]) -> Witness:
+    """What the measure's runs say in each campaign.
 
-    They answer to how unequal the conditions of the two configurations came out, which is chance.
+    Errors of the whole campaign act as at each campaign's own readings: they answer to how unequal the conditions of
+    the two configurations came out, which is chance.
     """
     wide = [source for source in sources_of(scene.script.campaign, one.table) if source.scope == "campaign"]
-    found = sensitivities(one.table.measure, runs, sky, wide)
     shape = next(iter(runs.values())).shape
-    return tuple(part for part in one.parts if part.scope != "campaign") + tuple(
-        UncertaintyComponent(source.name, source.scope, np.broadcast_to(size, shape), source.degrees_of_freedom)
-        for source, size in found
+    effects = [
+        (source, np.broadcast_to(size, shape))
+        for source, size in sensitivities(one.table.measure, runs, sky, wide)
         if source.scope == "campaign"
+    ]
+    parts = tuple(part for part in one.parts if part.scope != "campaign") + tuple(
+        UncertaintyComponent(source.name, source.scope, size, source.degrees_of_freedom) for source, size in effects
     )
+    y = one.table.measure.to_scale(steps[-1].value)
+    found = estimate(one.design, y, parts)
+    better = scene.script.campaign.asked[name].better
+    return Witness(better, one.design, found, y, campaign_wide(effects, found.weights))
 
 
 def true_on_scale(scene: Scene, name: str) -> float:
@@ -187,56 +234,124 @@ def fly(scene: Scene, prepared: Mapping[str, Ready], campaigns: int, rng: np.ran
     Each campaign ends at the first planned look at which the deciding measure is settled, for all measures.
     """
     columns = written(scene, campaigns, rng)
-    seen = {
-        name: [_judge(scene, name, look, columns[name]) for look in (*prepared[name].earlier, prepared[name])]
-        for name in columns
-    }
-    settled = np.stack([one.code != verdict.NOT_ENOUGH for one in seen[scene.script.primary]])
+    count = 1 + len(prepared[scene.script.primary].earlier)
+    looks = [
+        {name: (*one.earlier, one)[number] for name, one in prepared.items() if name in columns}
+        for number in range(count)
+    ]
+    seen = [_at_look(scene, look, columns) for look in looks]
+    asked = scene.script.campaign.asked[scene.script.primary]
+    settled = np.stack([_deciding(asked.answer_from, look[scene.script.primary]) for look in seen])
     settled[-1] = True
     ended = settled.argmax(axis=0)
-    return {name: _as_ended(outcomes, ended) for name, outcomes in seen.items()}
+    return {name: _as_ended([look[name] for look in seen], ended) for name in columns}
+
+
+def _deciding(answer_from: str, one: Outcome) -> np.ndarray:
+    """Whether each campaign (campaigns,) is settled by the answer that decides."""
+    by_all = None if answer_from == ANSWERS[0] else one.by_all
+    return (one if by_all is None else by_all).code != verdict.NOT_ENOUGH
+
+
+def _at_look(
+    scene: Scene, look: Mapping[str, Ready | None], columns: Mapping[str, Mapping[str, np.ndarray]]
+) -> dict[str, Outcome]:
+    """What every measure says at one look, by its own runs and by all measures."""
+    found, views = {}, []
+    for name, one in look.items():
+        found[name], seen = _judge(scene, name, one, columns[name])
+        views += [] if seen is None else [seen]
+    views.sort(key=lambda each: each.sight.airspeed)
+    for each in views:
+        own = found[each.measure]
+        found[each.measure] = replace(own, by_all=_by_all(scene, look[each.measure], own, views, each))
+    return found
+
+
+def _by_all(scene: Scene, one: Ready | None, own: Outcome, views: list[Seen], told: Seen) -> Outcome | None:
+    """One measure by all of them; None where they see fewer than two airspeeds."""
+    try:
+        estimated = estimate_by_all(views, told)
+    except ValueError:
+        return None
+    code = judge_by_all(told, estimated, None if one is None else one.look)
+    low, high = ends(told, estimated.interval(0.95))
+    truth = true_on_scale(scene, told.measure)
+    covers = (low <= truth) & (truth <= high)
+    return replace(
+        own, code=code, difference=told.on_scale(estimated.difference), half=0.5 * (high - low), covers=covers
+    )
 
 
 def _as_ended(outcomes: list[Outcome], ended: np.ndarray) -> Outcome:
     """What stood at the look that ended each campaign (campaigns,)."""
-    every = {one.name: np.stack([getattr(outcome, one.name) for outcome in outcomes]) for one in fields(Outcome)}
+    every = {name: np.stack([getattr(outcome, name) for outcome in outcomes]) for name in COUNTED}
     chosen = {name: values[ended, np.arange(ended.size)] for name, values in every.items()}
-    return Outcome(**{**chosen, "ended": ended})
+    by_all = None
+    if outcomes[-1].by_all is not None:
+        by_all = _as_ended([one.by_all or _nothing(ended.size) for one in outcomes], ended)
+    return Outcome(**{**chosen, "ended": ended, "by_all": by_all})
+
+
+def _nothing(campaigns: int) -> Outcome:
+    """Campaigns in which a measure has no answer yet."""
+    none, unknown = np.zeros(campaigns, dtype=int), np.full(campaigns, np.nan)
+    code = np.full(campaigns, verdict.NOT_ENOUGH)
+    return Outcome(code, unknown, unknown, none.astype(bool), unknown, none, none, none)
 
 
 def judged(scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]) -> tuple[Estimate, np.ndarray]:
     """Estimate and verdict code of one measure's columns (campaigns, n), by the limits of its look."""
-    return _judged(scene, name, one, *brought_together(scene, one.table, one.flown(columns)))
+    heard = hear(scene, name, one, columns)[0]
+    return heard.estimate, _code(scene, name, one, heard)
 
 
-def _judged(
-    scene: Scene, name: str, one: Ready, runs: Runs, sky: Sky, steps: list[Step]
-) -> tuple[Estimate, np.ndarray]:
-    measure, asked = one.table.measure, scene.script.campaign.asked[name]
-    y = measure.to_scale(steps[-1].value)
-    found = estimate(one.design, y, _campaign_wide(scene, one, runs, sky))
-    low = y.mean(axis=-1) - one.design.order.configuration.mean() * found.difference
-    level = np.exp(low) if measure.ratio else low
+def _code(scene: Scene, name: str, one: Ready, heard: Witness) -> np.ndarray:
+    """Codes of the verdict (campaigns,) by the measure's own runs."""
+    measure, asked, found = one.table.measure, scene.script.campaign.asked[name], heard.estimate
+    level = _level(one, heard)
     margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
     sure, alike = (one.look.level, one.look.equivalence_level) if one.look else (0.95, 0.90)
-    return found, verdict.judge(found.interval(sure), found.equivalence_interval(alike), *margins, asked.better)
+    return verdict.judge(found.interval(sure), found.equivalence_interval(alike), *margins, asked.better)
 
 
-def _judge(scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.ndarray]) -> Outcome:
+def _level(one: Ready, heard: Witness) -> np.ndarray:
+    """The baseline's result (campaigns,) [SI]."""
+    low = heard.values.mean(axis=-1) - one.design.order.configuration.mean() * heard.estimate.difference
+    return np.exp(low) if one.table.measure.ratio else low
+
+
+def _judge(
+    scene: Scene, name: str, one: Ready | None, columns: Mapping[str, np.ndarray]
+) -> tuple[Outcome, Seen | None]:
+    """What a measure's own runs come to, and what they see of the excess thrust."""
     campaigns = len(next(iter(columns.values())))
-    none = np.zeros(campaigns, dtype=int)
     if one is None:
-        unknown = np.full(campaigns, np.nan)
-        code = np.full(campaigns, verdict.NOT_ENOUGH)
-        return Outcome(code, unknown, unknown, none.astype(bool), unknown, none, none, none)
-    runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
-    found, code = _judged(scene, name, one, runs, sky, steps)
+        return _nothing(campaigns), None
+    heard, seen, steps = hear(scene, name, one, columns)
+    found = heard.estimate
     low, high = found.interval(0.95)
     truth = true_on_scale(scene, name)
     raw, claims = _naive(steps[0].value, one.design.order.configuration, scene, name)
     covers = (low <= truth) & (truth <= high)
-    flown = np.full(campaigns, one.rows.size)
-    return Outcome(code, found.difference, 0.5 * (high - low), covers, raw, claims, flown, none)
+    flown, none = np.full(campaigns, one.rows.size), np.zeros(campaigns, dtype=int)
+    code = _code(scene, name, one, heard)
+    return Outcome(code, found.difference, 0.5 * (high - low), covers, raw, claims, flown, none), seen
+
+
+def hear(
+    scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]
+) -> tuple[Witness, Seen | None, list[Step]]:
+    """What a measure's own runs say, what they see of the excess thrust (None: nothing), and the reduction's steps."""
+    runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
+    heard = _witness(scene, name, one, runs, sky, steps)
+    if one.seen is None or not np.all(np.isfinite(heard.estimate.standard_uncertainty)):
+        return heard, None, steps
+    baseline_runs = int((one.design.order.configuration == 0).sum())
+    level = _level(one, heard)
+    of_scatter = np.asarray(heard.estimate.scatter) / baseline_runs**0.5
+    known = of_scatter / (1.0 if one.table.measure.ratio else np.abs(level))
+    return heard, replace(one.seen, witness=heard, level=level, level_known=known), steps
 
 
 def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:

@@ -10,7 +10,7 @@ looks are rehearsed as they will be flown: each with its own limits, and the fly
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import optimize
@@ -21,7 +21,7 @@ from samesky.inference import verdict
 from samesky.inference.design import Design
 from samesky.rehearsal import catalogue as say
 from samesky.rehearsal import changes as rehearse_changes
-from samesky.rehearsal.flight import Outcome, Ready, fly, ready, true_on_scale
+from samesky.rehearsal.flight import COUNTED, Outcome, Ready, fly, ready, true_on_scale
 from samesky.rehearsal.scatter import as_documented
 from samesky.rehearsal.scene import Scene, scene
 from samesky.rehearsal.script import Script, script
@@ -44,6 +44,7 @@ class Tally:
     ``half`` median half width; ``scatter`` standard deviation of the difference; ``naive``: how often the raw
     averages point to the other configuration, and how often Welch's t is sure of neither, the baseline, the other.
     ``runs`` flown on average; ``ended``: how many campaigns end at each planned look (one number where there is none).
+    ``by_all``: the same measure told by all of them, None where they do not tell it.
     """
 
     campaigns: int
@@ -58,6 +59,7 @@ class Tally:
     naive: tuple[int, int, int]
     runs: float
     ended: tuple[int, ...]
+    by_all: Tally | None = None
 
     @property
     def coverage(self) -> float:
@@ -241,7 +243,8 @@ def _chunk(
 
 
 def _tally(case: Scene, name: str, outcomes: Sequence[Outcome], looks: int) -> Tally:
-    joined = {one.name: np.concatenate([getattr(part, one.name) for part in outcomes]) for one in fields(Outcome)}
+    joined = {one: np.concatenate([getattr(part, one) for part in outcomes]) for one in COUNTED}
+    by_all = [part.by_all for part in outcomes if part.by_all is not None]
     known = np.isfinite(joined["half"])
     found = joined["difference"][np.isfinite(joined["difference"])]
     return Tally(
@@ -257,4 +260,5 @@ def _tally(case: Scene, name: str, outcomes: Sequence[Outcome], looks: int) -> T
         naive=tuple(int(count) for count in np.bincount(joined["claims"], minlength=3)),
         runs=float(joined["runs"].mean()),
         ended=tuple(int(count) for count in np.bincount(joined["ended"], minlength=looks)),
+        by_all=_tally(case, name, by_all, looks) if by_all else None,
     )

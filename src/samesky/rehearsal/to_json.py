@@ -22,6 +22,7 @@ def to_json(found: Rehearsal) -> dict:
         "baseline": found.script.campaign.baseline,
         "other": found.script.other,
         "primary": found.script.primary,
+        "answer_from": found.script.campaign.asked[found.script.primary].answer_from,
         "planned": found.script.planned is not None,
         "campaigns": found.campaigns,
         "seed": found.seed,
@@ -67,4 +68,16 @@ def _tally(one: Tally) -> dict:
         "ended_at_look": list(one.ended),
         "averages_point_to_other": one.average_for_other,
         "t_test_of_raw_results": dict(zip(("unsure", "baseline", "other"), one.naive, strict=True)),
+        "by_all_measures": None if one.by_all is None else _by_all(one.by_all),
+    }
+
+
+def _by_all(one: Tally) -> dict:
+    """The answer by all measures: the runs, and what averages make of them, are those of the measure."""
+    return {
+        "verdicts": {_KEYS[code]: count for code, count in enumerate(one.codes)},
+        "coverage": meant(one.coverage),
+        "half_width": meant(one.half),
+        "mean_difference": meant(one.mean),
+        "scatter_of_difference": meant(one.scatter),
     }

@@ -30,6 +30,8 @@ def print_rehearsal(found: Rehearsal, console: Console | None = None) -> None:
     console.print(Text(words.headline(found), style=style), highlight=False)
     for line in (words.none_there(found), words.covered(found), *words.looks(found), words.averaged(found)):
         _plain(console, line)
+    if words.by_all(found, primary):
+        _plain(console, words.by_all(found, primary))
     for name in found.script.tables:
         console.print()
         mark = "*" if name == primary else " "

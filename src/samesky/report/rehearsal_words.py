@@ -9,8 +9,9 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign.messages.words import listed
+from samesky.campaign.model.campaign import ANSWERS
 from samesky.inference import verdict
-from samesky.rehearsal.rehearse import TRUTHS, ChangedWorld, Rehearsal
+from samesky.rehearsal.rehearse import TRUTHS, ChangedWorld, Rehearsal, Tally
 from samesky.report import phrases
 
 #: Power from which a plan is said to find the difference, and below which it cannot.
@@ -89,9 +90,33 @@ def difference(found: Rehearsal, name: str, truth: float) -> str:
     return size(found, name, truth) if abs(truth) > 1e-9 else "none"
 
 
+def decides(found: Rehearsal, name: str, tally: Tally) -> Tally:
+    """The tally of the answer that decides: of the measure's own runs, or of all measures where that was fixed."""
+    all_measures = found.script.campaign.asked[name].answer_from != ANSWERS[0]
+    return tally.by_all if all_measures and tally.by_all is not None else tally
+
+
 def power(found: Rehearsal, name: str) -> float:
     """Share of campaigns that find a difference as large as the smallest that matters in the primary measure."""
-    return found.at(1.0)[name].better
+    return decides(found, name, found.at(1.0)[name]).better
+
+
+def by_all(found: Rehearsal, name: str) -> str:
+    """What the answer by all measures would do beside the measure's own, one sentence; empty where there is none."""
+    there, none = found.at(1.0)[name], found.at(0.0)[name]
+    if there.by_all is None or none.by_all is None:
+        return ""
+    wrong = none.by_all.share(verdict.OTHER_BETTER, verdict.BASELINE_BETTER)
+    tallies = [one[name].by_all for one in found.curve if one[name].by_all is not None]
+    held = sum(one.covered for one in tallies) / max(sum(one.intervals for one in tallies), 1)
+    own, told = half_width(found, name, there.half), half_width(found, name, there.by_all.half)
+    return (
+        f"The {title(found, name)} by all measures together: the interval is {told} to either side (by its own runs "
+        f"{own}); a real {found.script.campaign.asked[name].smallest_text} is found {round(100 * there.by_all.better)} "
+        f"times in 100 (by its own runs {round(100 * there.better)}); if the two are equal, a false winner is named "
+        f"{round(100 * wrong)} times in 100. {100 * held:.1f}{phrases.NARROW}% of these 95 % intervals contain the "
+        "true difference."
+    )
 
 
 def headline(found: Rehearsal) -> str:
@@ -99,15 +124,17 @@ def headline(found: Rehearsal) -> str:
     name, one = found.script.primary, power(found, found.script.primary)
     matters = found.script.campaign.asked[name].smallest_text
     says = "would find" if one >= ENOUGH else "might find" if one >= TOO_LITTLE else "cannot be relied on to find"
+    tally = found.at(1.0)[name]
+    how = "" if decides(found, name, tally) is tally else ", told by all measures"
     return (
         f"{'This plan' if found.script.planned is not None else 'This order of runs'} {says} a difference of {matters} "
-        f"in the {title(found, name)}: {of_hundred(one)} do."
+        f"in the {title(found, name)}{how}: {of_hundred(one)} do."
     )
 
 
 def none_there(found: Rehearsal) -> str:
     """What happens where there is no difference."""
-    tally = found.at(0.0)[found.script.primary]
+    tally = decides(found, found.script.primary, found.at(0.0)[found.script.primary])
     shown = tally.share(verdict.NO_DIFFERENCE, verdict.TOO_SMALL)
     wrong = tally.share(verdict.OTHER_BETTER, verdict.BASELINE_BETTER)
     return (
@@ -118,7 +145,7 @@ def none_there(found: Rehearsal) -> str:
 
 def covered(found: Rehearsal) -> str:
     """How often the interval holds the truth."""
-    tallies = [one[found.script.primary] for one in found.curve]
+    tallies = [decides(found, found.script.primary, one[found.script.primary]) for one in found.curve]
     intervals = sum(one.intervals for one in tallies)
     if not intervals:
         return "No interval is possible: something that this order hides is not stated."

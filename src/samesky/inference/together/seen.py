@@ -44,7 +44,8 @@ class Seen:
     ----------
     measure, title : of it
     sight : where and how it sees
-    scale : of its comparison, with the baseline's result
+    scale : of its comparison
+    level : the baseline's result [SI], of one campaign or of many
     level_known : relative standard uncertainty of the baseline's result
     aloft : whether it is seen in flight
     witness : what its own runs say, of one campaign or of many; None where it was not flown
@@ -56,7 +57,8 @@ class Seen:
     title: str
     sight: Sight
     scale: Scale
-    level_known: float
+    level: Numbers
+    level_known: Numbers
     aloft: bool
     witness: Witness | None = None
     thin: float = 1.0
@@ -70,9 +72,9 @@ class Seen:
         return self.witness
 
     @property
-    def baseline_force(self) -> float:
+    def baseline_force(self) -> Floats:
         """F of the baseline [N], in the air of the ground."""
-        return self.thin * self.sight.factor * self.scale.level**self.sight.exponent
+        return self.thin * self.sight.factor * np.asarray(self.level, dtype=float) ** self.sight.exponent
 
     def force(self, on_scale: Numbers) -> Floats:
         """Difference of force [N] in the air of the ground, of a difference on the scale of comparison.
@@ -90,7 +92,7 @@ class Seen:
         on_scale = np.asarray(on_scale, dtype=float)
         if ratio:
             return self.baseline_force * np.expm1(exponent * on_scale)
-        return self.baseline_force * (((self.scale.level + on_scale) / self.scale.level) ** exponent - 1.0)
+        return self.baseline_force * (((self.level + on_scale) / self.level) ** exponent - 1.0)
 
     def on_scale(self, force: Numbers) -> Floats:
         """Difference on the scale of comparison, of one of force [N]; infinite where no force is left.
@@ -109,7 +111,7 @@ class Seen:
             if self.scale.asked.measure.ratio:
                 found = np.log1p(share) / exponent
             else:
-                found = self.scale.level * ((1.0 + share) ** (1.0 / exponent) - 1.0)
+                found = self.level * ((1.0 + share) ** (1.0 / exponent) - 1.0)
         return np.where(share > -1.0, found, np.copysign(np.inf, -exponent))
 
     def slope(self, on_scale: Numbers) -> Floats:
@@ -124,7 +126,7 @@ class Seen:
         ndarray
             [N], of the shape of ``on_scale``.
         """
-        step = 1e-5 * (1.0 if self.scale.asked.measure.ratio else abs(self.scale.level))
+        step = 1e-5 * (1.0 if self.scale.asked.measure.ratio else np.abs(self.level))
         return (self.force(on_scale + step) - self.force(on_scale - step)) / (2.0 * step)
 
 
@@ -180,7 +182,7 @@ def seen(
             sight, level = _expected(campaign, name, view, [skies[one.measure] for one in found])
             if isinstance(sight, Sight):
                 scale = Scale(asked, level)
-                found.append(Seen(name, asked.measure.title, sight, scale, EXPECTED_KNOWN, view.aloft))
+                found.append(Seen(name, asked.measure.title, sight, scale, level, EXPECTED_KNOWN, view.aloft))
             else:
                 blind[name] = sight
     return in_one_air(found), blind
@@ -211,7 +213,7 @@ def sight_of(
     sight = view.see(Vantage(reduction.sky, means, scale.level, known_of(campaign)))
     if isinstance(sight, str):
         return sight
-    return Seen(measure.name, measure.title, sight, scale, level_known, view.aloft)
+    return Seen(measure.name, measure.title, sight, scale, scale.level, level_known, view.aloft)
 
 
 def in_one_air(found: Sequence[Seen]) -> list[Seen]:

@@ -141,7 +141,7 @@ def _point(one: Seen) -> Point:
         one.sight.airspeed,
         float(one.force(estimate.difference)),
         (ends[0], ends[1]),
-        one.baseline_force,
+        float(one.baseline_force),
         one.aloft,
     )
 
@@ -187,10 +187,15 @@ def judge_by_all(one: Seen, estimate: Estimate, look: Look | None = None) -> Flo
     one : the measure that is told
     estimate : of it, as :func:`estimate_by_all` gives it
     look : the planned look whose limits count, None for the end
+
+    Returns
+    -------
+    ndarray
+        [1], of the leading shape of the estimate.
     """
     asked = one.scale.asked
     sure, alike = (look.level, look.equivalence_level) if look else (0.95, 0.90)
-    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, one.scale.level)
+    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, asked.measure.ratio, one.level)
     outer, inner = ends(one, estimate.interval(sure)), ends(one, estimate.equivalence_interval(alike))
     return verdict.judge(outer, inner, *margins, asked.better)
 
@@ -202,6 +207,11 @@ def ends(one: Seen, forces: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
     ----------
     one : the measure that is told
     forces : ends of the interval [N]
+
+    Returns
+    -------
+    tuple of ndarray
+        On the scale of the comparison, of the shape of the forces.
     """
     there = [one.on_scale(end) for end in forces]
     return np.minimum(*there), np.maximum(*there)
