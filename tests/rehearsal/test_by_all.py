@@ -1,4 +1,4 @@
-"""The answer by all measures, rehearsed: as the comparison gives it, holding, narrow, and deciding where it was fixed."""
+"""The answer by all measures, rehearsed: as the comparison gives it, narrow, and deciding where that was fixed."""
 
 from __future__ import annotations
 
@@ -45,22 +45,24 @@ def test_the_roll_by_all_measures_holds_is_narrow_and_names_no_false_winner(flig
     assert there.by_all.better > 0.6 > there.better
 
 
-def test_it_is_what_the_comparison_of_each_campaign_gives(saturday):
-    """Day and air errors act as at the mean readings of all campaigns: some hundredths of a width."""
-    case = with_truth(saturday, 1.0)
+def test_it_is_what_the_comparisons_of_the_campaigns_give(saturday):
+    """Each campaign is seen from the mean wind in place of its own, which shifts where the roll is seen by a few knots:
+    widths differ, one by one, and hardly on average. In steady wind they agree (``tests/worlds``)."""
+    case, many = with_truth(saturday, 1.0), 8
     prepared = ready(case)
-    many = fly(case, prepared, 2, np.random.default_rng(8))[ROLL].by_all
-    columns = written(case, 2, np.random.default_rng(8))
-    for k in range(2):
+    found = fly(case, prepared, many, np.random.default_rng(8))[ROLL].by_all
+    columns, halves = written(case, many, np.random.default_rng(8)), []
+    for k in range(many):
         tables = {
             name: replace(prepared[name].table, columns={key: values[k] for key, values in own.items()})
             for name, own in columns.items()
         }
-        found = compare(replace(case.script.campaign, tables=tables))
-        alone = next(one for one in found if one.measure == ROLL).by_all
+        compared = compare(replace(case.script.campaign, tables=tables))
+        alone = next(one for one in compared if one.measure == ROLL).by_all
         low, high = np.log1p(np.array(alone.percent_95) / 100.0)
-        assert many.half[k] == pytest.approx(0.5 * (high - low), rel=0.08)
-        assert many.difference[k] == pytest.approx(np.log1p(alone.percent / 100.0), abs=0.08 * (high - low))
+        halves.append(0.5 * (high - low))
+        assert found.difference[k] == pytest.approx(np.log1p(alone.percent / 100.0), abs=0.7 * halves[-1])
+    assert found.half.mean() == pytest.approx(np.mean(halves), rel=0.15)
 
 
 @pytest.mark.parametrize("answer_from", ["own runs", "all measures"])

@@ -3,7 +3,8 @@
 The readings are put into the columns that a pilot writes and take the campaign's own way from there: the same
 preparation, the same common sky (each campaign's own), the same reduction, the same recognised order, estimate and
 verdict. One thing is shared by all campaigns of a scene: the effect of those error sources that are not campaign-wide
-is taken at the mean readings, where a campaign by itself takes it at its own (a few per cent of its width).
+is taken at the mean readings, where a campaign by itself takes it at its own (a few per cent of its width). So is the
+airspeed at which a measure sees the excess thrust: the mean wind counts, where a campaign has its own.
 """
 
 from __future__ import annotations
@@ -85,6 +86,8 @@ class Outcome:
     by_all: Outcome | None = None
 
 
+#: Standard uncertainty, as a share of the result, of a measure that says nothing (chosen: far above any).
+NOTHING = 10.0
 #: What is counted over campaigns.
 COUNTED = tuple(one.name for one in fields(Outcome) if one.name != "by_all")
 
@@ -133,7 +136,8 @@ def ready_of(campaign: Campaign, flown: RunTable, other: str, look: Look | None 
     design = recognise(flown_order(campaign, flown, used, other))
     pair, seen = (campaign.baseline, other), None
     if not refused(campaign, *pair):
-        y = flown.measure.to_scale(reduction.value)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            y = flown.measure.to_scale(reduction.value)
         low = float(y[design.order.configuration == 0].mean())
         scale = Scale(campaign.asked[flown.measure.name], float(np.exp(low)) if flown.measure.ratio else low)
         sighted = sight_of(campaign, reduction, used, pair, scale, 0.0)
@@ -343,15 +347,30 @@ def hear(
     scene: Scene, name: str, one: Ready, columns: Mapping[str, np.ndarray]
 ) -> tuple[Witness, Seen | None, list[Step]]:
     """What a measure's own runs say, what they see of the excess thrust (None: nothing), and the reduction's steps."""
-    runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
-    heard = _witness(scene, name, one, runs, sky, steps)
-    if one.seen is None or not np.all(np.isfinite(heard.estimate.standard_uncertainty)):
+    # A run that gives no number leaves its campaign without an interval.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        runs, sky, steps = brought_together(scene, one.table, one.flown(columns))
+        heard = _witness(scene, name, one, runs, sky, steps)
+    sure = np.isfinite(heard.estimate.standard_uncertainty)
+    if one.seen is None or not np.any(sure):
         return heard, None, steps
     baseline_runs = int((one.design.order.configuration == 0).sum())
     level = _level(one, heard)
     of_scatter = np.asarray(heard.estimate.scatter) / baseline_runs**0.5
     known = of_scatter / (1.0 if one.table.measure.ratio else np.abs(level))
-    return heard, replace(one.seen, witness=heard, level=level, level_known=known), steps
+    if not np.all(sure):
+        level, known = np.where(sure, level, one.seen.scale.level), np.where(sure, known, 1.0)
+    told = replace(heard, estimate=_or_nothing(heard.estimate, sure, one.table.measure.ratio, level))
+    return heard, replace(one.seen, witness=told, level=level, level_known=known), steps
+
+
+def _or_nothing(found: Estimate, sure: np.ndarray, ratio: bool, level: np.ndarray) -> Estimate:
+    """The estimate, where it has no interval (a run gave no number) one that says nothing beside the other measures."""
+    if np.all(sure):
+        return found
+    nothing = NOTHING * (1.0 if ratio else np.abs(level))
+    instead = {"difference": 0.0, "standard_uncertainty": nothing, "degrees_of_freedom": 1.0, "worst_drift": 0.0}
+    return replace(found, **{name: np.where(sure, getattr(found, name), value) for name, value in instead.items()})
 
 
 def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:
