@@ -6,7 +6,7 @@ A difference on the scale of comparison becomes one of force through the measure
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,7 @@ from samesky.inference.result import Comparison, Scale
 from samesky.inference.together.line import Line, fit
 from samesky.inference.together.shared_errors import correlations
 from samesky.inference.together.witness import Witness, witness
-from samesky.measures.shape import Sight, Sky, ThrustView, Vantage
+from samesky.measures.shape import Sight, ThrustView, Vantage
 from samesky.measures.takeoff_roll import LIFT_OFF
 from samesky.reduction.reduction import Reduction
 
@@ -243,7 +243,7 @@ def _no_view(campaign: Campaign, reduction: Reduction, pair: tuple[str, str], vi
     return "; ".join(why_missing(campaign, table, name) for name in missing)
 
 
-def _expected(campaign: Campaign, name: str, view: ThrustView, skies: Sequence[Sky]) -> tuple[Sight | str, float]:
+def _expected(campaign: Campaign, name: str, view: ThrustView, skies: Sequence[Mapping[str, float]]) -> tuple[Sight | str, float]:
     """What a measure that was not flown would see, at the readings that the plan expects, and its expected result."""
     plan = None if campaign.plan is None else campaign.plan.measures.get(name)
     measure = campaign.asked[name].measure
