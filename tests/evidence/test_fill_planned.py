@@ -95,6 +95,19 @@ def test_the_day_of_the_campaign_stands_for_a_missing_date():
     assert not put_in(row, day=date(2024, 5, 25))[0].places
 
 
+def test_a_column_without_a_name_is_left_as_it_is():
+    there = Grid.from_text(
+        "run,date,clock,,configuration,elapsed [s],notes\n1,2024-05-24,,mine,A,,block 1\n",
+        "timed_climb.csv",
+        [column.name for column in COLUMNS],
+    )
+    found = filling(there, COLUMNS, [ONE])
+    assert found.places == (0,)
+    assert filled(there, 0, found.rows[0]).to_text().splitlines()[1] == (
+        "1,2024-05-24,08:10,mine,A,91,block 1; from a track"
+    )
+
+
 def test_without_planned_rows_nothing_is_said():
     assert put_in(ONE, there="1,2024-05-24,07:00,A,1,90,,\n")[0].said == ""
     assert put_in(ONE | {"clock": "", "elapsed": ""})[0].said == "", "planned rows fill none"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import errno
 import os
+import tomllib
 
 import film_campaign as filmed
 import numpy as np
@@ -16,6 +17,7 @@ from samesky.campaign.reading.read import read
 from samesky.checks.check import check
 from samesky.evidence.film.propose import propose
 from samesky.evidence.film.put import fresh_table
+from samesky.evidence.film.sources import assumed
 from samesky.evidence.proposal import dry_run, put
 from samesky.instruments.roll_film import ground_roll, time_between_speeds
 from samesky.reduction.reduction import reduce_table
@@ -92,7 +94,9 @@ def test_a_reading_stays_and_is_held_against_the_film(tmp_path):
     assert "row 6, column 'ground roll': run 5: the reading differs from the film" in said
     assert "run 7: the cell holds no number" in said
     assert "run 2" not in said
-    assert any("Run 2" in one and "agrees" in one for one in proposal.left)
+    assert [one for one in proposal.left if "agrees" in one] == [one for one in proposal.left if one.startswith("Run ")]
+    (stays,) = [one for one in proposal.left if "agrees" in one]
+    assert stays.startswith("Run 2 (takeoff_roll.csv, row 3): the reading of 141 m stays; the film gives 1")
     put(folder, proposal)
     after = (folder / "takeoff_roll.csv").read_text(encoding="utf-8").splitlines()
     assert [after[k].split(",")[3] for k in (2, 5, 7)] == ["141", "160", "see film"]
@@ -298,3 +302,30 @@ def test_without_the_two_speeds_the_film_says_what_is_missing(tmp_path):
     folder = filmed.put_campaign(tmp_path / "mine", campaign=toml, ground_acceleration=rows)
     proposal = propose(read(folder, flown=False))
     assert any("the two ground speeds typed in" in one for one in proposal.left)
+
+
+@pytest.mark.parametrize("camera", [20.0, 120.0, 240.0])
+def test_the_parallax_that_is_told_is_the_largest_of_any_marker(tmp_path, camera):
+    """Similar triangles: a marker 6 m beside the line is seen across it a part of its way to the camera further off."""
+    toml = filmed.TOML.replace('camera = "120 m"', f'camera = "{camera:g} m"')
+    film = read(filmed.put_campaign(tmp_path / "mine", campaign=toml), flown=False).film
+    largest = max(abs(marker - camera) * 6 / (35 + 6) for marker in (90, 115, 140, 165))
+    other = max(abs(marker - camera) * 6 / 35 for marker in (90, 115, 140, 165))
+    (said,) = [one for one in assumed(film) if "parallax was taken off" in one]
+    assert f"up to {largest:.1f} m" in said or f"up to {other:.1f} m" in said
+
+
+def test_what_each_error_of_the_film_rests_on_is_written_beside_it(tmp_path):
+    folder = filmed.put_campaign(tmp_path / "mine")
+    put(folder, propose(read(folder, flown=False)))
+    tables = tomllib.loads((folder / "campaign.toml").read_text(encoding="utf-8"))["instrument"]
+    said = {name: entry["source"] for name, entry in tables.items()}
+    assert said["start_and_end_of_the_roll"].startswith("film: 60 frames a second, lift-off within ")
+    assert said["camera_and_markers_for_ground_roll"].startswith("film: markers within 0.")
+    assert "camera within" in said["camera_and_markers_for_ground_roll"]
+
+
+def test_a_film_that_the_campaign_does_not_describe_is_refused_at_its_place(tmp_path):
+    folder = filmed.put_campaign(tmp_path / "mine", campaign=filmed.TOML.partition("[film]")[0])
+    with pytest.raises(CampaignError, match=r"\[film\]: there are filmed rolls"):
+        propose(read(folder, flown=False))

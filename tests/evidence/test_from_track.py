@@ -252,6 +252,16 @@ def test_installations_are_those_of_the_runs_beside(flown, folder):
     assert ask(folder, flown[2]["igc"], "timed_climb", expected=3, band=BAND, installation="5").rows
 
 
+def test_a_run_that_began_in_the_same_minute_is_one_just_before(flown, folder):
+    """The take-off of a climb: its fitting is the climb's, not that of the morning before."""
+    climb = ask(folder, flown[2]["igc"], "timed_climb", expected=3, band=BAND).rows[0]
+    head = "run,date,clock,configuration,installation,ground roll [m]\n"
+    early, same = (f"{k},2024-05-24,{clock},A,{k + 3},140\n" for k, clock in ((1, "06:00"), (2, climb["clock"][:5])))
+    (folder / "takeoff_roll.csv").write_text(head + early + same, encoding="utf-8")
+    rows = ask(folder, flown[2]["igc"], "timed_climb", expected=3, band=BAND).rows
+    assert [row["installation"] for row in rows] == ["5", "5", "5"]
+
+
 def test_a_campaign_of_one_day_needs_no_date(flown, folder):
     (folder / "campaign.toml").write_text('date = "2024-05-24"\n' + TOML, encoding="utf-8")
     (folder / "timed_climb.csv").write_text("clock,configuration,from [ft],to [ft],elapsed [s]\n", encoding="utf-8")

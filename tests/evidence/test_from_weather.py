@@ -7,6 +7,7 @@ import errno
 import io
 import math
 import os
+from datetime import UTC, datetime
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from samesky.campaign.tables.grid import Grid
 from samesky.checks.check import check
 from samesky.evidence.proposal import put
 from samesky.evidence.weather.propose import Heights, propose
+from samesky.evidence.weather.words import reports_near
 from samesky.published.registry import check as printed
 from samesky.reduction.reduction import reduce_table
 
@@ -320,7 +322,10 @@ def test_a_second_time_fills_the_new_runs_and_states_the_wider(sound):
     more = [dict(row) for row in csv.DictReader(lines[:1] + lines[7:])]
     named = [{name.partition(" [")[0]: cell for name, cell in row.items()} for row in more]
     path.write_text(grid.with_rows(named).to_text(), encoding="utf-8")
-    put(folder, proposed(folder, half_hours("09015KT", first=4)))
+    second = proposed(folder, half_hours("09015KT", first=4))
+    # What the first reports filled is no reading of the pilot's.
+    assert not any("own readings" in note for note in second.notes)
+    put(folder, second)
     campaign = read(folder)
     assert not [one for one in check(campaign) if one.kind == "error"]
     assert len(campaign.tables["takeoff_roll"].rows) == 8
@@ -368,3 +373,64 @@ def test_rows_that_are_planned_and_not_flown_yet_are_left_alone(sound):
     head = BARE.splitlines(keepends=True)[0]
     with pytest.raises(CampaignError, match="no run on the ground"):
         proposed(sound(takeoff_roll__csv=head + "1,2025-06-14,,A,,,,,\n"), half_hours(first=4))
+
+
+@pytest.mark.parametrize(
+    ("wind", "told"),
+    [
+        ("09005KT", []),
+        ("VRB03KT", ["is filled in as none"]),
+        ("VRB03KT 060V120", ["told with a sector"]),
+    ],
+)
+def test_a_variable_wind_is_told_as_what_it_was_filled_in_as(sound, wind, told):
+    notes = proposed(sound(takeoff_roll__csv=BARE), half_hours(wind, first=4)).notes
+    variable = [note for note in notes if "VRB" in note]
+    assert len(variable) == len(told)
+    assert all(said in note for said, note in zip(told, variable, strict=True))
+
+
+def test_a_crosswind_is_written_with_either_sign(sound):
+    """20 kt from 180 degrees on runway 09; the pilot wrote it from the left on one run, too little of it on another."""
+    rows = list(csv.reader(io.StringIO(ROLL)))
+    for k, row in enumerate(rows):
+        row.insert(8, "crosswind [kt]" if k == 0 else {1: "-20", 2: "2"}.get(k, "20"))
+    folder = sound(takeoff_roll__csv="\n".join(map(",".join, rows)) + "\n")
+    reports = half_hours("18020KT", first=4)
+    doubts = [one for one in proposed(folder, reports, heights=AS_REPORTED).doubted if one.column == "crosswind"]
+    assert [one.row for one in doubts] == [3]
+    assert "run 2:" in doubts[0].message
+
+
+def test_a_pressure_altitude_that_was_read_needs_no_setting_from_the_report(sound):
+    def rolls(cells: str) -> str:
+        rows = list(csv.reader(io.StringIO(without("qnh"))))
+        for k, row in enumerate(rows):
+            row.insert(5, "pressure altitude [ft]" if k == 0 else cells)
+        return "\n".join(map(",".join, rows)) + "\n"
+
+    read_there = proposed(sound(takeoff_roll__csv=rolls("250")), half_hours(first=4))
+    assert not cells(read_there, "qnh")
+    assert any("qnh" in said for said in read_there.left)
+    assert len(cells(proposed(sound(takeoff_roll__csv=rolls("")), half_hours(first=4)), "qnh")) == 9
+
+
+def _seconds(*when: int) -> float:
+    return datetime(*when, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize(
+    ("runs", "month"),
+    [
+        ([(2025, 6, 14, 6), (2025, 7, 2, 6)], 6),
+        ([(2025, 6, 28, 6), (2025, 7, 14, 6)], 7),
+        ([(2025, 6, 14, 6)], 6),
+        ([(2025, 5, 31, 6), (2025, 6, 14, 6), (2025, 7, 31, 6)], 6),
+    ],
+)
+def test_a_report_is_of_the_month_that_brings_it_nearest_to_a_run(runs, month):
+    """A report says day and hour, and no month (WMO Manual on Codes, FM 15: the group YYGGggZ)."""
+    (report,) = reports_near(
+        "METAR XXXX 140550Z 09005KT CAVOK 12/07 Q1015=", np.array([_seconds(*run) for run in runs])
+    )
+    assert report.time == _seconds(2025, month, 14, 5, 50)

@@ -346,6 +346,11 @@ def test_whatever_the_directory_says_nothing_but_one_sentence():
             assert set(or_one_sentence(spoilt).values()) <= {TOML, "run\n1\n"}
 
 
+def test_folders_in_the_zip_are_no_members():
+    data = written(plain("mine/", b"", 0o040755), plain("mine/a.csv"), plain("mine/below/", b"", 0o040755))
+    assert safe_members(data, "runs.xlsx") == {"mine/a.csv": b"run\n1\n"}
+
+
 def test_all_members_of_a_zip_of_another_kind():
     """What a workbook is checked by: every member is unpacked against the limits, hidden ones as well."""
     parts = {"[Content_Types].xml": b"<x/>", "_rels/.rels": b"<y/>", "xl/workbook.xml": b"<z/>"}

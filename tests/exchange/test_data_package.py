@@ -232,6 +232,26 @@ def test_names_of_resources_are_their_own():
     files = SOUND | {"campaign.csv": ROLL, "Campaign.txt": "a", "campaign.md": "b"}
     names = [resource["name"] for resource in describe(files)["resources"]]
     assert len(set(names)) == len(names) == 6
+    # Of a like stem the second is -2, the third -3.
+    assert sorted(name for name in names if name.startswith("campaign")) == [
+        "campaign",
+        "campaign-2",
+        "campaign-3",
+        "campaign-4",
+    ]
+
+
+def test_the_list_of_files_begins_with_the_settings_and_the_runs():
+    files = SOUND | {"a_note.txt": "calm", "zoo.csv": ROLL}
+    said = package(files)[README].decode()
+    lines = [line.split() for line in said.splitlines()]
+    listed = [words[0] for words in lines if words and words[0] in {*files, DESCRIPTION}]
+    assert listed == ["campaign.toml", "takeoff_roll.csv", "timed_climb.csv", "zoo.csv", "a_note.txt", DESCRIPTION]
+    meant = {words[0]: " ".join(words[1:]) for words in lines if words and words[0] in files}
+    assert meant["a_note.txt"] == "words that belong to the campaign"
+    assert meant["zoo.csv"] == "runs: one row a run, in the order flown"
+    assert meant["takeoff_roll.csv"].endswith(": one row a run, in the order flown")
+    assert not meant["takeoff_roll.csv"].startswith("runs")
 
 
 def test_the_same_files_give_the_same_package_and_packing_again_changes_nothing():

@@ -371,3 +371,23 @@ def test_what_cannot_be_packed_is_named(run, campaign, tmp_path, content):
     assert "'takeoff_roll.csv'" in said
     assert tree(campaign) == before
     assert not (tmp_path / "out.zip").exists()
+
+
+@pytest.mark.parametrize(("count", "named", "more"), [(1, 1, ""), (5, 5, ""), (6, 5, "1 more"), (9, 5, "4 more")])
+def test_what_was_left_out_is_named_up_to_five(campaign, count, named, more):
+    (campaign / ".unsaved" / "takeoff_roll.csv").unlink()
+    (campaign / ".unsaved").rmdir()
+    (campaign / "report.html").unlink()
+    for index in range(count):
+        (campaign / f"report_{index}.html").write_text("<p>")
+    (said,) = packing.pack(campaign, campaign.parent / "out.zip").left_out
+    assert said.count("report_") == named
+    assert (f" and {more}: " in said) == bool(more)
+    assert said.endswith(": not what a campaign is made of, or hidden")
+
+
+def test_a_file_that_is_no_text_goes_into_no_workbook(campaign):
+    (campaign / "takeoff_roll.csv").write_bytes(b"\0\1\2")
+    with pytest.raises(packing.CampaignError, match=r"takeoff_roll\.csv"):
+        packing.pack(campaign, campaign.parent / "out.xlsx")
+    assert not (campaign.parent / "out.xlsx").exists()

@@ -130,6 +130,13 @@ def test_a_formula_s_last_result_is_not_believed():
         assert "cell B2: found the formula" in refusal(data)
 
 
+def test_a_sheet_without_any_cells_is_a_blank_one():
+    """``sheetData`` is what a worksheet must have (ISO/IEC 29500-1:2016, 18.3.1.99); without it it is blank."""
+    bare = with_member(RUNS, lambda xml: re.sub(rb"<sheetData.*</sheetData>", b"", xml, flags=re.DOTALL))
+    blank = with_book(lambda book: book["takeoff_roll"].delete_rows(1, 9))
+    assert read_workbook(bare, "x.xlsx") == read_workbook(blank, "x.xlsx") == {"campaign.toml": FILES["campaign.toml"]}
+
+
 def test_blank_sheets_say_so():
     book = openpyxl.Workbook()
     stream = io.BytesIO()

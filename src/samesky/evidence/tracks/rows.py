@@ -236,7 +236,7 @@ def not_below_hands(
 ) -> tuple[list[StatedSource], list[str]]:
     """The sources to state: where runs of the file were read by hand, none that is smaller than what holds for them."""
     there = parsed(campaign.toml).get("instrument", {})
-    if not made or all(table_of(there, one) is not None for one in made):
+    if all(table_of(there, one) is not None for one in made):
         return list(made), []
     planned = set(unflown_places(file.grid, list(file.known().values())))
     if not any(any(cell.strip() for cell in row) for k, row in enumerate(file.grid.rows) if k not in planned):

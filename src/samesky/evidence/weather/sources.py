@@ -119,7 +119,7 @@ def sources_text(
 def _apart(text: str) -> tuple[str, str, str]:
     """What stands before, in and after the block that was written here earlier."""
     text = text.replace("\r\n", "\n")
-    if BEGIN not in text or END not in text:
+    if END not in text:
         return text, "", ""
     before, _, rest = text.partition(BEGIN)
     block, _, after = rest.partition(END)

@@ -189,7 +189,7 @@ class _Reader:
     def columns(self) -> np.ndarray:
         """Latitude, longitude [deg], elevation [m], time [s], speed [m/s], course [deg]: (6, n)."""
         self._settle()
-        return np.concatenate(self.blocks, axis=1) if self.blocks else np.empty((6, 0))
+        return np.concatenate([np.empty((6, 0)), *self.blocks], axis=1)
 
 
 def times(row: Sequence[str], name: str) -> np.ndarray:
