@@ -73,7 +73,7 @@ def test_check_and_compare_say_what_is_ahead(run, folder):
         assert (code, err) == (0, "")
         assert said in out
         assert out.endswith(f"{next_words(ahead)}\n")
-    assert "3 runs counted, 0 to mend" in run("check", folder)[1]
+    assert "3 runs counted, 0 errors" in run("check", folder)[1]
     assert "planned" not in run("compare", folder, "--json")[1]
     run("report", folder)
     page = (folder / "report.html").read_text(encoding="utf-8")

@@ -85,7 +85,7 @@ def test_check_counts_runs_and_findings(run, examples, name):
     counted = 0
     for path in (examples / name).glob("*.csv"):
         counted += sum(not row["exclude"] for row in csv.DictReader(path.open(encoding="utf-8")))
-    assert f"{counted} runs counted, 0 to mend" in said
+    assert f"{counted} runs counted, 0 errors" in said
 
 
 def test_very_many_findings_alike_are_one_line(run, campaign):
@@ -125,7 +125,7 @@ def test_check_tells_codes_to_machines(run, campaign):
 
 def test_check_warns_of_an_order_that_cannot_tell_drift(run, examples):
     _, said, _ = run("check", examples / "warming_day")
-    assert "doubtful: takeoff_roll.csv: flown all A, then all B" in said
+    assert "warning: takeoff_roll.csv: flown all A, then all B" in said
 
 
 def test_reduce_writes_every_run_with_its_corrections(run, campaign, tmp_path):

@@ -37,7 +37,7 @@ def test_a_fresh_workbook_is_filled_in_and_checked(run, tmp_path):
     assert run("unpack", path, tmp_path / "files")[0] == 0
     code, out, err = run("check", tmp_path / "files")
     assert (code, err) == (0, "")
-    assert "4 runs counted, 0 to mend" in out
+    assert "4 runs counted, 0 errors" in out
 
 
 def test_a_formula_stops_with_its_cell(run, tmp_path):

@@ -142,7 +142,7 @@ def test_a_campaign_with_errors_is_packed_and_said(run, campaign):
     path.write_text(path.read_text().replace("61.0", "sixty"))
     code, said, _ = run("pack", campaign)
     assert code == 0
-    assert "Checked: 1 to mend" in said
+    assert "Checked: 1 error," in said
     assert run("unpack", campaign.parent / "mine.zip", campaign.parent / "again")[0] == 0
     assert "sixty" in (campaign.parent / "again" / "timed_climb.csv").read_text()
 

@@ -213,7 +213,7 @@ def test_the_command_line_reads_what_the_pages_saved(visitor, pages, scribbled, 
     with pytest.raises(SystemExit) as stop:
         cli.main()
     assert not stop.value.code
-    assert "8 runs counted, 0 to mend" in capsys.readouterr().out
+    assert "8 runs counted, 0 errors" in capsys.readouterr().out
 
 
 def paste(page, text, row=0, column=0):

@@ -38,7 +38,7 @@ def film(
     for said in proposal.left:
         line("left as it is", said, "yellow")
     for doubt in proposal.doubted:
-        line("doubtful", doubt.sentence(), "yellow")
+        line("warning", doubt.sentence(), "yellow")
     for source in proposal.sources if proposal.fills else ():
         article = "an" if source.scope == "installation" else "a"
         said = f"{source.name}: {source.size_text()} on {source.target}, alike within {article} {source.scope}"

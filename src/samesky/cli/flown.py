@@ -11,6 +11,7 @@ import typer
 from samesky.cli.app import Folder, app
 from samesky.cli.saying import (
     BAD_INPUT,
+    counted,
     json_text,
     line,
     list_findings,
@@ -109,7 +110,7 @@ def check(
     folder: Folder,
     json: Annotated[bool, typer.Option("--json", help="print the same for machines, each with its code")] = False,
 ) -> None:
-    """List what is wrong and what is doubtful, before any arithmetic."""
+    """List errors and warnings, before any arithmetic."""
     from samesky.campaign.reading.read import read
     from samesky.checks.check import check as findings_of
     from samesky.exchange.data_package.verify import verify
@@ -122,13 +123,13 @@ def check(
             raise typer.Exit(BAD_INPUT)
         return
     list_findings("error", errors, "red")
-    list_findings("doubtful", warnings, "yellow")
+    list_findings("warning", warnings, "yellow")
     if campaign.airspeed_system is not None:
         typer.echo(campaign.airspeed_system.sentence())
     runs = sum(int(table.included.sum()) for table in campaign.tables.values())
     typer.echo(
         f"{campaign.title or folder}: {len(campaign.tables)} measure{'s' * (len(campaign.tables) != 1)}, {runs} "
-        f"run{'s' * (runs != 1)} counted, {len(errors)} to mend, {len(warnings)} doubtful."
+        f"run{'s' * (runs != 1)} counted, {counted(errors, warnings)}."
     )
     say_what_is_ahead(campaign)
     if errors:
@@ -154,7 +155,7 @@ def reduce(
         for correction, why in reduction.left_out.items():
             line("not corrected", f"{correction}: {why}", "yellow")
         for doubt in reduction.doubts:
-            line("doubtful", doubt.sentence(), "yellow")
+            line("warning", doubt.sentence(), "yellow")
 
 
 @app.command()

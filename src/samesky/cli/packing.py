@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
-from samesky.cli.saying import line, list_findings, sorted_findings
+from samesky.cli.saying import counted, line, list_findings, sorted_findings
 
 
 @app.command()
@@ -29,7 +29,7 @@ def pack(
     packed = packing.pack(folder, target)
     for said in packed.left_out:
         line("not packed", said, "yellow")
-    typer.echo(f"Checked: {len(errors)} to mend, {len(warnings)} doubtful; samesky check {folder} lists them.")
+    typer.echo(f"Checked: {counted(errors, warnings)}; samesky check {folder} lists them.")
     typer.echo(f"Packed {len(packed.files)} files: {target.resolve()}")
 
 
@@ -42,6 +42,6 @@ def unpack(
     from samesky.exchange import packing
 
     doubts = packing.unpack(file, folder)
-    list_findings("doubtful", doubts, "yellow")
+    list_findings("warning", doubts, "yellow")
     typer.echo(f"Unpacked {file} to {folder}.")
     typer.echo(f"Then: samesky check {folder}")

@@ -23,7 +23,7 @@ def sound(folder: Path, flown: bool = True):
     errors, _ = sorted_findings(findings_of(campaign))
     if errors:
         list_findings("error", errors, "red")
-        stop(f"{len(errors)} to mend before anything can be computed; `samesky check` lists the doubtful ones too.")
+        stop(f"{counted(errors)} to mend before anything can be computed; `samesky check` lists the warnings too.")
     return campaign
 
 
@@ -32,6 +32,12 @@ def sorted_findings(findings):
     errors = [finding for finding in findings if finding.kind == "error"]
     warnings = [finding for finding in findings if finding.kind == "warning"]
     return errors, warnings
+
+
+def counted(errors, warnings=None) -> str:
+    """``1 error, 2 warnings``; errors alone where no warnings are given."""
+    said = f"{len(errors)} error{'s' * (len(errors) != 1)}"
+    return said if warnings is None else f"{said}, {len(warnings)} warning{'s' * (len(warnings) != 1)}"
 
 
 def list_findings(label: str, findings, colour: str) -> None:

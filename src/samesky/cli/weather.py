@@ -79,7 +79,7 @@ def _show(proposal) -> None:
     for said in proposal.left:
         line("left blank", said, "yellow")
     for doubt in proposal.doubted:
-        line("doubtful", doubt.sentence(), "yellow")
+        line("warning", doubt.sentence(), "yellow")
 
 
 def _clock(time: float) -> str:

@@ -123,13 +123,11 @@ def headline(found: Rehearsal) -> str:
     """The answer in one sentence."""
     name, one = found.script.primary, power(found, found.script.primary)
     matters = found.script.campaign.asked[name].smallest_text
-    says = "would find" if one >= ENOUGH else "might find" if one >= TOO_LITTLE else "cannot be relied on to find"
     tally = found.at(1.0)[name]
     how = "" if decides(found, name, tally) is tally else ", told by all measures"
-    return (
-        f"{'This plan' if found.script.planned is not None else 'This order of runs'} {says} a difference of {matters} "
-        f"in the {title(found, name)}{how}: {of_hundred(one)} do."
-    )
+    flown = "as planned" if found.script.planned is not None else "in this order"
+    measure = title(found, name)
+    return f"Of 100 campaigns flown {flown}, {round(100 * one)} find a real {matters} difference in the {measure}{how}."
 
 
 def none_there(found: Rehearsal) -> str:
@@ -138,8 +136,8 @@ def none_there(found: Rehearsal) -> str:
     shown = tally.share(verdict.NO_DIFFERENCE, verdict.TOO_SMALL)
     wrong = tally.share(verdict.OTHER_BETTER, verdict.BASELINE_BETTER)
     return (
-        f"Where there is none, {of_hundred(shown)} show that none matters, "
-        f"{round(100 * wrong)} name a winner that is none, and the others end in not enough data."
+        f"If the two are equal, {round(100 * shown)} show that no difference matters and {round(100 * wrong)} call one "
+        "better; the others end in not enough data."
     )
 
 
@@ -151,7 +149,7 @@ def covered(found: Rehearsal) -> str:
         return "No interval is possible: something that this order hides is not stated."
     held = sum(one.covered for one in tallies) / intervals
     ended = ", as they stand at the look that ends the flying" if found.ready[found.script.primary].earlier else ""
-    return f"Of its 95 % intervals {100 * held:.1f}{phrases.NARROW}% hold the true difference{ended}."
+    return f"{100 * held:.1f}{phrases.NARROW}% of the 95{phrases.NARROW}% intervals contain the true difference{ended}."
 
 
 def looks(found: Rehearsal) -> list[str]:
@@ -172,8 +170,8 @@ def looks(found: Rehearsal) -> list[str]:
     said = [
         f"Judged as planned, after {after} runs of the {title(found, name)}, each look by its own limits; the flying "
         "ends at the first that decides.",
-        f"Where the smallest difference that matters is there, it ends early in {listed(early)}, and takes "
-        f"{there.runs:.1f} of {ready.rows.size} runs on average; where there is none, {none.runs:.1f}.",
+        f"If the difference is as large as the margin, the flying ends early in {listed(early)}, and takes "
+        f"{there.runs:.1f} of {ready.rows.size} runs on average; if the two are equal, {none.runs:.1f}.",
     ]
     if last.number < last.planned:
         said.append(f"Look {last.number} of {last.planned} is the last that these runs reach.")
@@ -186,13 +184,13 @@ def averaged(found: Rehearsal) -> str:
     none, there = found.at(0.0)[name], found.at(1.0)[name]
     other, base = found.script.other, found.script.campaign.baseline
     lean = none.average_for_other / none.campaigns
-    leans = f"lean to {other if lean >= 0.5 else base} in {of_hundred(max(lean, 1 - lean))}"
+    leans = f"favour {other if lean >= 0.5 else base} {round(100 * max(lean, 1 - lean))} times in 100"
     sure = (none.naive[1] + none.naive[2]) / none.campaigns
     missed = 1 - there.average_for_other / there.campaigns
     return (
-        f"Plain averages of the raw results always name a winner. Where there is no difference they {leans}, and a t "
-        f"test of them is sure of a winner in {of_hundred(sure)}; where {other} is truly better by what matters, they "
-        f"point to {base} in {round(100 * missed)}."
+        f"Plain averages of the raw results {leans} although {base} and {other} are equal, and a t test of them is "
+        f"sure of a winner {round(100 * sure)} times in 100. If {other} is better by the margin, they favour {base} "
+        f"{round(100 * missed)} times in 100."
     )
 
 
@@ -232,8 +230,8 @@ def dearest(found: Rehearsal) -> str:
         return "Without an interval nothing can be said of what costs the most."
     without, with_it = half_width(found, name, then.half), half_width(found, name, now.half)
     return (
-        f"The dearest condition is {first.name}: without it the interval would be {without} to either side in place of "
-        f"{with_it}, and {of_hundred(then.better)} would find it."
+        f"What costs most: {first.name}. Without it the interval would reach {without} to either side instead of "
+        f"{with_it}, and {round(100 * then.better)} of 100 campaigns would find the difference."
     )
 
 
@@ -243,7 +241,7 @@ def best_help(found: Rehearsal) -> str:
     ranked = helps(found)
     first, now = ranked[0], power(found, name)
     if first.tallies[name].better < now + 0.03:
-        return "Nothing that was tried helps much: ask the question in a measure that answers, or on other days."
+        return "Nothing that was tried helps much: ask another measure, or fly on other days."
     rest = [f"{one.name} {share(one.tallies[name].better)}" for one in ranked[1:4]]
     return (
         f"{phrases.capital(first.name)} ({first.says}) helps most: {share(first.tallies[name].better)} in place of "

@@ -134,7 +134,9 @@ def _answered(campaign: Campaign, findings: list[Finding], files: Mapping[str, s
     finished, without, doubts = _finished(campaign, findings, files)
     if finished is None:
         count = sum(finding.kind == "error" for finding in findings)
-        return Answers(campaign, findings, waiting=f"{count} to mend before there is a verdict.")
+        return Answers(
+            campaign, findings, waiting=f"{count} error{'s' * (count != 1)} to mend before there is a verdict."
+        )
     # The runs that the verdict rests on have doubts of their own, which the check stopped short of.
     said = set(findings)
     return _compared(campaign, [*findings, *(one for one in doubts if one not in said)], finished, without)
