@@ -243,7 +243,9 @@ def _no_view(campaign: Campaign, reduction: Reduction, pair: tuple[str, str], vi
     return "; ".join(why_missing(campaign, table, name) for name in missing)
 
 
-def _expected(campaign: Campaign, name: str, view: ThrustView, skies: Sequence[Mapping[str, float]]) -> tuple[Sight | str, float]:
+def _expected(
+    campaign: Campaign, name: str, view: ThrustView, skies: Sequence[Mapping[str, float]]
+) -> tuple[Sight | str, float]:
     """What a measure that was not flown would see, at the readings that the plan expects, and its expected result."""
     plan = None if campaign.plan is None else campaign.plan.measures.get(name)
     measure = campaign.asked[name].measure
