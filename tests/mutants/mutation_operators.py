@@ -66,7 +66,7 @@ _EXCHANGED = {a: b for pair in _PAIRS for a, b in (pair, pair[::-1])} | {"digiti
 #: Calls that only look, say how far a job has come, or set up plumbing.
 _LOOK_CALLS = frozenset(
     {"tick_params", "set_visible", "grid", "set_aspect", "locator_params", "rc_context", "filterwarnings", "update"}
-    | {"says", "progress"}
+    | {"says", "progress", "setStyle", "Spacer"}
 )
 #: Calls whose two arguments may change places.
 _EITHER_WAY = frozenset(
@@ -290,6 +290,8 @@ class _Finder:
         match node:
             case ast.JoinedStr():
                 return
+            case ast.Tuple(elts=[ast.Constant(value=str(command)), *_]) if command.isupper():
+                return  # a command of a table's style: how it looks
             case ast.Lambda():
                 outer = (self.function, self.called)
                 self.function = (*self.function, "<lambda>")

@@ -57,6 +57,11 @@ def test_operators_boundaries_constants_guards_and_signs_are_changed_and_words_a
     assert not any("Whether" in change or "Module" in change or "least + 1 =>" in change for change in found)
 
 
+def test_how_a_table_looks_is_not_changed():
+    source = b'style = [("GRID", (0, 0), (-1, 1), 0.5), ("A", 7)]\ntable.setStyle([(2, 3)])\nwide = ("small", 3)\n'
+    assert set(changes(source)) == {"3 => 4", "3 => 2"}
+
+
 def test_every_change_is_python_and_keeps_the_number_of_lines():
     for one in candidates("made.py", SOURCE):
         changed = one.applied(SOURCE)
