@@ -435,7 +435,10 @@ def test_only_what_the_plan_gives_is_left_out_of_the_blanks(made, tmp_path):
     known, said = blanks(made)
     assert not {"slope", "pressure altitude", "ballast"} & known
     assert said == "Not on this card: ballast, pressure altitude, slope (leave blank)."
-    flat = by_hand(asked(tmp_path / "flat", ('slope = "0.4 %"\n', ""), ('elevation = "300 ft"\n', "")))
+    edits = ('slope = "0.4 %"\n', ""), ('elevation = "300 ft"\n', ""), ('unit = "ft"\n', "")
+    flat = by_hand(asked(tmp_path / "flat", *edits))
+    roll = next(table.header for table in cards(flat)[0].tables if "takeoff_roll" in table.title)
+    assert "ground roll [m]" in roll, "in the measure's own unit where the campaign asks for none"
     known, said = blanks(flat)
     assert {"slope", "pressure altitude"} <= known
     assert said == "Not on this card: ballast (leave blank)."

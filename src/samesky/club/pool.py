@@ -178,9 +178,7 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
         return verdict.words(code, first.baseline, first.other)
 
     without = []
-    for place, one in enumerate(kept):
-        if len(kept) < 3:
-            break
+    for place, one in enumerate(kept if len(kept) > 2 else ()):
         rest = together(numbers.without(place))
         without.append(Without(one.name, show(rest.difference), _ends(show, rest.interval()), judged(rest)))
     return PooledAnswer(
@@ -199,7 +197,7 @@ def _pooled(kept: list[CampaignAnswer], left: list[LeftOut]) -> PooledAnswer:
         interval_95=_ends(show, found.interval()),
         interval_90=_ends(show, found.equivalence_interval()),
         expected_95=_ends(show, found.expected()),
-        between=abs(show(found.between)),
+        between=show(found.between),
         smallest_that_matters=show(upper),
         margins_differ=differ,
         verdict=judged(found),
