@@ -157,7 +157,7 @@ def too_far(table: RunTable, steps: list[Step]) -> Finding | None:
             continue
         with np.errstate(invalid="ignore", divide="ignore"):
             change = np.abs(np.log(after.value / before.value))
-        where = np.flatnonzero(change > np.log(power.FURTHEST))
+        where = np.flatnonzero(table.included & (change > np.log(power.FURTHEST)))
         named = named_runs(table, where)
         if named is None:
             continue
@@ -283,7 +283,7 @@ def _doubts(
                     )
                 )
     if measure.plausible is not None:
-        where = _outside(value, *measure.plausible)
+        where = np.array([run for run in _outside(value, *measure.plausible) if table.included[run]], dtype=int)
         named = named_runs(table, where)
         if named is not None:
             shown = units.show(float(value[where[0]]), measure.unit, measure.dimension)
