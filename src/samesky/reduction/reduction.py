@@ -197,7 +197,7 @@ def common_sky(campaign: Campaign, table: RunTable, runs: Runs) -> dict[str, flo
     return sky
 
 
-def own_sky(campaign: Campaign, table: RunTable, sky: Mapping[str, float], whole: Flags) -> Sky:
+def own_sky(campaign: Campaign, table: RunTable, sky: Sky, whole: Flags) -> Sky:
     """The common sky with, for the runs marked ``whole`` (n,), the airspeeds meant for their own configuration.
 
     Where a change is meant to be flown at another speed, bringing both to one speed would correct its effect away.

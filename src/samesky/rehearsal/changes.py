@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -59,7 +60,7 @@ def _faded(found: Scene, name: str, *parts: str) -> Scene:
     return _sky(found, name, **{part: _OFF * getattr(course, part) for part in parts})
 
 
-def _sky(found: Scene, name: str, **parts: object) -> Scene:
+def _sky(found: Scene, name: str, **parts: Any) -> Scene:
     courses = dict(found.scenario.sky.courses)
     courses[name] = replace(courses[name], **parts)
     return replace(found, scenario=replace(found.scenario, sky=SkyModel(courses)))
@@ -189,7 +190,7 @@ def _longer(found: Scene, how: Callable[[Script], Script]) -> Scene:
     """The same world with more runs: everything of the sky and the pilot stays as it is."""
     longer = scene(how(found.script))
     pilot = found.scenario.pilot
-    if np.ndim(pilot.lift_off):
+    if pilot.lift_off is not None and np.ndim(pilot.lift_off):
         pilot = replace(pilot, lift_off=longer.scenario.pilot.lift_off)
     kept = ("effects", "aeroplane", "sky", "sources", "trim", "unseen")
     scenario = replace(longer.scenario, pilot=pilot, **{name: getattr(found.scenario, name) for name in kept})

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from samesky.aeroplane.loading import Loading
 from samesky.campaign.derived.air_reading import aloft, wind_share
 from samesky.campaign.derived.prepare import ballast, elevations, part_change, prepare
 from samesky.campaign.model.campaign import ANSWERS, Campaign, RunTable
@@ -37,6 +39,9 @@ from samesky.rehearsal.scene import Scene, qnh_of
 from samesky.rehearsal.script import rows_of
 from samesky.simulator.campaign_sim import result_at, simulate
 from samesky.spellings import is_calibrated
+
+if TYPE_CHECKING:
+    from samesky.arrays import Numbers
 
 #: Campaigns from which the mean readings are taken, and the seed of these.
 _TYPICAL, _SEED = 200, 20_260_101
@@ -160,7 +165,8 @@ def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> 
             values = qnh_of(scene.script, name, readings["pressure"]) if "pressure" in readings else expected
         elif column == "fuel":
             # The loading follows from the fuel, so an error of the weight is written as one of the fuel.
-            values = readings["fuel"] if campaign.loading is None else _fuel(scene, table, readings["weight"])
+            own = campaign.loading
+            values = readings["fuel"] if own is None else _fuel(campaign, own, table, readings["weight"])
         elif column == "gust":
             values = np.maximum(readings["gust"], 0.0)
         else:
@@ -177,9 +183,8 @@ def _as_written(scene: Scene, name: str, readings: Mapping[str, np.ndarray]) -> 
     return found
 
 
-def _fuel(scene: Scene, table: RunTable, weight: np.ndarray) -> np.ndarray:
-    campaign = scene.script.campaign
-    without = campaign.loading.mass_at(0.0) + part_change(campaign, table)[0] + ballast(table)
+def _fuel(campaign: Campaign, loading: Loading, table: RunTable, weight: np.ndarray) -> np.ndarray:
+    without = loading.mass_at(0.0) + part_change(campaign, table)[0] + ballast(table)
     return weight - without
 
 
@@ -188,13 +193,13 @@ def brought_together(scene: Scene, table: RunTable, columns: Mapping[str, np.nda
     campaign = scene.script.campaign
     table = replace(table, columns=columns)
     runs = prepare(campaign, table)
-    sky = {}
+    common: dict[str, Numbers] = {}
     for condition in table.measure.conditions:
         if condition in campaign.reference:
-            sky[condition] = campaign.reference[condition]
+            common[condition] = campaign.reference[condition]
         elif condition in runs and not np.isnan(runs[condition]).any():
-            sky[condition] = np.mean(runs[condition], axis=-1, keepdims=True)
-    sky = own_sky(campaign, table, sky, np.ones(len(table.rows), dtype=bool))
+            common[condition] = np.mean(runs[condition], axis=-1, keepdims=True)
+    sky = own_sky(campaign, table, common, np.ones(len(table.rows), dtype=bool))
     return runs, sky, reduce_runs(table.measure, runs, sky)
 
 

@@ -247,6 +247,7 @@ def _tally(case: Scene, name: str, outcomes: Sequence[Outcome], looks: int) -> T
     by_all = [part.by_all for part in outcomes if part.by_all is not None]
     known = np.isfinite(joined["half"])
     found = joined["difference"][np.isfinite(joined["difference"])]
+    claims = np.bincount(joined["claims"], minlength=3)
     return Tally(
         campaigns=known.size,
         truth=true_on_scale(case, name),
@@ -257,7 +258,7 @@ def _tally(case: Scene, name: str, outcomes: Sequence[Outcome], looks: int) -> T
         mean=float(found.mean()) if found.size else float("nan"),
         scatter=float(found.std(ddof=1)) if found.size > 1 else float("nan"),
         average_for_other=int((joined["raw"] > 0).sum()),
-        naive=tuple(int(count) for count in np.bincount(joined["claims"], minlength=3)),
+        naive=(int(claims[0]), int(claims[1]), int(claims[2])),
         runs=float(joined["runs"].mean()),
         ended=tuple(int(count) for count in np.bincount(joined["ended"], minlength=looks)),
         by_all=_tally(case, name, by_all, looks) if by_all else None,

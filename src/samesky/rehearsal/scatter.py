@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -90,7 +91,7 @@ def _still(scene: Scene, handles: set[str]) -> Scene:
 
 
 def _with(scene: Scene, part: str, sizes: dict[str, float]) -> Scene:
-    unseen = dict(scene.scenario.unseen)
+    unseen: dict[str, Any] = dict(scene.scenario.unseen)
     unseen |= {name: replace(unseen[name], **{part: size}) for name, size in sizes.items()}
     return replace(scene, scenario=replace(scene.scenario, unseen=unseen))
 

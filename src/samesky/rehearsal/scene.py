@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
+from typing import Any, cast
 
 import numpy as np
 from scipy import optimize
@@ -30,7 +31,8 @@ from samesky.simulator.schedule import RunPlan
 from samesky.simulator.sky import FAIR, Course, SkyModel, Unseen
 
 #: Zero-fuel mass [kg] and lift-off airspeed [m/s] of the invented aeroplane as it stands.
-_MASS, _LIFT_OFF = Scenario.__dataclass_fields__["ready_mass"].default, Pilot().lift_off
+_MASS = cast("float", Scenario.__dataclass_fields__["ready_mass"].default)
+_LIFT_OFF = cast("float", Pilot().lift_off)
 #: How far an expected airspeed may be from the invented aeroplane's own, after scaling.
 _AIRSPEED_BAND = (0.8, 1.25)
 #: Mean wind along a run scatters by a third of the gust spread (see :mod:`samesky.planning.scrub`); of that the
@@ -114,7 +116,7 @@ def scene(script: Script) -> Scene:
     return _as_stated(_at_level(Scene(script, base, knob, skies)))
 
 
-def _marks(script: Script) -> dict[str, float | tuple[float, float]]:
+def _marks(script: Script) -> dict[str, Any]:
     """What is agreed to be read, by the scenario's field: heights, and speeds at which a watch is pressed."""
     read: dict[tuple[str, int | None], list[np.ndarray | None]] = {}
     for name in script.tables:

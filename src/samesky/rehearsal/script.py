@@ -69,7 +69,8 @@ def script(campaign: Campaign, other: str | None = None, flown: bool = False) ->
         tables = _flyable(campaign, tables)
         return Script(campaign, asked.other, tables, planned, documented, _planned_looks(planned, tables))
     key = _other(campaign, other)
-    tables, looks_at = {}, ()
+    tables = {}
+    looks_at: tuple[float, ...] = ()
     for name, table in campaign.tables.items():
         of_both = np.isin(table.configuration, (campaign.baseline, key))
         chosen = np.flatnonzero(table.included & of_both & _gives_a_number(campaign, table))
