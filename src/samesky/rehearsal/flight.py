@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -375,7 +375,8 @@ def _or_nothing(found: Estimate, sure: np.ndarray, ratio: bool, level: np.ndarra
         return found
     nothing = NOTHING * (1.0 if ratio else np.abs(level))
     instead = {"difference": 0.0, "standard_uncertainty": nothing, "degrees_of_freedom": 1.0, "worst_drift": 0.0}
-    return replace(found, **{name: np.where(sure, getattr(found, name), value) for name, value in instead.items()})
+    parts: dict[str, Any] = {name: np.where(sure, getattr(found, name), value) for name, value in instead.items()}
+    return replace(found, **parts)
 
 
 def _naive(raw: np.ndarray, configuration: np.ndarray, scene: Scene, name: str) -> tuple[np.ndarray, np.ndarray]:
