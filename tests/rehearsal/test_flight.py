@@ -13,7 +13,7 @@ from samesky.inference import verdict
 from samesky.inference.comparison import stated_parts
 from samesky.inference.estimate import estimate
 from samesky.reduction.reduction import reduce_table
-from samesky.rehearsal.flight import Outcome, _naive, fly, judged, ready, true_on_scale, written
+from samesky.rehearsal.flight import COUNTED, Outcome, _naive, fly, judged, ready, true_on_scale, written
 from samesky.rehearsal.rehearse import _tally, with_truth
 from samesky.rehearsal.scene import scene
 from samesky.rehearsal.script import with_clock, with_day
@@ -121,9 +121,9 @@ def test_campaigns_are_counted_one_by_one(pairs):
     chunks = [chunk([0.3, nan, 0.1, 0.2]), chunk([0.9, 0.4, nan])]
     told = _tally(pairs, "takeoff_roll", chunks, 3)
     rows = [
-        dict(zip(Outcome.__slots__, values, strict=True))
+        dict(zip(COUNTED, values, strict=True))
         for one in chunks
-        for values in zip(*(getattr(one, name) for name in Outcome.__slots__), strict=True)
+        for values in zip(*(getattr(one, name) for name in COUNTED), strict=True)
     ]
     known = [row for row in rows if np.isfinite(row["half"])]
     assert (told.campaigns, told.intervals) == (7, 5)
