@@ -96,3 +96,28 @@ def visitor(browser, pages):
     for context in contexts:
         context.close()
     assert not troubles
+
+
+@pytest.fixture
+def own_pictures():
+    """Asked for by a test that looks at the pictures of its track."""
+
+
+_drawn: list[tuple] = []
+
+
+@pytest.fixture
+def drawn_once(request, monkeypatch):
+    """The pictures of one track stand in for those of all: most tests hold what is said and put, and drawing takes the
+    most of their time."""
+    from samesky.report import track_page
+
+    draw = track_page.pictures
+
+    def pictures(fixes, proposal):
+        if not _drawn:
+            _drawn.append(draw(fixes, proposal))
+        return _drawn[0]
+
+    if "own_pictures" not in request.fixturenames:
+        monkeypatch.setattr(track_page, "pictures", pictures)

@@ -13,6 +13,8 @@ from worksheet_client import Visitor
 
 from samesky.evidence.tracks.rows import local
 
+pytestmark = pytest.mark.usefixtures("drawn_once")
+
 TOML = flown.TOML.replace("timed_climb", "idle_descent").replace("level_speed", "landing_roll").replace("2 kt", "5 %")
 DESCENT = {"measure": "idle_descent", "configuration": "A", "utc_offset": "+02:00", "expected": "1"}
 DESCENT |= {"oat": "7.5 degC", "qnh": "1013 hPa"}

@@ -15,6 +15,8 @@ from worksheet_client import HOST, ORIGIN, Visitor
 from samesky.worksheets.evidence import kept_tracks
 from samesky.worksheets.server import guard
 
+pytestmark = pytest.mark.usefixtures("drawn_once")
+
 
 @pytest.fixture
 def root(tmp_path):
@@ -68,7 +70,7 @@ def test_it_puts_what_the_command_line_writes(root, monkeypatch, begun, words, f
     assert {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()} == written
 
 
-def test_what_the_page_shows_is_what_the_command_line_says(visitor, root, folder, monkeypatch, capsys):
+def test_what_the_page_shows_is_what_the_command_line_says(own_pictures, visitor, root, folder, monkeypatch, capsys):
     (root.parent / "flight.igc").write_bytes(flown.flight())
     _, page = flown.looked(visitor, CLIMBS)
     flown.by_the_command_line(
