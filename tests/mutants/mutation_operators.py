@@ -66,7 +66,7 @@ _EXCHANGED = {a: b for pair in _PAIRS for a, b in (pair, pair[::-1])} | {"digiti
 #: Calls that only look, say how far a job has come, or set up plumbing.
 _LOOK_CALLS = frozenset(
     {"tick_params", "set_visible", "grid", "set_aspect", "locator_params", "rc_context", "filterwarnings", "update"}
-    | {"says", "progress", "setStyle", "Spacer"}
+    | {"says", "progress", "setStyle", "Spacer", "_style"}
 )
 #: Calls whose two arguments may change places.
 _EITHER_WAY = frozenset(
