@@ -421,3 +421,50 @@ def test_a_unit_that_would_take_for_ever_is_refused_before_it_is_worked_out(unit
     monkeypatch.setattr(pint, "get_application_registry", lambda: pytest.fail("it was worked out"))
     with pytest.raises(units.UnitError):
         to_si(1.0, unit, "length")
+
+
+@pytest.mark.parametrize(
+    ("unit", "dimension", "factor"),
+    [
+        ("ft", "length", 0.3048),
+        ("FT", "length", 0.3048),
+        ("Ft", "length", 0.3048),
+        ("KTS", "speed", 1852 / 3600),
+        ("kias", "speed", 1852 / 3600),
+        ("Kcas", "speed", 1852 / 3600),
+        # One sign, and what capitals tell apart: a molar is no metre, a megametre no millimetre.
+        ("M", "length", None),
+        ("MM", "length", None),
+        ("n", "force", None),
+        ("smoot", "length", None),
+    ],
+)
+def test_capitals_do_not_matter_where_they_tell_nothing_apart(unit, dimension, factor):
+    found = spellings.everyday(unit, dimension)
+    assert found is None if factor is None else found == (pytest.approx(factor), 0.0)
+
+
+@pytest.mark.parametrize(
+    ("unit", "calibrated", "plain"),
+    [("KCAS", True, "kt"), (" kcas ", True, "kt"), ("KIAS", False, "kt"), ("kias", False, "kt"), ("mph", False, "mph")],
+)
+def test_the_unit_tells_indicated_from_calibrated_and_is_shown_in_plain_knots(unit, calibrated, plain):
+    assert spellings.is_calibrated(unit) is calibrated
+    assert spellings.plain_speed(unit) == plain
+    assert not spellings.is_calibrated(None)
+
+
+@pytest.mark.parametrize(
+    ("unit", "dimension", "said"),
+    [
+        ("knotts", "speed", "did you mean 'knots'?"),
+        ("degCC", "temperature", "did you mean 'degC'?"),
+        ("pounds", "speed", "it measures mass, not speed"),
+        ("poundss", "speed", "did you mean 'pounds'?"),
+        ("", "speed", "no unit given"),
+        ("1", "speed", "no unit given"),
+        ("qqqqqq", "speed", "'qqqqqq' is not known;"),
+    ],
+)
+def test_what_is_said_of_a_unit_that_nobody_knows(unit, dimension, said):
+    assert said in str(spellings.unknown(unit, dimension))

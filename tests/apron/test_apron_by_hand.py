@@ -357,10 +357,14 @@ def test_the_narrowest_band_of_all(unflown):
     ("rule", "speeds", "weights", "says"),
     [
         (RESULT, (None,) * 5, "", "Roll: none to hold; it is what the run finds out."),
-        (ONE_AIRSPEED, (38.0, 38.0, 38.0, 36.0, 40.0), "520 kg", f"Roll: 38 kt as indicated, within 36 kt to 40 kt {SAME}."),
-        (ONE_AIRSPEED, (38.0, 38.0, 39.0, 36.0, None), "520 kg", f"Roll: 38 kt as indicated {SAME}. The same lift coefficient would be 39 kt at 520 kg."),
-        (ONE_AIRSPEED, (37.0, 38.0, None, None, 40.0), "520 kg", f"Roll: 37 kt as indicated {SAME}. The rule alone gives 38 kt, {BEYOND}"),
-        (ONE_LIFT, (39.0, 39.0, 38.0, None, None), "520 kg", f"Roll: 39 kt as indicated ({LIKE}, at 520 kg; from the plan)."),
+        (ONE_AIRSPEED, (38.0, 38.0, 38.0, 36.0, 40.0), "520 kg",
+         f"Roll: 38 kt as indicated, within 36 kt to 40 kt {SAME}."),
+        (ONE_AIRSPEED, (38.0, 38.0, 39.0, 36.0, None), "520 kg",
+         f"Roll: 38 kt as indicated {SAME}. The same lift coefficient would be 39 kt at 520 kg."),
+        (ONE_AIRSPEED, (37.0, 38.0, None, None, 40.0), "520 kg",
+         f"Roll: 37 kt as indicated {SAME}. The rule alone gives 38 kt, {BEYOND}"),
+        (ONE_LIFT, (39.0, 39.0, 38.0, None, None), "520 kg",
+         f"Roll: 39 kt as indicated ({LIKE}, at 520 kg; from the plan)."),
         (UNKNOWN, (None,) * 5, "", f"Roll: not known, as {NEITHER}."),
     ],
 )  # fmt: skip

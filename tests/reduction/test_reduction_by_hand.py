@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from samesky.measures.shape import Limit, Step
 from samesky.reduction.csv_file import reduction_text, write_reduction, write_reductions
 from samesky.reduction.reduction import (
     _doubts,
+    _why,
     common_sky,
     own_sky,
     reduce_table,
@@ -219,6 +221,37 @@ def test_why_a_correction_was_not_made(sound):
     assert "wind" not in no_wind.corrections
     gap = left_out(takeoff_roll__csv=ROLL.replace(",3,", ",,", 1))
     assert "wind" in gap.left_out or "wind" in gap.corrections
+
+
+def test_each_reason_for_a_correction_left_out(roll):
+    campaign, table = roll
+    three = few(table, 3)
+    both = {"headwind": np.ones(3), "oat": np.full(3, 288.0)}
+    measure = replace(three.measure, needs={"wind": ("headwind", "oat"), "free": ()}, conditions=("headwind",))
+    three = replace(three, measure=measure)
+    assert _why(campaign, three, both, {"headwind": 1.0}, "wind") == "it does not apply to these readings"
+    assert _why(campaign, three, both, {}, "wind") == "the common sky has no headwind"
+    assert _why(campaign, three, both, {"headwind": 1.0}, "free") == "it does not apply to these readings"
+    hole = {**both, "headwind": np.array([1.0, NAN, 1.0])}
+    assert "headwind" in _why(campaign, three, hole, {}, "wind")
+    assert "common sky" not in _why(campaign, three, hole, {}, "wind")
+    assert "headwind" in _why(campaign, three, {"oat": both["oat"]}, {"headwind": 1.0}, "wind")
+
+
+def test_a_calibration_of_the_campaigns_own_does_not_err_where_calibrated_speeds_are_written(roll):
+    campaign, table = roll
+    own = ErrorSource("position error", "lift-off airspeed", 0.5, "campaign", "calibration")
+    other = replace(own, target="airspeed")
+    system = SimpleNamespace(fit=SimpleNamespace(error_sources=lambda: (own, other)))
+    known = replace(campaign, airspeed_system=system, sources=(*campaign.sources, own, other))
+    assert {own, other} <= set(sources_of(known, table))
+    left = sources_of(known, replace(table, units={**table.units, "lift-off airspeed": "KCAS"}))
+    assert own not in left
+    assert other in left
+    # A reading error of the same column is no error of the system.
+    reading = [one for one in campaign.sources if one.target == "lift-off airspeed" and "reading" in one.name]
+    assert reading
+    assert set(reading) <= set(left)
 
 
 # -- the file of results -----------------------------------------------------------------------------------------------
