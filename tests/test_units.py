@@ -13,7 +13,7 @@ import numpy as np
 import pint
 import pytest
 
-from samesky import units
+from samesky import spellings, units
 from samesky.air import constants
 from samesky.published import registry
 from samesky.spellings import FACTORS, TEMPERATURES
