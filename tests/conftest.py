@@ -86,3 +86,17 @@ def browser():
         opened = running.chromium.launch(executable_path=executable, args=["--no-sandbox", "--disable-dev-shm-usage"])
         yield opened
         opened.close()
+
+
+@pytest.fixture
+def figures_unprinted(monkeypatch):
+    """Figures are made and not printed, which takes most of a report's time: for tests that read its words."""
+    from samesky.report import picture
+
+    monkeypatch.setattr(picture, "_address", lambda drawn: "data:image/svg+xml;base64,PHN2Zy8+")
+
+
+@pytest.fixture
+def without_alternatives(monkeypatch):
+    """Plans say nothing of what else would settle it, which takes most of their time: for tests of all the rest."""
+    monkeypatch.setattr("samesky.planning.plan.alternatives", lambda *asked: ())

@@ -21,6 +21,8 @@ from samesky.planning.output import words
 from samesky.planning.plan import plan
 from samesky.planning.scrub import ScrubLimit
 
+pytestmark = pytest.mark.usefixtures("without_alternatives")
+
 #: A block that fits on one page: two pulls, three rolls, three climbs.
 SHORT = (
     ("[plan.static_pull]\n", "[plan.static_pull]\nruns_a_block = 2\n"),

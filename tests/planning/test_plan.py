@@ -153,6 +153,7 @@ def test_what_is_said_to_settle_it_does(noon):
         assert plan_for(way.question).answers, way.says
 
 
+@pytest.mark.usefixtures("without_alternatives")
 def test_a_calm_morning_answers_with_fewer_runs_than_a_breezy_one(tmp_path):
     # Without a documented scatter the forecast gusts count.
     undocumented = ('scatter = "6 %"\ndegrees_of_freedom = 12\n', "")

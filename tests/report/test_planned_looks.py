@@ -12,6 +12,8 @@ from samesky.inference.comparison import compare
 from samesky.report import phrases
 from samesky.simulator.examples.catalogue import write_example
 
+pytestmark = pytest.mark.usefixtures("figures_unprinted")
+
 #: finer_pitch: the timed climb decides, 20 runs of it.
 RUNS = 20
 

@@ -14,6 +14,8 @@ from samesky.report import phrases
 from samesky.worksheets import campaign_context
 from samesky.worksheets.answers import answers
 
+pytestmark = pytest.mark.usefixtures("figures_unprinted")
+
 CSV = f"{STEM}.csv"
 
 

@@ -17,6 +17,8 @@ from samesky.campaign.tables import write
 from samesky.worksheets import draft as drafts
 from samesky.worksheets.draft import BASED_ON, UNSAVED, Draft
 
+pytestmark = pytest.mark.usefixtures("figures_unprinted")
+
 CSV = f"{STEM}.csv"
 
 

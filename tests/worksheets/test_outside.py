@@ -10,6 +10,8 @@ from worksheet_client import STEM, Visitor, put_campaign
 
 from samesky.worksheets.server.application import STATIC
 
+pytestmark = pytest.mark.usefixtures("figures_unprinted")
+
 
 @pytest.fixture
 def visitor(tmp_path):

@@ -10,6 +10,8 @@ from worksheet_client import STEM, Visitor, put_campaign
 from samesky.worksheets.latest import Latest
 from samesky.worksheets.server import flash as told
 
+pytestmark = pytest.mark.usefixtures("figures_unprinted")
+
 MADE_UP = "Pay 100 at the desk before you fly"
 
 
