@@ -148,10 +148,11 @@ def test_compare_prints_for_people_and_the_same_for_machines(run, examples):
     code, machine, _ = run("compare", examples / "warming_day", "--json")
     assert code == 0
     everything = json.loads(machine)
-    assert set(everything) == {"measures", "excess_thrust", "flying", "hard_limits"}
+    assert set(everything) == {"measures", "excess_thrust", "propellers", "flying", "hard_limits"}
     # Synthetic campaign without kinds of flying: nothing is answered, and limits stand beside it all the same.
     assert everything["flying"] == {"kinds": [], "over_the_year": None}
     assert {one["limit"] for one in everything["hard_limits"]["limits"]} >= {"tip clearance", "tip Mach", "noise"}
+    assert everything["propellers"] is None  # nobody said which propeller is of which
     told = everything["measures"]
     assert [one["measure"] for one in told] == ["takeoff_roll", "timed_climb"]
     # Which fields there are is held by tests/inference/test_comparison.py.

@@ -28,6 +28,7 @@ from samesky.rehearsal.script import Script
 from tests.worlds.air import FOOT, KNOT, standard_temperature, vapour_pressure
 from tests.worlds.corrections import World, truth_at
 from tests.worlds.flown import Conditions, Errors, Order, columns, order, write
+from tests.worlds.propellers import Propeller
 
 #: Straight drift of a day, a share of the result an hour (standard deviation, new each day), and level of a day.
 SLOPE = {"takeoff_roll": 0.02, "timed_climb": 0.01, "static_pull": 0.003, "level_speed": 0.003,
@@ -60,6 +61,8 @@ class Cell:
     honest : whether power is held against standard methods: nothing is there that the order hides, the conditions of
         both are alike, and no ceiling takes part
     entered : whether an entered size or a ceiling takes part in the interval
+    propellers : by configuration, a propeller of its own; the aeroplane's where there is none
+    pitch : [rad], standard deviation of the blade angle of a fitting, shared by all measures
     better : share by which the other propeller is another one (:meth:`Propeller.better_by`), 0 for identical ones
     """
 
@@ -81,6 +84,8 @@ class Cell:
     entered: bool = False
     better: float = 0.0
     step: float = 0.17
+    propellers: Mapping[str, Propeller] = field(default_factory=dict)
+    pitch: float = 0.0
 
     @property
     def measures(self) -> tuple[str, ...]:
@@ -89,7 +94,7 @@ class Cell:
     @property
     def alike(self) -> bool:
         """Whether nothing but drift, fittings and errors makes the two differ: a method has to hold in all of these."""
-        return not (self.wind or self.height or self.warmer or self.freshening or self.better)
+        return not (self.wind or self.height or self.warmer or self.freshening or self.better or self.propellers)
 
     @property
     def order(self) -> Order:
@@ -110,6 +115,8 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
     shared["fitting"] = (
         float(cell.fitted_anew) * rng.standard_normal((campaigns, script.block.max() + 1))[:, script.block]
     )
+    if cell.pitch:
+        shared["angle"] = cell.pitch * rng.standard_normal((campaigns, script.block.max() + 1))[:, script.block]
     shared["slope"] = rng.standard_normal((campaigns, days.max() + 1))[:, days] * since
     shared["level"] = rng.standard_normal((campaigns, days.max() + 1))[:, days]
     day_warmth = 4.0 * rng.standard_normal((campaigns, days.max() + 1))[:, days]
@@ -135,6 +142,14 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
             other = world.plane.with_propeller(world.plane.machine.propeller.better_by(cell.better))
             there = columns(other, measure, replace(c, wind=c.wind + cell.freshening * KNOT * since))
             true = {name: np.where(script.configuration == "A", true[name], there[name]) for name in true}
+        for key in sorted(set(script.letters)) if cell.propellers else ():
+            own = cell.propellers.get(key, world.plane.machine.propeller)
+            there = columns(
+                world.plane.with_propeller(own), measure, replace(c, wind=c.wind + cell.freshening * KNOT * since)
+            )
+            if cell.pitch:
+                there = _set_off(world, own, measure, c, there, shared["angle"])
+            true = {name: np.where(script.configuration == key, there[name], true[name]) for name in true}
         if "headwind" in true:
             true["headwind"] = c.wind
         walk = np.cumsum(rng.standard_normal(shape) * np.sqrt(gap), axis=1)
@@ -154,6 +169,17 @@ def flown(world: World, cell: Cell, campaigns: int, rng: np.random.Generator) ->
         # Nobody writes down a dew point above the temperature: it would be refused.
         found[measure]["dew point"] = np.minimum(found[measure]["dew point"], found[measure]["oat"])
     return found
+
+
+def _set_off(
+    world: World, own: Propeller, measure: str, c: Conditions, there: Mapping[str, np.ndarray], angle: np.ndarray
+) -> dict[str, np.ndarray]:
+    """The columns with every fitting's blades set off by its angle [rad], along the logarithm of each column."""
+    step = np.radians(0.5)
+    other = columns(world.plane.with_propeller(replace(own, turned=own.turned + step)), measure, c)
+    column = CARRIES[measure][0]
+    moved = {name: there[name] * (other[name] / there[name]) ** (angle / step) for name in (column, "rpm")}
+    return {**there, **moved}
 
 
 def campaign_of(

@@ -11,6 +11,7 @@ from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.reading.unflown import unflown_words
 from samesky.campaign.tables.write import write_text
 from samesky.checks.check import check
+from samesky.inference.propellers.told import Propellers, propellers
 from samesky.inference.result import Comparison
 from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.reduction.reduction import Reduction, reduce_table
@@ -20,6 +21,8 @@ from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.excess_thrust_figure import excess_thrust_alt, excess_thrust_figure
 from samesky.report.excess_thrust_figure import sentence as where
 from samesky.report.picture import Picture, picture
+from samesky.report.propellers import words as propeller_words
+from samesky.report.propellers.figure import propeller_alt, propeller_figure
 from samesky.report.rendering import rendered
 from samesky.report.runs_figure import runs_alt, runs_figure
 from samesky.report.style import looks, shown_together
@@ -78,6 +81,7 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
     if ordered and not withheld:
         overall = picture(lambda width: difference_figure(ordered, titles, width), difference_alt(ordered, titles))
     thrust = _thrust_pictures(together)
+    pitched, pitched_picture = _propellers(campaign, comparisons)
     says("writing the page")
     return rendered(
         "report.html",
@@ -91,6 +95,9 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         rankings=rankings(ordered),
         together=together,
         thrust=thrust,
+        pitched=pitched,
+        pitched_picture=pitched_picture,
+        propeller_words=propeller_words,
         by_all_words=by_all_words,
         verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
         looked=ordered[0].look if ordered else None,
@@ -122,6 +129,16 @@ def _thrust_pictures(together: Sequence[ExcessThrust]) -> list[tuple[ExcessThrus
         for one in together
         if one.line is not None
     ]
+
+
+def _propellers(campaign: Campaign, comparisons: Sequence[Comparison]) -> tuple[Propellers | None, Picture | None]:
+    """What settings of propellers tell, and its figure; None where nothing is asked, or told yet."""
+    found = propellers(campaign, comparisons)
+    if found is None or found.refused:
+        return None, None
+    if not found.curves and not found.turning:
+        return found, None
+    return found, picture(lambda width: propeller_figure(found, campaign, width), propeller_alt(found, campaign))
 
 
 def _flown(

@@ -13,10 +13,12 @@ from rich.text import Text
 from samesky.campaign.messages.columns import wrapped
 from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign
+from samesky.inference.propellers.told import propellers
 from samesky.inference.result import Comparison
 from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.report import by_all_words, missions, phrases
 from samesky.report.choice import hard_limits
+from samesky.report.propellers import words as propeller_words
 
 #: Widest text: longer lines are hard to read.
 WIDEST = 100
@@ -58,6 +60,7 @@ def print_answers(
         _deciding(one, comparisons, console)
     _others([one for one in ordered if not one.primary], comparisons, bool(deciding), console)
     _not_flown(together, console)
+    _propellers(campaign, comparisons, details, console)
     _missions(campaign, comparisons, console)
     _engine(ordered, comparisons, console)
     _warnings(ordered, comparisons, console)
@@ -65,6 +68,21 @@ def print_answers(
         for one in ordered:
             _details(one, comparisons, console)
         _together(campaign, together, console)
+
+
+def _propellers(campaign: Campaign, comparisons: Sequence[Comparison], details: bool, console: Console) -> None:
+    """Propellers on their lines, where the campaign says which settings are of which: what decides, or all of it."""
+    found = propellers(campaign, comparisons)
+    if found is None or found.refused:
+        return
+    said = propeller_words.sentences(found) if details else propeller_words.short(found)
+    if details:
+        said = [*propeller_words.speeds_in_words(found), *said]
+    if said:
+        _plain(console, "Propeller or pitch?", style="bold")
+        for sentence in said:
+            _indented(console, sentence)
+        console.print()
 
 
 def _deciding(one: Comparison, among: Sequence[Comparison], console: Console) -> None:

@@ -230,6 +230,26 @@ CONFIGURATION_UNKNOWN_DETAIL = Sentence(
     "is no entry that is known here: it is kept for the report and used nowhere.",
     "{what}",
 )
+CONFIGURATION_SETTING_MISSING = Sentence(
+    "configuration.setting-missing",
+    "is of {name} like another configuration, and has no pitch_setting.",
+    'Write the number of each setting, such as pitch_setting = "16.5 deg": it puts them in order.',
+)
+CONFIGURATION_SETTING_NO_NUMBER = Sentence(
+    "configuration.setting-no-number",
+    "found {text}, expected a number first, because the propeller was flown at several settings.",
+    'Write degrees, turns or marks, whatever you count, such as "16.5 deg at 75 % radius" or 3.',
+)
+CONFIGURATION_SETTING_TWICE = Sentence(
+    "configuration.setting-twice",
+    "found {text}, the same number as in [configuration.{other}], which is of the same propeller.",
+    "Give one setting one configuration, or tell the two settings apart by their numbers.",
+)
+CONFIGURATION_SETTING_UNIT = Sentence(
+    "configuration.setting-unit",
+    "found {text}, which counts something else than [configuration.{other}] of the same propeller.",
+    "Write both numbers in the same unit.",
+)
 DRIFT_NEGATIVE = Sentence("drift.negative", "found {text}, expected at least 0.", "Check the number and its unit.")
 DRIFT_UNIT = Sentence("drift.unit", "found {text}: {error}.", "For example: {sample}, or in %{shown}.")
 ERROR_SOURCE_TARGET = Sentence("error-source.target", "{what}", "{hint}")

@@ -44,6 +44,8 @@ class Configuration:
     ``own_speeds`` [m/s, calibrated], by column, are given where the change itself alters the airspeed that it is meant
     to be flown at (vortex generators, a flap setting): runs are then brought to their own configuration's.
     ``tip_clearance`` [m] of the propeller's tips from the ground and ``noise`` [dB] are as measured and entered.
+    ``of`` names the propeller of which it is one setting, ``setting`` is the number of that setting in whatever the
+    pilot counts (degrees, turns, marks).
     """
 
     key: str
@@ -55,6 +57,8 @@ class Configuration:
     own_speeds: Mapping[str, float] = field(default_factory=dict)
     tip_clearance: float | None = None
     noise: float | None = None
+    of: str = ""
+    setting: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

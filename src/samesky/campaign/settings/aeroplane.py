@@ -17,6 +17,7 @@ from samesky.campaign.messages import catalogue as say
 from samesky.campaign.messages.phrases import spelled
 from samesky.campaign.messages.words import did_you_mean, listed, nearest, plain_name, quoted
 from samesky.campaign.model.campaign import AirReading, Configuration, EngineSettings, Runway
+from samesky.campaign.settings.propellers import with_settings
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.section import Section
 from samesky.measures.shape import Column, Measure, StatedCoefficient
@@ -232,7 +233,7 @@ def runways(top: Section) -> dict[str, Runway]:
 def configurations(top: Section) -> dict[str, Configuration]:
     """The things compared, by key. Entries that mean nothing to the arithmetic are kept as its details."""
     found = {}
-    known = ("label", "weight", "arm", "diameter", "tip clearance", "noise", *OWN_SPEEDS)
+    known = ("label", "weight", "arm", "diameter", "of", "tip clearance", "noise", *OWN_SPEEDS)
     for key, section in top.named("configuration").items():
         label = section.text("label") or key
         mass = section.quantity("weight", "mass", 0.0, 5000.0)
@@ -276,7 +277,7 @@ def configurations(top: Section) -> dict[str, Configuration]:
         )
     _two_or_more(top, found)
     _own_speeds(top, found)
-    return _parts(top, found)
+    return _parts(top, with_settings(top.section("configuration"), found))
 
 
 def _own_speeds(top: Section, found: Mapping[str, Configuration]) -> None:

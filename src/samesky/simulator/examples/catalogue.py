@@ -20,6 +20,7 @@ from samesky.simulator.examples.finer_pitch import FINER_PITCH
 from samesky.simulator.examples.one_saturday import ONE_SATURDAY
 from samesky.simulator.examples.shape import Example
 from samesky.simulator.examples.truth import truth_text
+from samesky.simulator.examples.two_pitches import TWO_PITCHES
 from samesky.simulator.examples.warming_day import WARMING_DAY
 from samesky.simulator.examples.wheel_fairings import WHEEL_FAIRINGS
 from samesky.simulator.examples.willing_hands import WILLING_HANDS
@@ -27,7 +28,7 @@ from samesky.simulator.writing import Table, campaign_tables
 
 #: The examples by name, which is also their folder's.
 EXAMPLES: dict[str, Example] = {
-    one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS, ONE_SATURDAY)
+    one.name: one for one in (FINER_PITCH, WARMING_DAY, WHEEL_FAIRINGS, WILLING_HANDS, ONE_SATURDAY, TWO_PITCHES)
 }
 
 
@@ -37,7 +38,8 @@ def write_example(name: str, folder: Path, replace: bool = False) -> Path:
     Parameters
     ----------
     name : str
-        ``"finer_pitch"``, ``"warming_day"``, ``"wheel_fairings"`` or ``"willing_hands"``.
+        ``"finer_pitch"``, ``"warming_day"``, ``"wheel_fairings"``, ``"willing_hands"``, ``"one_saturday"`` or
+        ``"two_pitches"``.
     folder : path
         Of a folder that is not there yet, or is empty.
     replace : bool
