@@ -8,6 +8,7 @@ import io
 
 import matplotlib as mpl
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from rich.console import Console
 
 from samesky.inference.propellers.told import propellers
@@ -30,7 +31,7 @@ def test_every_setting_is_a_mark_and_stands_free_in_the_picture(two_pitches, wid
     with mpl.rc_context():
         use_style()
         drawn = propeller_figure(found, one.campaign, width)
-        drawn.canvas.draw()
+        FigureCanvasAgg(drawn).draw()
         lines, speeds = drawn.axes
         said = [text.get_text() for text in lines.texts]
         assert {"A wood", "B", "C", "composite"} <= set(said)
