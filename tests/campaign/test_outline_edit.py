@@ -304,6 +304,8 @@ def test_a_template_filled_in_entry_by_entry_reads_without_an_error(tmp_path):
         text = with_group(text, path)
     text = with_entry(text, ("configuration", "C"), "weight", "9 kg")
     text = with_entry(text, ("configuration", "C"), "lift-off airspeed", "39 kt")
+    # Two settings of one propeller are two numbers.
+    text = with_entry(text, ("configuration", "B"), "pitch setting", "15.5 deg at 75 % radius")
     (tmp_path / "campaign.toml").write_text(text, encoding="utf-8")
     campaign = read(tmp_path, flown=False)
     assert [finding.sentence() for finding in campaign.findings if finding.kind == "error"] == []

@@ -53,13 +53,17 @@ def test_is_sound(name):
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_its_truth_lies_in_its_intervals(name):
     # True results stand in TRUTH.md; the campaign's own 95 % intervals of these seeds hold them.
-    rows = [line.split("|")[1:-1] for line in (KEPT / name / "TRUTH.md").read_text().splitlines() if "|" in line][2:]
-    found = {one.title: one for one in verdicts(KEPT / name).values()}
-    assert len(rows) == len(found)
-    for title, a, b, *_ in rows:
-        one = found[title.strip()]
-        true = float(b.split()[0]) - float(a.split()[0])
-        assert one.interval_95[0] < true < one.interval_95[1], title
+    head, _, *rows = [
+        [cell.strip() for cell in line.split("|")[1:-1]]
+        for line in (KEPT / name / "TRUTH.md").read_text().splitlines()
+        if "|" in line
+    ]
+    results = {row[0]: dict(zip(head[1:], row[1:], strict=True)) for row in rows}
+    comparisons = compare(read(KEPT / name))
+    assert results.keys() == {one.title for one in comparisons}
+    for one in comparisons:
+        a, b = (float(results[one.title][key].split()[0]) for key in (one.baseline, one.other))
+        assert one.interval_95[0] < b - a < one.interval_95[1], one.title
 
 
 def test_the_good_design_settles_its_question():

@@ -63,7 +63,7 @@ class Coordinate:
         Returns
         -------
         ndarray
-            (k,), natural logarithm.
+            (k,) [1], natural logarithm.
         """
         on_line = self.start + place * (self.end - self.start) + 4.0 * place * (1.0 - place) * self.bend
         return self.point - on_line
@@ -78,7 +78,7 @@ class Coordinate:
         Returns
         -------
         ndarray
-            (k,), natural logarithm squared.
+                (k,) [1], natural logarithm squared.
         """
         first, second, between = self.variance
         seen = (1.0 - place) * first + place * second - place * (1.0 - place) * between
@@ -94,7 +94,7 @@ class Coordinate:
         Returns
         -------
         ndarray
-            (k,), natural logarithm.
+            (k,) [1], natural logarithm.
         """
         return (1.0 - place) * self.worst[0] + place * self.worst[1]
 
@@ -150,7 +150,7 @@ class Apart:
         Returns
         -------
         tuple of float
-            Natural logarithm.
+            [1], natural logarithm.
         """
         wide = float(t_quantile(0.5 + level / 2.0, self.degrees_of_freedom))
         correlation = self.correlation

@@ -201,7 +201,7 @@ class Propellers:
         Returns
         -------
         float
-            In the pilot's unit.
+            [1], in the pilot's unit.
         """
         if name in SHOWN_BY:
             return 60.0 * math.exp(logarithm)
