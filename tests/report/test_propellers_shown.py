@@ -16,7 +16,7 @@ from samesky.report.picture import PAGE, PHONE
 from samesky.report.propellers.figure import propeller_alt, propeller_figure, shown
 from samesky.report.propellers.words import engine_speeds, sentences
 from samesky.report.style import use_style
-from samesky.report.terminal import print_comparisons
+from samesky.report.terminal import print_answers
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +57,7 @@ def test_the_words_stand_in_report_and_terminal(two_pitches):
     assert "Propeller or pitch?" in one.html
     assert said[0].split(":")[0] in one.html
     out = io.StringIO()
-    print_comparisons(one.campaign, one.comparisons, Console(file=out, width=100))
+    print_answers(one.campaign, one.comparisons, Console(file=out, width=100), details=True)
     assert "Propeller or pitch?" in out.getvalue()
 
 
