@@ -39,6 +39,7 @@ def test_what_is_switched_off_reads_without_error_when_it_is_switched_on(tmp_pat
     assert switched_on.count("\n[") > path.read_text().count("\n[") + 8
     path.write_text(switched_on)
     (folder / "cabin_noise.csv").write_text("run,date,clock,configuration,cabin noise [1]\n")
+    (folder / "my_record.toml").write_text('[takeoff_roll]\nscatter = "4 %"\ndegrees_of_freedom = 9\n')
     campaign = read(folder)
     errors = [finding.sentence() for finding in campaign.findings if finding.kind == "error"]
     # The part's weight and an airspeed of its own are switched on for A alone: to mend, beside having flown nothing.

@@ -111,13 +111,18 @@ def test_a_repeatability_in_the_unit_of_the_measure_is_the_same_one():
             {"letters": "ABABAB", "fitted_anew": True, "each": 3, "swap": 0.75},
             "here fittings are what scatters",
         ),
-        (0.02, {"letters": "AB"}, "cannot make up for what this order does not show"),
     ],
 )
 def test_where_it_is_not_borrowed_the_comparison_says_why(documented, more, says):
     found = _with((documented, True, 12.0), **more)
     assert says in found.assumption
     assert "would be" not in found.assumption
+
+
+def test_one_run_a_side_may_borrow_beside_the_verdict():
+    found = _with((0.02, True, 12.0), letters="AB")
+    assert "With the entered scatter of 2 % (12 degrees of freedom) the 95 % interval would be" in found.assumption
+    assert found.verdict == _with(None, letters="AB").verdict == "not enough data"
 
 
 def test_runs_on_one_installation_a_side_may_borrow():

@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 #: The verbs in the order of the work, as ``--help`` lists them.
 GROUPS = {
     "Before flying": ("new", "plan", "cards", "rehearse"),
-    "From the runs to the answer": ("check", "reduce", "compare", "report", "pool"),
+    "From the runs to the answer": ("check", "reduce", "compare", "report", "pool", "record"),
     "Filling in and handing on": ("worksheet", "track", "film", "weather", "pack", "unpack"),
 }
 

@@ -1,4 +1,4 @@
-"""Verbs on several campaigns: pool."""
+"""Verbs on several campaigns: pool, record."""
 
 from __future__ import annotations
 
@@ -65,3 +65,24 @@ def engine(scheduler: str | None):
         raise cannot("--scheduler", say.SCHEDULER_SILENT(scheduler=scheduler, error=error)) from error
     with client, joblib.parallel_config(backend="dask", n_jobs=-1):
         yield
+
+
+@app.command()
+def record(
+    folders: Folders,
+    out: Annotated[
+        Path | None, typer.Option(help="write the file that new campaigns name, such as my_record.toml")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
+) -> None:
+    """Pool how far your own repeats scatter, measure by measure, for campaigns with few runs."""
+    from samesky.club import record as club_record
+
+    found = club_record.record(folders)
+    if json:
+        typer.echo(json_text(club_record.to_json(found)))
+    else:
+        for said in club_record.said(found):
+            typer.echo(said)
+    if out is not None:
+        typer.echo(f"Record: {club_record.write_record(found, out).resolve()}", err=json)

@@ -12,18 +12,24 @@ from pathlib import Path
 
 from samesky.campaign.messages.errors import cannot
 from samesky.campaign.messages.words import quoted
+from samesky.campaign.reading.files import is_record
 from samesky.campaign.tables.source_text import LARGEST
 from samesky.campaign.toml.section import FILE
 from samesky.exchange import catalogue as say
 
-#: What a campaign is made of beside ``campaign.toml``: files of runs, words, and the description of a data package.
+#: What a campaign is made of beside ``campaign.toml`` and a record of repeats: files of runs, words, and the
+#: description of a data package.
 SUFFIXES = (".csv", ".txt", ".md")
 DESCRIPTION = "datapackage.json"
 
 
 def is_campaign_file(name: str) -> bool:
     """Whether a file of this name, without folders, is one that a campaign is made of."""
-    return name in (FILE, DESCRIPTION) or (not name.startswith(".") and name.casefold().endswith(SUFFIXES))
+    return (
+        name in (FILE, DESCRIPTION)
+        or is_record(name)
+        or (not name.startswith(".") and name.casefold().endswith(SUFFIXES))
+    )
 
 
 def holds_links(folder: Path | str) -> list[str]:

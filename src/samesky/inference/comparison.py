@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +18,9 @@ import numpy as np
 from samesky import units
 from samesky.campaign.derived.rpm_in_hand import rpm_in_hand
 from samesky.campaign.model.campaign import Campaign, RunTable
-from samesky.campaign.model.plan_request import MeasurePlan
 from samesky.inference import believable_drift, explain, verdict
+from samesky.inference.borrowed import record
+from samesky.inference.borrowed.record import Leaning
 from samesky.inference.budget import SHARED, WORST, UncertaintyComponent, contribution
 from samesky.inference.conditional import condition
 from samesky.inference.design import Design, recognise
@@ -161,17 +163,12 @@ def _compare(
     table, measure = reduction.table, reduction.table.measure
     asked = campaign.asked[measure.name]
     used, order = _runs_compared(campaign, reduction, keys, pair)
-    design = recognise(order)
     steps = [measure.to_scale(step.value[used]) for step in reduction.steps]
     y = steps[-1]
     parts = stated_parts(campaign, reduction, used)
-    result = replace(estimate(design, y, parts), compared=len(keys), pooled=_pooled(design, len(keys)))
-    d = float(result.difference)
-    own = order.configuration < 2
-    low = float(y[own].mean() - order.configuration[own].mean() * d)
-    level = float(np.exp(low)) if measure.ratio else low
-    scale = Scale(asked, level)
-    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, level)
+    leaning, scale = _estimated(campaign, table, order, y, parts, len(keys))
+    design, result = leaning.design, leaning.estimate
+    margins = verdict.margins(asked.smallest, asked.smallest_is_fraction, measure.ratio, scale.level)
     lower, upper = float(margins[0]), float(margins[1])
 
     def judged(of: Estimate) -> int:
@@ -191,8 +188,8 @@ def _compare(
         **_in_the_pilots_unit(result, scale, pair),
         smallest_that_matters=scale.difference(upper),
         verdict=verdict.words(int(code), baseline, key),
-        assumption=explain.assumption(design, result, parts, scale, _documented(campaign, measure.name)),
-        warnings=(),
+        assumption=explain.assumption(design, result, parts, scale, leaning.words),
+        warnings=(leaning.void,) if leaning.void else (),
         settle="",
         raw_difference=scale.difference(raw),
         raw_percent=scale.percent(raw),
@@ -212,12 +209,38 @@ def _compare(
         scale=scale,
         look=look,
     )
-    return _in_words(comparison, y, (lower, upper), hung, judged)
+    return _in_words(comparison, y, parts, (lower, upper), hung, judged)
+
+
+def _estimated(
+    campaign: Campaign,
+    table: RunTable,
+    order: FlownOrder,
+    y: Floats,
+    parts: tuple[UncertaintyComponent, ...],
+    compared: int,
+) -> tuple[Leaning, Scale]:
+    """The design and the estimate, resting on a record where they may, and the scale that the runs are shown on."""
+    asked = campaign.asked[table.measure.name]
+
+    def scaled(of: Estimate) -> Scale:
+        own = order.configuration < 2
+        low = float(y[own].mean() - order.configuration[own].mean() * float(of.difference))
+        return Scale(asked, float(np.exp(low)) if table.measure.ratio else low)
+
+    design = recognise(order)
+    result = replace(estimate(design, y, parts), compared=compared, pooled=_pooled(design, compared))
+    days = sorted(filter(None, table.text.get("date", [])))
+    first = date.fromisoformat(days[0]) if days else campaign.first_day
+    said = record.documented(campaign, table.measure.name)
+    leaning = record.rest_on(said, first, design, result, y, parts, scaled(result))
+    return leaning, scaled(leaning.estimate)
 
 
 def _in_words(
     comparison: Comparison,
     y: Floats,
+    parts: tuple[UncertaintyComponent, ...],
     margins: tuple[float, float],
     hung: tuple[int, Estimate] | None,
     judged: Callable[[Estimate], int],
@@ -228,13 +251,19 @@ def _in_words(
     if comparison.verdict == verdict.WORDS[verdict.NOT_ENOUGH]:
         told = condition(design, y, result, scale, margins, comparison.look, baseline, other)
         comparison = replace(comparison, conditional=told.words, unmet=told.unmet)
-    warned: tuple[str, ...] = ()
+        words, hopeless = record.believed(design, y, parts, result, scale, comparison.level)
+        if words or hopeless:
+            comparison = replace(comparison, conditional=words, unmet=hopeless)
+    warned = comparison.warnings
     if hung is not None:
         run, without = hung
         name = comparison.reduction.table.text["run"][np.flatnonzero(comparison.used)[run]]
         words = verdict.words(judged(without), baseline, other)
         comparison = replace(comparison, hangs_on=name)
-        warned = (explain.hangs_on(name, scale, float(without.difference), words, comparison.verdict),)
+        warned = (
+            *warned,
+            explain.hangs_on(name, scale, float(without.difference), words, comparison.verdict),
+        )
     warned = (*warned, *explain.warnings(comparison))
     return replace(comparison, warnings=warned, settle=explain.settle(comparison, *margins))
 
@@ -299,12 +328,6 @@ def _what_was_flown(
 def _pooled(design: Design, compared: int) -> bool:
     """Whether the scatter of all configurations compared is in the estimate of this pair."""
     return compared == 2 or (bool(design.order.further) and design.pooled and design.estimator != "days")
-
-
-def _documented(campaign: Campaign, name: str) -> MeasurePlan | None:
-    """The scatter of one run that earlier flights documented, where the campaign says how well it is known."""
-    said = campaign.plan.measures.get(name) if campaign.plan is not None else None
-    return said if said is not None and said.scatter is not None and said.degrees_of_freedom is not None else None
 
 
 def _size(scale: Scale, on_scale: float) -> float:
@@ -400,6 +423,8 @@ def _budget(
     name, how = (
         ("reading errors entered", "in place of a smaller scatter seen") if readings else ("scatter seen", "seen")
     )
+    if not readings and math.isfinite(design.run_scatter):
+        name, how = "scatter of the record", "from the record: these runs show none"
     seen = _size(scale, float(result.type_a))
     rows = [BudgetRow(name, "run", seen, seen, 0.0, how)]
     shares = [float(np.square(result.type_a))]

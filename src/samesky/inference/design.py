@@ -12,6 +12,7 @@ simulation:
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypedDict
 
@@ -69,6 +70,7 @@ class Design:
         every block is one run. ``slope_within`` : (n,) weights of the drift per hour that runs within blocks show;
         ``slope_removed`` whether it is removed from their scatter
     spare_blocks : degrees of freedom between blocks, estimator ``"joined"``
+    run_scatter : scatter of one run from elsewhere, where the order shows none (:func:`by_record`); else NaN
     pooled : whether the scatter is that of all configurations, where there are further ones
     alone : the regression that needs no statement of how far fittings differ, or None
     assumption : what the interval rests on, a sentence
@@ -93,6 +95,7 @@ class Design:
     day_slopes: Floats | None = None
     pair_differences: Floats | None = None
     spare_blocks: int = 0
+    run_scatter: float = float("nan")
     within: Floats | None = None
     slope_within: Floats | None = None
     slope_removed: bool = False
@@ -119,6 +122,20 @@ def recognise(order: FlownOrder) -> Design:
             joined = _joined(order)
             return regression if joined.estimator == "none" else replace(joined, alone=regression)
     return _joined(order)
+
+
+def by_record(order: FlownOrder, scatter: float, degrees_of_freedom: float) -> Design:
+    """The joined estimate of an order that shows no scatter of its own, with one that comes from elsewhere.
+
+    Parameters
+    ----------
+    order : the order in which the runs were flown
+    scatter : standard deviation of one run on the scale of the comparison
+    degrees_of_freedom : how well it is known [1]
+    """
+    return replace(
+        _joined(order, scatter_known=True), run_scatter=scatter, degrees_of_freedom=math.floor(degrees_of_freedom)
+    )
 
 
 def within_blocks(order: FlownOrder) -> tuple[Floats, Floats | None]:
@@ -275,14 +292,14 @@ def _scatter_of_days(order: FlownOrder, factors: Floats) -> Arithmetic | None:
     }
 
 
-def _joined(order: FlownOrder) -> Design:
+def _joined(order: FlownOrder, scatter_known: bool = False) -> Design:
     by_runs = order.has_return and not order.fitted_anew
     labels = order.unit if by_runs else order.block
     columns, averages = order.mean_model(labels, order.sloped_days), order.averages(labels)
     residual, slope = within_blocks(order)
     if by_runs:
         residual = complement(order.mean_model(np.arange(order.runs), np.unique(order.day)))
-    if not residual.shape[0]:
+    if not residual.shape[0] and not scatter_known:
         return _nothing(order)
     row = estimators(columns)[0]
     spare = 0 if by_runs else columns.shape[0] - rank(columns)

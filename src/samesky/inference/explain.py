@@ -9,8 +9,7 @@ import numpy as np
 
 from samesky.campaign.derived.rpm_in_hand import held_back
 from samesky.campaign.messages.phrases import figures
-from samesky.campaign.model.plan_request import MeasurePlan
-from samesky.inference import more_flying, repeatability, verdict
+from samesky.inference import more_flying, verdict
 from samesky.inference.believable_drift import SEEN_WITHIN
 from samesky.inference.budget import UncertaintyComponent, largest_reading
 from samesky.inference.design import Design
@@ -95,7 +94,7 @@ def assumption(
     result: Estimate,
     parts: tuple[UncertaintyComponent, ...],
     scale: Scale,
-    documented: MeasurePlan | None = None,
+    record: str = "",
 ) -> str:
     """What the interval rests on, with the sizes of what had to be stated, and what a documented scatter changes.
 
@@ -105,7 +104,7 @@ def assumption(
     result : the estimate
     parts : the entered error sources, as they act on the runs
     scale : from the scale of the comparison to the pilot's unit
-    documented : the scatter that earlier flights documented, None without
+    record : what a scatter of earlier flights says, sentences; may be empty
     """
     said = [design.assumption]
     if result.missing:
@@ -136,9 +135,7 @@ def assumption(
     if result.compared > 2:
         pairs = result.compared * (result.compared - 1) // 2
         said.append(f"The intervals of the {pairs} pairs hold together: each is wider than one pair's alone.")
-    if documented is not None:
-        said.append(repeatability.beside(design, result, documented, scale))
-    return " ".join(said)
+    return " ".join(filter(None, (*said, record)))
 
 
 def hangs_on(run: str, scale: Scale, difference: float, words: str, now: str) -> str:

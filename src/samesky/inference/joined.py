@@ -18,6 +18,7 @@ A drift that no return shows shapes the weights here; what it may do to the diff
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +30,7 @@ from samesky.inference.budget import (
     contribution,
     covariance,
     reading_floor,
+    reading_variances,
     readings_known,
 )
 from samesky.inference.design import Design
@@ -65,9 +67,7 @@ def solve(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...], be
     order = design.order
     shaping = [part for part in parts if _shapes(part, design)]
     stated = sum((covariance(part, order) for part in shaping), np.zeros((order.runs, order.runs)))
-    seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
-    floor = reading_floor(parts, design)
-    run_variance, share = above_readings(seen, floor, design.degrees_of_freedom, readings_known(parts))
+    run_variance, share, floor = _of_runs(design, y, parts)
 
     mean = mean_of_runs(design, sloped(design, parts))
     blind = complement(mean[:, 1:])
@@ -96,6 +96,21 @@ def solve(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...], be
         "shaping": tuple(shaping),
         "drift_uncertainty": _of_drift(design, parts, run_variance, factor),
     }
+
+
+def _of_runs(design: Design, y: Floats, parts: tuple[UncertaintyComponent, ...]) -> tuple[Floats, Floats, float]:
+    """Variance (...) of one run, the share of it that rests on the reading errors, and what these alone would make.
+
+    A scatter from elsewhere holds the reading errors already: where those entered are larger, they take its place.
+    """
+    if math.isfinite(design.run_scatter):
+        floor = float(reading_variances(parts, design.order.runs).mean())
+        shape = y.shape[:-1]
+        larger = np.full(shape, float(floor > design.run_scatter**2))
+        return np.full(shape, max(design.run_scatter**2, floor)), larger, floor
+    seen = np.square(y @ design.residual.T).sum(axis=-1) / design.degrees_of_freedom
+    floor = reading_floor(parts, design)
+    return *above_readings(seen, floor, design.degrees_of_freedom, readings_known(parts)), floor
 
 
 def _weighed_down(design: Design, parts: tuple[UncertaintyComponent, ...], believed: float) -> Floats:

@@ -4,8 +4,10 @@ The scatter seen is pooled with one documented on earlier flights of the same te
 ``s^2 = (nu0 s0^2 + nu s^2) / (nu0 + nu)`` with ``nu0 + nu`` degrees of freedom (the conjugate interval with a flat
 prior on the difference; Box and Tiao, Bayesian Inference in Statistical Analysis, section 2.4, from memory). Refused
 where the scatter seen is larger than documented with an F probability below 5 %, where installations were seen to
-differ more than stated, and where the scatter seen is not that of single runs. Always a second line beside the unpooled
-interval: no verdict leans on it. What a wrong figure costs is simulated in ``tests/inference/test_repeatability.py``.
+differ more than stated, and where the scatter seen is not that of single runs. A second line beside the unpooled
+interval; a verdict leans on it only where it is a record of one's own, named before flying
+(:mod:`samesky.inference.borrowed.record`). What a wrong figure costs is simulated in
+``tests/inference/test_repeatability.py``.
 """
 
 from __future__ import annotations
@@ -88,6 +90,38 @@ def _join_each(variances: Floats, known: Floats, parts_df: Floats) -> tuple[Floa
     return combined, effective
 
 
+def applies(design: Design) -> bool:
+    """Whether the scatter of single runs is what the interval has: not where days or fittings are what scatters.
+
+    Parameters
+    ----------
+    design : the comparison that the flown order supports
+    """
+    by_fittings = design.order.fitted_anew and (design.estimator != "joined" or design.spare_blocks > 2)
+    return design.name != "days" and not by_fittings
+
+
+def on_scale(documented: MeasurePlan, scale: Scale) -> float:
+    """The scatter of one run on the scale of the comparison; NaN where none is entered.
+
+    Parameters
+    ----------
+    documented : the scatter that earlier flights documented
+    scale : from the scale of the comparison to the pilot's unit
+
+    Returns
+    -------
+    float
+        On the scale of the comparison.
+    """
+    if documented.scatter is None:
+        return math.nan
+    ratio = scale.asked.measure.ratio
+    if documented.scatter_is_fraction:
+        return abs(documented.scatter * (1.0 if ratio else scale.level))
+    return abs(documented.scatter * (1.0 / scale.level if ratio else 1.0))
+
+
 def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Scale) -> str:
     """The interval with the documented repeatability pooled in, or why not, as a sentence for the pilot.
 
@@ -101,18 +135,12 @@ def beside(design: Design, result: Estimate, documented: MeasurePlan, scale: Sca
     df = f"{documented.degrees_of_freedom:g} degrees of freedom"
     if not np.isfinite(float(result.standard_uncertainty)):
         return "The documented repeatability cannot make up for what this order does not show."
-    if design.name == "days" or (
-        design.order.fitted_anew and (design.estimator != "joined" or design.spare_blocks > 2)
-    ):
+    if not applies(design):
         shown = "days" if design.name == "days" else "fittings"
         return f"The documented repeatability of single runs is left aside: here {shown} are what scatters."
     if documented.scatter is None or documented.degrees_of_freedom is None:
         return ""
-    ratio = scale.asked.measure.ratio
-    factor = (
-        (1.0 if ratio else scale.level) if documented.scatter_is_fraction else (1.0 / scale.level if ratio else 1.0)
-    )
-    scatter = abs(documented.scatter * factor)
+    scatter = on_scale(documented, scale)
     size = scale.amount(scatter)
     pooled = pool(result, scatter, documented.degrees_of_freedom)
     if float(pooled.probability) < REFUSED:

@@ -191,7 +191,8 @@ class Comparison:
     where the flown order allows none. ``look`` is the planned look whose limits the verdict has, None where only the
     end is looked at; ``withheld`` says why no verdict is due, and then every number that would tell one is NaN. ``rpm``
     is the rpm in hand of each of the two, where engine speeds and a limit are there: it is never withheld.
-    ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open;
+    ``conditional`` is the answer with the drift below which it would stand, where hidden drift alone keeps it open, or
+    with the scatter of a repeat below which it would be real, where nothing was repeated;
     ``unmet`` says so where the runs within the blocks drift faster than that.
     ``hangs_on`` names the one run without which the answer would be another; empty where it hangs on none.
     ``by_all`` is the same measure told by all of them, None where thrust does not tell it; ``answer_from`` says which

@@ -203,7 +203,8 @@ def sentence(comparison: Comparison) -> str:
     if any(math.isnan(end) for end in comparison.interval_95):
         if comparison.difference == 0:
             return f"{other} reads the same in the mean, but no interval can be given."
-        return f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
+        said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}, but no interval can be given."
+        return f"{said} {capital(comparison.conditional)}." if comparison.conditional else said
     said = f"{other} {_verb(comparison)} {change(comparison, comparison.difference)}"
     inside = f"{level(comparison.level)} interval {changes(comparison, comparison.interval)}"
     if kind in (Answer.OTHER, Answer.BASELINE):

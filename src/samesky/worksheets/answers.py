@@ -14,6 +14,7 @@ from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.messages.findings import Finding, is_sound
 from samesky.campaign.messages.words import listed, plain_name
 from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.reading.files import is_table
 from samesky.campaign.reading.read import read_texts
 from samesky.campaign.reading.table import columns_of
 from samesky.campaign.reading.unflown import next_run, next_words, unflown_places, unflown_words
@@ -129,7 +130,7 @@ def answers(files: Mapping[str, str]) -> Answers:
 def _answered(campaign: Campaign, findings: list[Finding], files: Mapping[str, str]) -> Answers:
     if is_sound(findings):
         return _compared(campaign, findings, campaign, ())
-    if not any(_is_flown(campaign, file, text) for file, text in files.items() if file != FILE):
+    if not any(_is_flown(campaign, file, text) for file, text in files.items() if is_table(file)):
         return Answers(campaign, findings, waiting=NO_RUN)
     finished, without, doubts = _finished(campaign, findings, files)
     if finished is None:

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from samesky.campaign.messages.errors import CampaignError, cannot
+from samesky.campaign.reading.files import is_record
 from samesky.campaign.tables.source_text import LARGEST, read_text
 from samesky.campaign.tables.write import write_folder, write_text
 from samesky.campaign.toml.section import FILE
@@ -70,7 +71,10 @@ class Draft:
         return unsaved if typed else self.folder
 
     def files(self) -> dict[str, str]:
-        """``campaign.toml`` and every CSV file, as typed. Raises CampaignError for a file that cannot be read."""
+        """``campaign.toml``, every CSV file and a record of repeats, as typed.
+
+        Raises CampaignError for a file that cannot be read.
+        """
         return _texts(self.place)
 
     def saved(self) -> dict[str, str]:
@@ -238,7 +242,7 @@ def _texts(folder: Path) -> dict[str, str]:
     except OSError as error:
         raise cannot(folder.name, say.DRAFT_NOT_LISTED(reason=error.strerror)) from None
     for path in paths:
-        wanted = path.name == FILE or path.suffix.casefold() == ".csv"
+        wanted = path.name == FILE or path.suffix.casefold() == ".csv" or is_record(path.name)
         if wanted and not path.name.startswith(".") and not path.is_symlink() and path.is_file():
             text, findings = read_text(path)
             if text is None:

@@ -343,6 +343,16 @@ MEASURE_NO_PRIMARY = Sentence(
 )
 PLAN_NO_SUCH_RUNWAY = Sentence("plan.no-such-runway", "found {name}, which is no runway of this campaign.", "{what}")
 PLAN_SCATTER = Sentence("plan.scatter", "found {value}, expected a standard deviation above zero.", "Such as 4 %.")
+RECORD_NOT_THERE = Sentence(
+    "record.not-there",
+    "found {name}, expected a record of repeats: a file beside campaign.toml whose name ends in {ending}. {there}",
+    "Copy the file that `samesky record` wrote into this folder, and write its name.",
+)
+RECORD_INCOMPLETE = Sentence(
+    "record.incomplete",
+    "is missing: a record says how far repeats scatter and how well that is known.",
+    'Write both, as `samesky record` does: scatter = "2.1 %" and degrees_of_freedom = 12.',
+)
 PLAN_NOT_WHOLE = Sentence("plan.not-whole", "found {value:g}, expected a whole number.", "Write it without a fraction.")
 PLAN_LOOKS_UNREADABLE = Sentence(
     "plan.looks-unreadable",

@@ -21,6 +21,7 @@ class MeasurePlan:
     degrees_of_freedom : of that scatter
     runs_a_block : as wished, None where the planner may choose
     expected : readings expected on a run [SI], by column
+    from_record : whether the scatter is that of the record, and not entered for this measure
     """
 
     time: float | None = None
@@ -29,6 +30,25 @@ class MeasurePlan:
     degrees_of_freedom: float | None = None
     runs_a_block: int | None = None
     expected: Mapping[str, float] = field(default_factory=dict)
+    from_record: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The scatter of one's own repeats, as ``samesky record`` wrote it into a file beside the campaign's.
+
+    Attributes
+    ----------
+    file : its name
+    named : when the campaign named it, None where that is not entered
+    until : day of the last run in it
+    measures : scatter with its degrees of freedom, by name of the measure
+    """
+
+    file: str
+    named: date | None = None
+    until: date | None = None
+    measures: Mapping[str, MeasurePlan] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +74,7 @@ class PlanRequest:
     power : wanted probability of a settled answer
     seed : of the draw of what comes first
     measures : by name of the measure
+    record : the record that the campaign names, None where it names none
     """
 
     days: int = 1
@@ -79,3 +100,4 @@ class PlanRequest:
     power: float = 0.80
     seed: int = 1
     measures: Mapping[str, MeasurePlan] = field(default_factory=dict)
+    record: Record | None = None

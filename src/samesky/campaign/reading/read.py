@@ -24,7 +24,7 @@ from samesky.campaign.messages.words import listed, nearest, plain_name, quoted
 from samesky.campaign.model.airspeed_system import AirspeedSystem
 from samesky.campaign.model.campaign import Campaign, Configuration, MeasureSettings, RunTable, UnflownRun
 from samesky.campaign.reading.assemble import assemble
-from samesky.campaign.reading.files import Sources, sources_in, sources_of, stem_of
+from samesky.campaign.reading.files import Sources, is_record, is_table, sources_in, sources_of, stem_of
 from samesky.campaign.reading.film_file import filmed_rolls, is_filmed_rolls
 from samesky.campaign.reading.position_error_file import airspeed_system, is_position_error, with_calibration
 from samesky.campaign.reading.table import Context, TableDraft, read_table
@@ -135,8 +135,8 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
     coefficients = settings.coefficients(top, {**MEASURES, **measures})
     missions, share_of_year = flying.missions(top, {**MEASURES, **measures}, measures)
     papers = flying.papers(top)
-    plan = plan_request(top, asked, runways, fuel_density)
-    tables_written = {name: one for name, one in sources_by_file.items() if name != FILE}
+    plan = plan_request(top, asked, runways, fuel_density, _records(sources_by_file), findings)
+    tables_written = {name: one for name, one in sources_by_file.items() if is_table(name)}
     film = filmed_rolls(top, tables_written, measures, findings)
     top.report_unknown(TOP)
     context = _context(configurations, runways, day, fuel_density)
@@ -178,6 +178,10 @@ def _campaign(sources_by_file: Sources, folder: Path | None, flown: bool) -> Cam
         written_units=written,
     )
     return with_coefficients(campaign) if is_sound(findings) else campaign
+
+
+def _records(sources_by_file: Sources) -> dict[str, str | None]:
+    return {name: text for name, (text, _) in sources_by_file.items() if is_record(name)}
 
 
 def _settings_text(sources_by_file: Sources) -> tuple[str, list[Finding]]:

@@ -1,23 +1,27 @@
 """What does the pilot want planned? The table ``[plan]``: days, daylight, fuel, forecast, and what a run is expected
 to read.
 
-Read before anything is flown. Once the runs are compared, two things are taken from here: the looks that were planned,
-and a documented scatter, for the second interval that borrows it.
+Read before anything is flown. Once the runs are compared, three things are taken from here: the looks that were
+planned, a documented scatter, for the second interval that borrows it, and the record of one's own repeats, on which a
+verdict may rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 from samesky import units
 from samesky.campaign.messages import catalogue as say
+from samesky.campaign.messages.findings import Finding
 from samesky.campaign.messages.phrases import spelled, unit_of
 from samesky.campaign.messages.words import briefly, plain_name, quoted
 from samesky.campaign.model.campaign import MeasureSettings
 from samesky.campaign.model.plan_request import STOPPING, MeasurePlan, PlanRequest
 from samesky.campaign.settings.aeroplane import one_day
 from samesky.campaign.settings.measures import kind_of_size
+from samesky.campaign.settings.record import record
 from samesky.campaign.tables import cells
 from samesky.campaign.toml.section import Section
 from samesky.measures.columns import COMMON
@@ -38,9 +42,17 @@ _OWN = ("time", "scatter", "degrees of freedom", "runs a block")
 
 
 def plan_request(
-    top: Section, asked: Mapping[str, MeasureSettings], runways: Mapping[str, object], fuel_density: float
+    top: Section,
+    asked: Mapping[str, MeasureSettings],
+    runways: Mapping[str, object],
+    fuel_density: float,
+    records: Mapping[str, str | None],
+    findings: list[Finding],
 ) -> PlanRequest | None:
-    """What ``[plan]`` says, None where it is absent; what is wrong goes to the section's findings."""
+    """What ``[plan]`` says, None where it is absent; what is wrong goes to the findings, those of the section.
+
+    ``records`` are the texts of records of earlier repeats, by name of their file.
+    """
     if "plan" not in top:
         return None
     section = top.section("plan")
@@ -49,6 +61,7 @@ def plan_request(
     flow = section.quantity("burn", "volume flow", 1e-8, 1e-3)
     refuel_seconds = section.quantity("refuelling time", "time", 0.0, 86400.0)
     looks, looks_after = _looks(section)
+    named = record(section, records, asked, _scatter, findings)
     found = PlanRequest(
         days=_whole(section, "days", 1, 60) or 1,
         first_date=one_day(section, "first date"),
@@ -74,10 +87,14 @@ def plan_request(
         seed=_whole(section, "seed", 0, 2**32 - 1) or (0 if section.raw("seed") == 0 else 1),
         # In the file's own order: that is the order in which the measures are flown.
         measures={
-            by_plain[plain_name(name)]: _measure(section.section(plain_name(name)), asked[by_plain[plain_name(name)]])
+            by_plain[plain_name(name)]: _with_record(
+                _measure(section.section(plain_name(name)), asked[by_plain[plain_name(name)]]),
+                named.measures.get(by_plain[plain_name(name)]) if named is not None else None,
+            )
             for name in section.names()
             if plain_name(name) in by_plain
         },
+        record=named,
     )
     section.report_unknown(by_plain)
     return found
@@ -99,6 +116,19 @@ def _measure(section: Section, asked: MeasureSettings) -> MeasurePlan:
                 expected[name] = value
     section.report_unknown(columns)
     return MeasurePlan(None if seconds is None else seconds / 3600.0, scatter, is_fraction, freedom, runs, expected)
+
+
+def _with_record(one: MeasurePlan, recorded: MeasurePlan | None) -> MeasurePlan:
+    """What is planned, with the scatter of the record where none is entered."""
+    if recorded is None or one.scatter is not None:
+        return one
+    return replace(
+        one,
+        scatter=recorded.scatter,
+        scatter_is_fraction=recorded.scatter_is_fraction,
+        degrees_of_freedom=recorded.degrees_of_freedom,
+        from_record=True,
+    )
 
 
 def _scatter(section: Section, measure: Measure) -> tuple[float | None, bool]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from samesky.campaign.messages.errors import CampaignError, cannot
 from samesky.campaign.messages.words import listed, plain_name
+from samesky.campaign.reading.files import is_record
 from samesky.campaign.tables.delimited import split
 from samesky.campaign.tables.source_text import decode
 from samesky.campaign.toml.section import FILE
@@ -54,7 +55,11 @@ def campaign_texts(uploads: Mapping[str, bytes]) -> dict[str, str]:
     if FILE not in found:
         shown = listed(list(dict.fromkeys(base_name(name) for name in named))[:5])
         raise cannot(shown, say.UPLOAD_NO_CAMPAIGN())
-    kept = {name: text for name, text in found.items() if name == FILE or name.casefold().endswith((".csv", ".txt"))}
+    kept = {
+        name: text
+        for name, text in found.items()
+        if name == FILE or is_record(name) or name.casefold().endswith((".csv", ".txt"))
+    }
     return {name: _not_endless(text, name) for name, text in kept.items()}
 
 
