@@ -112,3 +112,21 @@ def test_what_is_believed_of_an_excess(way, share, believed):
         said = getattr(changed, way)()
         assert (said[:2] != assumed) is believed
         assert ("hard to believe" in said[2]) is not believed
+
+
+@pytest.mark.parametrize("way", ["excess", "level_excess"])
+def test_both_ends_of_what_is_believed_belong_to_it(way, monkeypatch):
+    one = {"excess": climber(), "level_excess": runner()}[way]
+    found = getattr(one, way)()[0]
+    monkeypatch.setattr(kinds, "EXCESS_RANGE", (found, found))
+    assert getattr(one, way)()[0] == found
+    for ends in ((found + 1e-9, 9.0), (0.0, found - 1e-9)):
+        monkeypatch.setattr(kinds, "EXCESS_RANGE", ends)
+        assert "hard to believe" in getattr(one, way)()[2]
+
+
+def test_a_two_stroke_has_no_law_but_one_that_is_stated():
+    assert [Known(engine).has_law() for engine in ENGINES] == [engine != "two-stroke" for engine in ENGINES]
+    assert Known("two-stroke", law_stated=True).has_law()
+    assert not Known("two-stroke", law_stated=False).has_law()
+    assert not Known().pull_speed_read

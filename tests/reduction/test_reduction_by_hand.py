@@ -201,6 +201,7 @@ def test_a_result_beyond_belief_is_shown(roll):
     (found,) = doubts_of(four, [], plausible=(10.0, 90.0), value=np.array([50.0, 95.5, 60.0, 5.0]))
     assert found.row == four.rows[1]
     assert "95.5 m" in found.sentence()
+    assert "runs 2 and 4" in found.sentence()
     # Of a run left out nothing is said, nor its value in place of another's.
     (found,) = doubts_of(few(table, out=(1,)), [], plausible=(10.0, 90.0), value=np.array([50.0, 95.5, 60.0, 5.0]))
     assert found.row == four.rows[3]
@@ -288,8 +289,8 @@ def test_results_have_six_figures_of_the_largest_and_differences_no_zero_of_thei
     assert rows[0][1:8] == [str(four.rows[0]), four.configuration[0], "1", "123.457", "1.500", "123.457", "2.000"]
     assert [row[6] for row in rows] == ["123.457", "99.000", "", "0.000"]
     assert [row[5] for row in rows] == ["1.500", "0.000", "0.250", ""]
-    small = replace(made, steps=[Step("as flown", np.array([-0.0123456, 0.01, 0.0, NAN]))])
-    assert rows_of(reduction_text(small, "m"))[1][4] == "-0.0123456"
+    small = replace(made, steps=[Step("as flown", np.array([-0.123456, 0.01, 0.0, NAN]))])
+    assert rows_of(reduction_text(small, "m"))[1][4] == "-0.123456"
     warm = replace(four.measure, dimension="temperature")
     degrees = replace(made, table=replace(four, measure=warm), steps=[Step("as flown", np.full(4, 300.15))])
     _, first, *_ = rows_of(reduction_text(degrees, "degC"))
