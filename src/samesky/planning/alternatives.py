@@ -6,11 +6,13 @@ calmer air. Where no single change is enough, they are put together.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from samesky.campaign.messages.words import listed
+from samesky.campaign.model.campaign import ANSWERS
 from samesky.inference.design import FEWEST_DAYS
 from samesky.planning.question import Question
 from samesky.planning.search import Candidate, best, laid_out, last_look, order_of
@@ -21,6 +23,11 @@ MOST_DAYS, LONGEST_DAY = 14, 10.0
 #: Calm air: the strongest wind and the widest gust spread [m/s] (3 kt each), and hours that a calm morning lasts
 #: (assumed).
 CALM, CALM_HOURS = 3.0 * 1852.0 / 3600.0, 5.0
+#: Where all measures are to tell the deciding one: runs at each fitting of those that see the thrust, and of the others
+#: (with one alone three fittings give no interval), most blocks a day, and hours more a day that are tried (chosen).
+TOGETHER, LEAST, MOST_TOGETHER, LATER = (2, 3, 4, 6), 2, 5, 2.0
+#: Such a way is told where it is likelier than not, and by so much likelier than the plan (chosen).
+LIKELIER, GAINED = 0.5, 0.2
 #: A cause of less than this share of the variance is not worth improving alone (assumed).
 _WORTH = 0.1
 
@@ -40,14 +47,80 @@ class Alternative:
 
 
 def alternatives(bench: Bench, candidate: Candidate, band: float) -> tuple[Alternative, ...]:
-    """What would settle the primary measure, cheapest first; empty where nothing that is tried does."""
+    """What would settle the primary measure, or by all measures likelier than not, cheapest first; empty where nothing
+    that is tried does.
+    """
     question = bench.question
-    found = [*_more_days(bench, candidate, band), *_longer_days(question, band)]
+    found = [*_by_all_measures(bench, candidate, band), *_more_days(bench, candidate, band)]
+    found += _longer_days(question, band)
     for says, changed in _better(question, candidate):
         found += _if_settled(says, Bench(changed, bench), band, range(1, question.request.days + 1))
-    if not found:
+    if not any(way.power >= question.request.power for way in found):
         found += _together(question, candidate, band)
     return tuple(sorted(found, key=lambda way: (way.days, way.hours)))
+
+
+def _by_all_measures(bench: Bench, candidate: Candidate, band: float) -> list[Alternative]:
+    """The cheapest way in which all measures together tell the deciding one: few runs of those that see the thrust.
+
+    It need not reach the chance that is asked for, where it is likelier than not: nothing else comes near its price.
+    """
+    question = bench.question
+    primary = question.primary
+    others = [one for one in question.wanted if one.asked.measure.thrust is not None and one is not primary]
+    if primary.asked.measure.thrust is None or not others or primary.asked.answer_from != ANSWERS[0]:
+        return []
+    asked = replace(primary.asked, answer_from=ANSWERS[1])
+    wanted = tuple(
+        replace(one, asked=asked if one is primary else one.asked, runs_a_block=None) for one in question.wanted
+    )
+    end = max(question.end, min(question.end + LATER, question.start + LONGEST_DAY))
+    longer = Bench(replace(question, wanted=wanted, end=end))
+    ways = sorted(_together_ways(longer, candidate, band, {one.name for one in others}), key=_cost)
+    for enough in (question.request.power, max(LIKELIER, candidate.power.least + GAINED)):
+        for way in ways:
+            if way.power >= enough:
+                return [way]
+    return []
+
+
+def _cost(way: Alternative) -> tuple[int, float]:
+    return way.days, way.hours
+
+
+def _together_ways(bench: Bench, candidate: Candidate, band: float, seeing: set[str]) -> Iterator[Alternative]:
+    """What is told by all measures, by order and by runs at each fitting of those that see the thrust."""
+    question, refit = bench.question, bench.question.campaign.fitted_anew
+    for days in range(1, question.request.days + 1):
+        for blocks in range(3 if refit else 1, MOST_TOGETHER + 1):
+            order = order_of(question, days, blocks)
+            for each in TOGETHER if refit else (1,):
+                runs = {one.name: each if one.name in seeing else min(each, LEAST) for one in question.wanted}
+                schedule, _ = laid_out(question, order, runs, band)
+                if schedule is None:
+                    break
+                power = bench.deciding(schedule, question.primary, last_look(question)).least
+                hours = schedule.hours_in_the_field()
+                says = _together_words(question, candidate, order, runs, hours)
+                yield Alternative(says, schedule.days, hours, power, question)
+                if power >= question.request.power:
+                    break
+
+
+def _together_words(
+    question: Question, candidate: Candidate, order: Sequence[Sequence[str]], runs: Mapping[str, int], hours: float
+) -> str:
+    """``told by all measures, ...``: what is flown at each fitting, and how much longer than the plan it takes."""
+    each = listed(
+        [f"{runs[one.name]} {one.asked.measure.title}{'s' * (runs[one.name] > 1)}" for one in question.wanted]
+    )
+    keys = {"A": question.campaign.baseline, "B": question.other}
+    flown = " | ".join(" ".join(keys[letter] for word in day for letter in word) for day in order)
+    minutes = round(60.0 * (hours - candidate.cost[1]))
+    than = "as long as the plan" if minutes == 0 else f"{abs(minutes)} minutes {'more' if minutes > 0 else 'less'}"
+    entry = f'answer_from = "all measures" into [measure.{question.primary.name}]'
+    at = "at each fitting" if question.campaign.fitted_anew else "in each turn"
+    return f"told by all measures, {each} {at} in {flown} ({than}); before the first flight write {entry}"
 
 
 def _if_settled(says: str, bench: Bench, band: float, days: range) -> list[Alternative]:
@@ -70,7 +143,7 @@ def _more_days(bench: Bench, candidate: Candidate, band: float) -> Iterator[Alte
         schedule, _ = laid_out(question, order, candidate.runs, band, candidate.flown_in)
         if schedule is None:
             return
-        power = bench.approximate(schedule, question.primary, last_look(question)).least
+        power = bench.deciding(schedule, question.primary, last_look(question)).least
         if power >= question.request.power:
             says = f"{days} days of {blocks} blocks instead of {now} ({days * blocks} blocks in all)"
             yield Alternative(says, days, schedule.hours_in_the_field(), power, _with_days(question, days))

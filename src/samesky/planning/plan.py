@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from samesky.campaign.model.campaign import Campaign
+from samesky.campaign.model.campaign import ANSWERS, Campaign
 from samesky.inference.design import Design
 from samesky.inference.looks import Look, t_limits
 from samesky.planning import catalogue as say
@@ -49,13 +49,14 @@ class Plan:
     order : blocks of each day, ``A`` the baseline and ``B`` the other
     runs_a_block : by measure (on each letter of a block's word)
     schedule : every block and run with its clock time, fuel and ballast
-    powers : what each measure can be expected to answer, by name, in flown order
+    powers : what each measure can be expected to answer by its own runs, by name, in flown order
     designs : the comparison that the order of each measure supports, by name
     limits : to scrub at; the primary measure's first
     drift : (straight, curved) hours and hours squared that unseen drift is multiplied by, of the primary measure
     looks : planned looks; empty where only the end is looked at
     alternatives : where the primary measure cannot be settled, what would settle it, cheapest first
     notes : what the reader should know of the plan
+    by_all : what each measure can be expected to answer by all of them, by name; those that they do not tell are absent
     """
 
     question: Question
@@ -69,10 +70,17 @@ class Plan:
     looks: tuple[PlannedLook, ...]
     alternatives: tuple[Alternative, ...]
     notes: tuple[str, ...]
+    by_all: Mapping[str, MeasurePower] = field(default_factory=dict)
+
+    def deciding(self, measure: str) -> MeasurePower:
+        """What a measure can be expected to answer by what was fixed to decide: its own runs, or all measures."""
+        own = self.powers[measure]
+        asked = next(one.asked for one in self.question.wanted if one.name == measure)
+        return own if asked.answer_from == ANSWERS[0] else self.by_all.get(measure, own)
 
     def settles(self, measure: str) -> bool:
         """Whether the plan settles a measure with the wanted probability, whichever way the truth is."""
-        return self.powers[measure].least >= self.question.request.power
+        return self.deciding(measure).least >= self.question.request.power
 
     @property
     def answers(self) -> bool:
@@ -114,7 +122,11 @@ def plan_for(asked: Question) -> Plan:
     chosen = search.filled_up(bench, chosen, band)
     trials = {one.name: bench.exact(chosen.schedule, one, search.last_look(asked)) for one in asked.wanted}
     powers = {name: trial.power for name, trial in trials.items()}
-    settled = powers[asked.primary.name].least >= asked.request.power
+    look = search.last_look(asked)
+    told = {one.name: bench.by_all(chosen.schedule, one, powers[one.name], look) for one in asked.wanted}
+    by_all = {name: one for name, one in told.items() if one is not None}
+    deciding = powers if asked.primary.asked.answer_from == ANSWERS[0] else {**powers, **by_all}
+    settled = deciding[asked.primary.name].least >= asked.request.power
     return Plan(
         question=asked,
         order=chosen.order,
@@ -127,6 +139,7 @@ def plan_for(asked: Question) -> Plan:
         looks=_looks(asked, chosen, bench),
         alternatives=() if settled else alternatives(bench, chosen, band),
         notes=_notes(asked, chosen, trials),
+        by_all=by_all,
     )
 
 

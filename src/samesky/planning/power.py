@@ -139,23 +139,37 @@ def true_covariance(design: Design, parts: tuple[UncertaintyComponent, ...], sca
 
 
 @lru_cache(maxsize=64)
-def _drawn(campaigns: int, runs: int) -> np.ndarray:
+def _drawn(campaigns: int, runs: int, stream: int = 0) -> np.ndarray:
     """Standard normal values (campaigns, runs), the same for every plan, so that plans differ by no luck."""
-    return np.random.default_rng(_SEED).standard_normal((campaigns, runs))
+    return np.random.default_rng(_SEED + stream).standard_normal((campaigns, runs))
 
 
 def chances(
     design: Design, parts: tuple[UncertaintyComponent, ...], scatter: float, campaigns: int = MANY
 ) -> Chances | None:
     """What campaigns of this order come to; None where it can give no interval."""
+    drawn = values_drawn(design, parts, scatter, campaigns)
+    if drawn is None:
+        return None
+    result, spread = drawn[0], true_covariance(design, parts, scatter)
+    weights = np.broadcast_to(result.weights, (campaigns, len(spread)))
+    return Chances(result, np.sqrt(((weights @ spread) * weights).sum(axis=-1)))
+
+
+def values_drawn(
+    design: Design, parts: tuple[UncertaintyComponent, ...], scatter: float, campaigns: int, stream: int = 0
+) -> tuple[Estimate, np.ndarray] | None:
+    """Estimates of drawn campaigns without a difference, and their values (campaigns, n); None without an interval.
+
+    Each ``stream`` has chances of its own.
+    """
     if design.estimator == "none" or not_stated(design, parts):
         return None
     spread = true_covariance(design, parts, scatter)
     # Where nothing but shared errors is left the covariance has no full rank; a share that nobody sees gives it one.
     root = np.linalg.cholesky(spread + 1e-18 * max(np.trace(spread), 1e-300) * np.eye(len(spread)))
-    result = estimate(design, _drawn(campaigns, len(spread)) @ root.T, parts)
-    weights = np.broadcast_to(result.weights, (campaigns, len(spread)))
-    return Chances(result, np.sqrt(((weights @ spread) * weights).sum(axis=-1)))
+    values = _drawn(campaigns, len(spread), stream) @ root.T
+    return estimate(design, values, parts), values
 
 
 def measure_power(

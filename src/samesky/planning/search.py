@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from samesky.campaign.model.campaign import ANSWERS
 from samesky.inference.looks import Look
 from samesky.planning import orders
 from samesky.planning.power import MeasurePower
@@ -117,7 +118,7 @@ def _fewest_runs(
     fitting: dict[int, Schedule] = {}
     why = ""
     for count in _counts(question):
-        schedule, why = laid_out(question, order, {**others, primary.name: count}, band, rarely)
+        schedule, why = laid_out(question, order, _runs(question, others, count), band, rarely)
         if schedule is None:
             break
         fitting[count] = schedule
@@ -126,8 +127,8 @@ def _fewest_runs(
 
     def tried(count: int) -> Candidate:
         schedule = fitting[count]
-        found = bench.approximate(schedule, primary, settled)
-        return Candidate(order, {**others, primary.name: count}, rarely, schedule, found)
+        found = bench.deciding(schedule, primary, settled)
+        return Candidate(order, _runs(question, others, count), rarely, schedule, found)
 
     low, high = min(fitting), max(fitting)
     found = tried(high)
@@ -147,6 +148,14 @@ def _fewest_runs(
 def fewest(question: Question, least: int) -> dict[str, int]:
     """Runs a block to begin with, by measure: ``least`` where blocks are long, one on each turn where they are not."""
     return {one.name: one.runs_a_block or (least if question.campaign.fitted_anew else 1) for one in question.wanted}
+
+
+def _runs(question: Question, others: Mapping[str, int], count: int) -> dict[str, int]:
+    """Runs a block by measure; where all measures decide, those that see the thrust get as many as the deciding one."""
+    primary = question.primary
+    together = primary.asked.answer_from != ANSWERS[0] and question.campaign.fitted_anew
+    seeing = [one.name for one in question.wanted if one.asked.measure.thrust is not None and one.runs_a_block is None]
+    return {**others, **(dict.fromkeys(seeing, count) if together else {}), primary.name: count}
 
 
 def _rarely(question: Question) -> dict[str, int]:
@@ -212,7 +221,7 @@ def _relaid(bench: Bench, candidate: Candidate, band: float, settles: bool) -> C
         schedule, _ = laid_out(question, candidate.order, runs, band, candidate.flown_in)
         if schedule is None or schedule.off_weight > candidate.schedule.off_weight:
             return None
-        found = bench.approximate(schedule, primary, last_look(question))
+        found = bench.deciding(schedule, primary, last_look(question))
         if not settles or found.least >= question.request.power:
             return replace(candidate, runs=runs, schedule=schedule, power=found)
     return None

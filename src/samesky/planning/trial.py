@@ -13,18 +13,24 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from samesky.campaign.model.campaign import ANSWERS
 from samesky.inference import verdict
 from samesky.inference.budget import UncertaintyComponent
 from samesky.inference.comparison import flown_order, stated_parts
 from samesky.inference.design import Design, recognise
 from samesky.inference.looks import Look
 from samesky.inference.order import FlownOrder
-from samesky.planning.power import FEW, MANY, MeasurePower, measure_power
+from samesky.inference.together.seen import Seen
+from samesky.instruments.sources import ErrorSource
+from samesky.planning.by_all import Brought, power_by_all, sights
+from samesky.planning.power import FEW, MANY, MeasurePower, measure_power, scatter_of
 from samesky.planning.question import Question, Wanted
 from samesky.planning.schedule import PlannedRun, Schedule, planned_table
 from samesky.planning.scrub import gust_scatter
 from samesky.reduction.reduction import Reduction, reduce_table
 
+#: Campaigns drawn for what all measures say together: their widths hardly differ, for many variances make each.
+FEWER = 100
 #: Clock times of the reference day, at each of which it flies full and on the lowest fuel.
 _CLOCKS = 9
 
@@ -99,7 +105,40 @@ class Bench:
         return (UncertaintyComponent("gusts", "run", scatter, level=True),)
 
     def approximate(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> MeasurePower:
-        """What the measure would answer, by the reference day."""
+        """What the measure would answer by its own runs, by the reference day."""
+        design, parts, _ = self._by_reference(schedule, wanted)
+        level = float(np.mean(self._reference[wanted.name].value))
+        return self._measure_power(design, parts, wanted, level, look, False, FEW)
+
+    def deciding(self, schedule: Schedule, wanted: Wanted, look: Look | None = None) -> MeasurePower:
+        """What the measure would answer by its own runs, or by all measures where these were fixed to decide."""
+        own = self.approximate(schedule, wanted, look)
+        if wanted.asked.answer_from == ANSWERS[0]:
+            return own
+        return self.by_all(schedule, wanted, own, look) or own
+
+    def by_all(
+        self, schedule: Schedule, wanted: Wanted, own: MeasurePower, look: Look | None = None, campaigns: int = FEWER
+    ) -> MeasurePower | None:
+        """What the measure would answer by all of them, by the reference day; None where they do not tell it."""
+        brought: list[Brought] = []
+        for one in self.question.wanted:
+            if one.name not in self._sights or len({run.configuration for run in schedule.runs_of(one.name)}) < 2:
+                continue
+            design, parts, effects = self._by_reference(schedule, one)
+            scatter = scatter_of(one, parts, float(np.mean(self._reference[one.name].value)))
+            brought.append((one, design, parts, scatter, effects))
+        level = float(np.mean(self._reference[wanted.name].value))
+        return power_by_all(own, wanted, self._sights, brought, margins(wanted, level), look, campaigns)
+
+    @cached_property
+    def _sights(self) -> dict[str, Seen]:
+        return sights(self.question, dict(self._reference))
+
+    def _by_reference(
+        self, schedule: Schedule, wanted: Wanted
+    ) -> tuple[Design, tuple[UncertaintyComponent, ...], list[tuple[ErrorSource, np.ndarray]]]:
+        """Design, stated parts and effects of the error sources on the planned runs (n,), by the reference day."""
         runs = schedule.runs_of(wanted.name)
         campaign, base = self.question.campaign, self._reference[wanted.name]
         hours = np.array([run.hours for run in runs])
@@ -118,10 +157,8 @@ class Bench:
             return empty + heavy * (full - empty)
 
         between = [(source, on_the_day(size)) for source, size in base.contributions]
-        reduction = replace(base, contributions=between)
-        parts = stated_parts(campaign, reduction, np.ones(len(runs), dtype=bool))
-        parts += self._gusts(on_the_day(self._gusty[wanted.name]))
-        return self._measure_power(design, parts, wanted, float(np.mean(base.value)), look, False, FEW)
+        parts = stated_parts(campaign, replace(base, contributions=between), np.ones(len(runs), dtype=bool))
+        return design, parts + self._gusts(on_the_day(self._gusty[wanted.name])), between
 
     def _heavy(self, runs: Sequence[PlannedRun]) -> np.ndarray:
         """Where the weight of each run (n,) lies between the lowest fuel, 0, and that of the morning, 1."""

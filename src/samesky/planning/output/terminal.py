@@ -71,7 +71,7 @@ def _settle(plan: Plan, console: Console) -> None:
     _say(console, "Of 100 campaigns like this one", style="bold")
     rows = [("measure", "runs", "margin", "find it", "show equal", "an answer is")]
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
-        found = plan.powers[wanted.name]
+        found = plan.deciding(wanted.name)
         rows.append(
             (
                 f"{capital(wanted.asked.measure.title)}{', decides' * wanted.asked.primary}",
@@ -89,6 +89,8 @@ def _settle(plan: Plan, console: Console) -> None:
         style="dim",
         then="  ",
     )
+    if words.by_all(plan):
+        _say(console, words.by_all(plan))
     console.print()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from samesky.campaign.messages.phrases import meant
 from samesky.planning.plan import Plan
+from samesky.planning.power import MeasurePower
 from samesky.planning.question import clock
 from samesky.planning.schedule import weight_of
 
@@ -62,7 +63,20 @@ def _measure(plan: Plan, name: str) -> dict:
         "power_difference": meant(found.found, 3),
         "power_no_difference": meant(found.none, 3),
         "power_if_it_scatters_more": meant(found.with_more_scatter, 3),
+        "by_all_measures": _by_all(plan.by_all.get(name)),
         "settles": plan.settles(name),
+    }
+
+
+def _by_all(found: MeasurePower | None) -> dict | None:
+    """What the measure would answer by all of them, on the scale of the comparison."""
+    if found is None or found.chances is None:
+        return None
+    return {
+        "standard_uncertainty": meant(found.combined),
+        "half_width": meant(found.chances.half_width()),
+        "power_difference": meant(found.found, 3),
+        "power_no_difference": meant(found.none, 3),
     }
 
 

@@ -10,7 +10,7 @@ from samesky import units
 from samesky.aeroplane.loading import AVGAS_DENSITY
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.unit_fits import fits
-from samesky.campaign.messages.words import capital
+from samesky.campaign.messages.words import capital, listed
 from samesky.planning.flyable import DOES_NOT_BIND, binds
 from samesky.planning.plan import Plan, PlannedLook
 from samesky.planning.power import MeasurePower, smallest_found
@@ -19,6 +19,8 @@ from samesky.planning.schedule import Block
 from samesky.planning.scrub import ScrubLimit
 from samesky.planning.search import last_look
 
+#: All measures are told beside the own runs where they make the interval narrower than this share (chosen).
+ADDS = 0.9
 #: Units in which conditions are shown.
 _UNITS = {
     "oat": ("degC", "temperature", 0),
@@ -76,7 +78,7 @@ def times_in_100(probability: float) -> str:
 def headline(plan: Plan) -> str:
     """What the plan can settle of the deciding measure, in sentences."""
     primary = plan.question.primary
-    found = plan.powers[primary.name]
+    found = plan.deciding(primary.name)
     title, margin = primary.asked.measure.title, primary.asked.smallest_text
     wanted = times_in_100(plan.question.request.power)
     if not math.isfinite(found.uncertainty):
@@ -92,12 +94,29 @@ def headline(plan: Plan) -> str:
 
 
 def alternatives(plan: Plan) -> list[str]:
-    """What would have the chance of an answer that is asked for, cheapest first, a sentence each."""
+    """What would have the chance of an answer that is asked for, or comes near, cheapest first, a sentence each."""
     return [
         f"{capital(way.says)}: {way.days} day{'s' * (way.days > 1)}, {way.hours:.1f} h in the field; an answer "
-        f"{times_in_100(way.power)}."
+        f"{times_in_100(way.power)}{' only' * (way.power < plan.question.request.power)}."
         for way in plan.alternatives
     ]
+
+
+def by_all(plan: Plan) -> str:
+    """What all measures together would say of the deciding one, a sentence; empty where they add nothing to it."""
+    wanted = plan.question.primary
+    own, told = plan.powers[wanted.name], plan.by_all.get(wanted.name)
+    if told is None or told.chances is None or own.chances is None:
+        return ""
+    half, alone = (one.chances.half_width() for one in (told, own) if one.chances is not None)
+    if not half < ADDS * alone:
+        return ""
+    measures = listed([plan.trials[name].reduction.table.measure.title for name in plan.by_all])
+    return (
+        f"By all measures together ({measures}) the {wanted.asked.measure.title} would be known to ± "
+        f"{size(wanted, half)} in place of ± {size(wanted, alone)}: a real {wanted.asked.smallest_text} difference is "
+        f"found {times_in_100(told.found)}; if the two are equal, it is shown {times_in_100(told.none)}."
+    )
 
 
 def verdict_words(plan: Plan, power: MeasurePower) -> str:
@@ -259,7 +278,7 @@ def looks_proposed(plan: Plan) -> str:
 
 def reach_words(plan: Plan, wanted: Wanted) -> str:
     """The smallest true difference that a measure would find with the wanted probability; ``none`` without interval."""
-    found = plan.powers[wanted.name]
+    found = plan.deciding(wanted.name)
     smallest = smallest_found(found, plan.question.request.power, last_look(plan.question))
     # A smaller value is better by a fall: 5 % less is a logarithm of -0.0513, not of 0.0488.
     return size(wanted, -smallest if wanted.asked.better == "smaller" else smallest).removeprefix("-")

@@ -54,7 +54,7 @@ def power_in_words(plan: Plan) -> list[PowerInWords]:
     power = words.chance(plan.question.request.power)
     found = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
-        one = plan.powers[wanted.name]
+        one = plan.deciding(wanted.name)
         noisier = words.chance(one.with_more_scatter) if math.isfinite(wanted.degrees_of_freedom) else "not known"
         cells = (
             ("runs", str(len(plan.schedule.runs_of(wanted.name)))),
@@ -79,7 +79,7 @@ def cannot_settle(plan: Plan) -> list[str]:
     power = words.times_in_100(plan.question.request.power)
     said = []
     for wanted in sorted(plan.question.wanted, key=lambda one: not one.asked.primary):
-        one = plan.powers[wanted.name]
+        one = plan.deciding(wanted.name)
         title, matters = capital(wanted.asked.measure.title), wanted.asked.smallest_text
         if not math.isfinite(one.uncertainty):
             said.append(f"{title}: this order gives it no interval at all. {one.assumption}")
