@@ -113,7 +113,7 @@ def one_more_or_stop(
     trends = wind_trends(campaign, hours)
     comparison = _comparison(campaign, name, other, far) if far.due or _beyond(far) else None
     more = _gain(campaign, name, other, far, plan, hours)
-    settled = comparison is not None and comparison.verdict != verdict.WORDS[verdict.NOT_ENOUGH]
+    settled = comparison is not None and comparison.deciding_verdict != verdict.WORDS[verdict.NOT_ENOUGH]
     chance = _chance(more, comparison)
     answer = _answer(far, day, wind, settled, chance, more)
     alarm = 0.05 if answer == SETTLED else _alarm(campaign, far)
@@ -128,7 +128,7 @@ def one_more_or_stop(
         answer=answer,
         says=said[0],
         progress=far,
-        verdict="" if comparison is None else comparison.verdict,
+        verdict="" if comparison is None else comparison.deciding_verdict,
         gain=more,
         settles=chance,
         today=day,
@@ -234,7 +234,7 @@ def _reason(answer: str, far: Progress, day: Today, comparison: Comparison | Non
         f"there in {100 * alarm:.0f} % instead of 5 %"
     )
     if answer == SETTLED:
-        return f"{comparison.verdict}."
+        return f"{comparison.deciding_verdict}."
     if answer == DAY_ENDS:
         left = "" if far.planned is None or far.flown >= far.planned else " Go on with the plan another day."
         return f"one more block does not fit into it.{left}"
@@ -242,8 +242,8 @@ def _reason(answer: str, far: Progress, day: Today, comparison: Comparison | Non
         return "one more block would burn into the reserve, and the plan has no refuelling."
     if answer == UNPLANNED:
         return (
-            f"it reads {comparison.verdict!r}. Stop if this was to be the last block whatever came of it; {price}. "
-            "Plan the looks before the next flying."
+            f"it reads {comparison.deciding_verdict!r}. Stop if this was to be the last block whatever came of it; "
+            f"{price}. Plan the looks before the next flying."
         )
     if answer == NOT_ENOUGH:
         return f"with it the chance is {words.chance(chance)}. {comparison.settle if comparison else ''}".strip()

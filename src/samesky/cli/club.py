@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from samesky.cli import catalogue as say
 from samesky.cli.app import app
+from samesky.cli.engine import Scheduler, engine
 from samesky.cli.saying import bar, json_text
 
 Folders = Annotated[list[Path], typer.Argument(metavar="DIR...", help="campaign folders", show_default=False)]
@@ -20,9 +19,7 @@ def pool(
     folders: Folders,
     measure: Annotated[str | None, typer.Option(help="only this measure, as its file is called")] = None,
     jobs: Annotated[int, typer.Option(help="processes; -1 for one a core")] = 1,
-    scheduler: Annotated[
-        str | None, typer.Option(help="address of a dask scheduler that does the work, such as tcp://host:8786")
-    ] = None,
+    scheduler: Scheduler = None,
     out: Annotated[Path | None, typer.Option(help="write a page as well")] = None,
     json: Annotated[bool, typer.Option("--json", help="print the same for machines")] = False,
 ) -> None:
@@ -44,27 +41,6 @@ def pool(
         from samesky.report.pool.page import write_pool
 
         typer.echo(f"Pool: {write_pool(found, out).resolve()}", err=json)
-
-
-@contextmanager
-def engine(scheduler: str | None):
-    """Hand the work to a scheduler of dask, or leave it to joblib's own processes."""
-    if scheduler is None:
-        yield
-        return
-    from samesky.campaign.messages.errors import cannot
-
-    try:
-        import joblib
-        from dask.distributed import Client
-    except ImportError:
-        raise cannot("--scheduler", say.SCHEDULER_NOT_INSTALLED()) from None
-    try:
-        client = Client(scheduler, timeout=10)
-    except (OSError, ValueError, TimeoutError) as error:
-        raise cannot("--scheduler", say.SCHEDULER_SILENT(scheduler=scheduler, error=error)) from error
-    with client, joblib.parallel_config(backend="dask", n_jobs=-1):
-        yield
 
 
 @app.command()

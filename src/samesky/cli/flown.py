@@ -165,6 +165,9 @@ def compare(
         int | None, typer.Option(min=1, help="judge by the limits of this planned look", show_default=False)
     ] = None,
     details: Annotated[bool, typer.Option("--details", help="print what each answer rests on as well")] = False,
+    picture: Annotated[
+        Path | None, typer.Option(help="write the figure of excess thrust as well: FILE.png or FILE.svg")
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="print all of it for machines")] = False,
 ) -> None:
     """Print the difference, its interval and the verdict of every measure."""
@@ -173,6 +176,11 @@ def compare(
 
     campaign = sound(folder)
     comparisons = compare_campaign(campaign, planned_look(campaign, look) if look else None)
+    if picture is not None:
+        from samesky.report.excess_thrust_file import write_excess_thrust
+
+        for path in write_excess_thrust(campaign, comparisons, picture):
+            typer.echo(f"Picture: {path.resolve()}", err=json)
     if json:
         from samesky.report.choice.to_json import compared
 

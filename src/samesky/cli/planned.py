@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from samesky.cli.app import Folder, app
+from samesky.cli.engine import Scheduler, engine
 from samesky.cli.saying import bar, json_text, progress_words, sound
 
 
@@ -68,6 +69,7 @@ def rehearse(
     campaigns: Annotated[int, typer.Option(min=1, help="how many at each true difference")] = 1000,
     seed: Annotated[int, typer.Option(min=0, help="fixes every figure")] = 1,
     jobs: Annotated[int, typer.Option(help="processes; -1 for one a core")] = 1,
+    scheduler: Scheduler = None,
     other: Annotated[
         str | None, typer.Option(help="which configuration beside the baseline, where there are several")
     ] = None,
@@ -81,9 +83,9 @@ def rehearse(
     from samesky.rehearsal.rehearse import with_truth
     from samesky.rehearsal.through_files import through_files
 
-    with bar("rehearsing") as step:
+    with engine(scheduler), bar("rehearsing") as step:
         campaign = sound(folder, flown=False)
-        found = rehearse_campaign(campaign, campaigns, seed, jobs, other, flown, step)
+        found = rehearse_campaign(campaign, campaigns, seed, -1 if scheduler else jobs, other, flown, step)
     if json:
         from samesky.rehearsal.to_json import to_json
 

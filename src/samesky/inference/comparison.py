@@ -17,8 +17,8 @@ import numpy as np
 
 from samesky import units
 from samesky.campaign.derived.rpm_in_hand import rpm_in_hand
-from samesky.campaign.model.campaign import Campaign, RunTable
-from samesky.inference import believable_drift, explain, verdict
+from samesky.campaign.model.campaign import ANSWERS, Campaign, RunTable
+from samesky.inference import believable_drift, explain, more_flying, verdict
 from samesky.inference.borrowed import record
 from samesky.inference.borrowed.record import Leaning
 from samesky.inference.budget import SHARED, WORST, UncertaintyComponent, contribution
@@ -33,7 +33,7 @@ from samesky.inference.order import FlownOrder
 from samesky.inference.randomisation import randomisation_p
 from samesky.inference.result import BudgetRow, Comparison, Contribution, Drift, Naive, Scale
 from samesky.inference.several import ranking
-from samesky.inference.together.told import excess_thrust
+from samesky.inference.together.told import by_pair
 from samesky.inference.uncertainty import t_quantile, welch_satterthwaite
 from samesky.instruments.sources import RESULT
 from samesky.reduction.reduction import Reduction, reduce_table
@@ -72,16 +72,25 @@ def compare(campaign: Campaign, look: Look | None = None) -> list[Comparison]:
             found += pairs
     if stand is not None and look is None:
         return [withheld(one, stand.why_not()) for one in found]
-    return _told_by_all(campaign, _ranked(_with_holm(found)))
+    return _ranked(_told_by_all(campaign, _with_holm(found)))
 
 
 def _told_by_all(campaign: Campaign, found: list[Comparison]) -> list[Comparison]:
-    """The comparisons with what all measures together say of each."""
-    told = {one.other: one.predicted for one in excess_thrust(campaign, found)}
-    return [
-        replace(one, by_all=told[one.other].get(one.measure)) if one.baseline == campaign.baseline else one
-        for one in found
-    ]
+    """The comparisons with what all measures together say of each, and what would settle it more cheaply."""
+    told = by_pair(campaign, found)
+    with_all = [replace(one, by_all=told[one.baseline, one.other].get(one.measure)) for one in found]
+    return [replace(one, settle=_settled_more_cheaply(one)) for one in with_all]
+
+
+def _settled_more_cheaply(one: Comparison) -> str:
+    """What would settle a comparison: few runs of other measures give way to nothing, more of the same to them."""
+    waiting = one.look is not None and one.look.number < one.look.planned
+    told = one.by_all
+    if told is None or not told.cheaper or not told.adds or not one.settle or waiting:
+        return one.settle
+    if one.answer_from != ANSWERS[0]:
+        return "" if one.deciding_verdict != verdict.WORDS[verdict.NOT_ENOUGH] else told.cheaper
+    return f"{told.cheaper} {more_flying.another_look(one)}"
 
 
 def _countable(reduction: Reduction) -> Flags:
@@ -455,8 +464,8 @@ def _ranked(found: list[Comparison]) -> list[Comparison]:
         pairs = [one for one in found if one.measure == name]
         if len(pairs) > 1:
             first, sign = pairs[0].baseline, 1.0 if pairs[0].better == "larger" else -1.0
-            worth = {first: 0.0} | {one.other: sign * one.difference for one in pairs if one.baseline == first}
-            words[name] = ranking(worth, {(one.baseline, one.other): one.verdict for one in pairs})
+            worth = {first: 0.0} | {one.other: sign * one.deciding.difference for one in pairs if one.baseline == first}
+            words[name] = ranking(worth, {(one.baseline, one.other): one.deciding_verdict for one in pairs})
     return [replace(one, ranking=words.get(one.measure, "")) for one in found]
 
 

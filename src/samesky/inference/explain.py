@@ -346,8 +346,8 @@ def _hint(comparison: Comparison) -> tuple[str, bool]:
         order = comparison.design.order
         keys = (comparison.baseline, comparison.other)
         began = {int(order.configuration[order.day == day][0]) for day in order.days_with_both}
-        if len(began) == 1:
-            first = began.pop()
+        first = began.pop() if len(began) == 1 else len(keys)
+        if first < len(keys):
             back = f"Go back to {keys[first]} after {keys[1 - first]}"
         else:
             back = "Go back to the configuration that a day began with"

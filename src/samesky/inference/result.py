@@ -261,9 +261,14 @@ class Comparison:
     @property
     def deciding_verdict(self) -> str:
         """The verdict of the answer that decides; of its own runs where all measures do not tell it."""
+        return self.deciding.verdict
+
+    @property
+    def deciding(self) -> Comparison | ByAll:
+        """The answer that decides: of its own runs, or of all measures where these were fixed and tell it."""
         if self.answer_from == ANSWERS[0] or self.by_all is None or self.withheld:
-            return self.verdict
-        return self.by_all.verdict
+            return self
+        return self.by_all
 
     @property
     def level(self) -> float:

@@ -19,6 +19,7 @@ from scipy import special
 from samesky.campaign.messages.phrases import meant
 from samesky.inference import several, verdict
 from samesky.inference.result import Comparison
+from samesky.inference.together.by_all import ByAll
 from samesky.inference.together.shared_errors import correlations
 from samesky.inference.together.witness import witness
 from samesky.inference.uncertainty import join, t_quantile
@@ -129,14 +130,16 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
     found = {}
     for one in comparisons:
         sign = 1.0 if one.better == "larger" else -1.0
+        told = one.deciding
+        by_all = isinstance(told, ByAll)
         found[one.measure] = Gain(
             one.measure,
             one.title,
-            sign * one.difference / one.smallest_that_matters,
-            one.standard_uncertainty / one.smallest_that_matters,
-            one.degrees_of_freedom,
-            one.verdict,
-            _limit(one),
+            sign * told.difference / one.smallest_that_matters,
+            told.standard_uncertainty / one.smallest_that_matters,
+            told.degrees_of_freedom,
+            told.verdict,
+            told.worst_drift / one.smallest_that_matters if by_all else _limit(one),
         )
     return found
 
@@ -151,7 +154,14 @@ def correlated(comparisons: Sequence[Comparison]) -> dict[tuple[str, str], float
     """Correlation of the gains of every two measures, by names (:mod:`samesky.inference.together.shared_errors`)."""
     found = correlations([witness(one) for one in comparisons])
     names = [one.measure for one in comparisons]
-    return {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}
+    shared = {(a, b): float(found[i, j]) for i, a in enumerate(names) for j, b in enumerate(names)}
+    for one in comparisons:
+        if isinstance(one.deciding, ByAll):
+            # What others tell errs as they do: taken as wholly shared, the sign that hurts.
+            for name in names:
+                if name != one.measure and one.deciding.shares.get(name):
+                    shared[one.measure, name] = shared[name, one.measure] = 1.0
+    return shared
 
 
 def judge_mission(
@@ -231,7 +241,7 @@ def trade_off(comparisons: Sequence[Comparison]) -> dict[str, tuple[str, ...]]:
     won: dict[str, tuple[str, ...]] = {}
     for one in comparisons:
         for key in (one.baseline, one.other):
-            if one.verdict == f"{key} better":
+            if one.deciding_verdict == f"{key} better":
                 won[key] = (*won.get(key, ()), one.title)
     return won
 

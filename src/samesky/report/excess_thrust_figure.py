@@ -178,10 +178,20 @@ def _labels(axes: Axes, found: ExcessThrust, width: float) -> None:
         height = next((each for each in heights if free(each)), min(top, 0.80 * high))
         taken.append((left, left + long, height))
         axes.text(left, height, name, ha="left", va="bottom", fontsize="small", color=INK, bbox=plain, zorder=5)
-    if math.isfinite(found.lift_off):
-        at = _knots(found.lift_off)
+    for name, speed in _marked(found):
+        at = _knots(speed)
         axes.axvline(at, color=QUIET, linewidth=0.8, linestyle=":", zorder=0)
-        axes.text(at, 0.80 * low, " lift-off", ha="left", va="bottom", fontsize="small", color=QUIET)
+        right = at > 0.85 * axes.get_xlim()[1]
+        axes.text(
+            at, 0.80 * low, f" {name} ", ha="right" if right else "left", va="bottom", fontsize="small", color=QUIET
+        )
+
+
+def _marked(found: ExcessThrust) -> list[tuple[str, float]]:
+    """Airspeeds that a pilot knows by name: lift-off, climb and top speed, where they are known [m/s]."""
+    named = {"timed_climb": "climb", "level_speed": "top speed"}
+    flown = [(named[one.measure], one.airspeed) for one in found.points if one.measure in named]
+    return [("lift-off", found.lift_off), *flown] if math.isfinite(found.lift_off) else flown
 
 
 def _ends(values: Floats, halves: Floats) -> list[tuple[float, float]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -29,7 +30,8 @@ class ByAll:
     """One measure told by all of them, in the pilot's unit; as :class:`samesky.inference.result.Comparison`.
 
     ``shares`` are the weights of the measures in it, by name; ``airspeed`` [m/s] where it is told; ``flown`` whether it
-    has runs of its own.
+    has runs of its own; ``standard_uncertainty`` and ``worst_drift``, the limit of hidden drift, near the difference.
+    ``cheaper`` says which few runs of other measures would settle it, or that all do; empty where neither is so.
     """
 
     measure: str
@@ -47,6 +49,10 @@ class ByAll:
     shares: Mapping[str, float]
     flown: bool
     level: float = 0.95
+    standard_uncertainty: float = math.nan
+    degrees_of_freedom: float = math.nan
+    worst_drift: float = 0.0
+    cheaper: str = ""
 
     def to_json(self) -> dict[str, object]:
         """The fields promised to machines."""

@@ -23,6 +23,7 @@ from samesky.inference.estimate import Estimate
 from samesky.inference.looks import Look
 from samesky.inference.result import Comparison
 from samesky.inference.together.by_all import ByAll, Point
+from samesky.inference.together.cheaper import cheaper
 from samesky.inference.together.line import Line
 from samesky.inference.together.seen import Seen, line, refused, seen
 from samesky.inference.uncertainty import t_quantile
@@ -83,6 +84,21 @@ class ExcessThrust:
             "refused": self.refused or None,
             "unseen": dict(self.unseen),
         }
+
+
+def by_pair(campaign: Campaign, comparisons: Sequence[Comparison]) -> dict[tuple[str, str], Mapping[str, ByAll]]:
+    """Every measure told by all of them, by name, for each pair of configurations that was compared.
+
+    Parameters
+    ----------
+    campaign : the campaign
+    comparisons : the comparisons of the campaign
+    """
+    found = {}
+    for pair in dict.fromkeys((one.baseline, one.other) for one in comparisons):
+        own = [one for one in comparisons if (one.baseline, one.other) == pair]
+        found[pair] = _of_pair(campaign, own, *pair).predicted
+    return found
 
 
 def excess_thrust(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[ExcessThrust]:
@@ -250,7 +266,27 @@ def _told(views: list[Seen], one: Seen, baseline: str, other: str, look: Look | 
         shares={each.measure: float(weight) for each, weight in zip(flown, weights, strict=True)},
         flown=one.witness is not None,
         level=sure,
+        standard_uncertainty=_near(one, estimate, float(estimate.standard_uncertainty)),
+        degrees_of_freedom=float(estimate.degrees_of_freedom),
+        worst_drift=_near(one, estimate, float(estimate.worst_drift)),
+        cheaper=cheaper(views, one) if code == verdict.NOT_ENOUGH else _told_already(one, code, baseline, other),
     )
+
+
+def _told_already(one: Seen, code: int, baseline: str, other: str) -> str:
+    """That more of its own runs are not needed, and what to fix before the next campaign, a sentence."""
+    return (
+        f"More of the {one.title} alone is not the way: all measures together tell it already "
+        f"({verdict.words(code, baseline, other)}). To let them decide next time, write before the first flight "
+        f'answer_from = "all measures" into [measure.{one.measure}].'
+    )
+
+
+def _near(one: Seen, estimate: Estimate, force: float) -> float:
+    """A small force [N] beside the difference, in the pilot's unit."""
+    on_scale = float(one.on_scale(estimate.difference))
+    small = force / abs(float(one.slope(on_scale)))
+    return abs(one.scale.difference(on_scale + small) - one.scale.difference(on_scale))
 
 
 def _condition(
