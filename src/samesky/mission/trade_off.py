@@ -131,7 +131,6 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
     for one in comparisons:
         sign = 1.0 if one.better == "larger" else -1.0
         told = one.deciding
-        by_all = isinstance(told, ByAll)
         found[one.measure] = Gain(
             one.measure,
             one.title,
@@ -139,7 +138,7 @@ def gains(comparisons: Sequence[Comparison]) -> dict[str, Gain]:
             told.standard_uncertainty / one.smallest_that_matters,
             told.degrees_of_freedom,
             told.verdict,
-            told.worst_drift / one.smallest_that_matters if by_all else _limit(one),
+            told.worst_drift / one.smallest_that_matters if isinstance(told, ByAll) else _limit(one),
         )
     return found
 
