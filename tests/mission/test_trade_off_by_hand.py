@@ -18,7 +18,7 @@ def gain(measure, value, u=0.3, df=1e9):
 
 
 def compared(measure, difference, u, smallest, better="larger", df=7.0, verdict="not enough data"):
-    return SimpleNamespace(
+    one = SimpleNamespace(
         measure=measure,
         title=measure.replace("_", " "),
         difference=difference,
@@ -27,6 +27,7 @@ def compared(measure, difference, u, smallest, better="larger", df=7.0, verdict=
         better=better,
         degrees_of_freedom=df,
         verdict=verdict,
+        deciding_verdict=verdict,
         baseline="A",
         other="B",
         scale=SimpleNamespace(
@@ -34,6 +35,8 @@ def compared(measure, difference, u, smallest, better="larger", df=7.0, verdict=
         ),
         estimate=SimpleNamespace(worst_drift=0.06),
     )
+    one.deciding = one
+    return one
 
 
 def test_a_gain_counts_smallest_differences_that_matter_in_favour_of_the_other():

@@ -352,13 +352,13 @@ def test_more_days_and_longer_days_end_where_crews_tire(wanted):
     candidate = search.Candidate(ORDER, plan.runs_a_block, {}, plan.schedule, plan.powers[ROLL])
     for enough in (3, 7, 14):
         bench = GivenBench(wanted, lambda *_: 0.0)
-        bench.approximate = lambda schedule, *_, enough=enough: SimpleNamespace(least=0.9 * (schedule.days >= enough))
+        bench.deciding = lambda schedule, *_, enough=enough: SimpleNamespace(least=0.9 * (schedule.days >= enough))
         (way,) = alternatives._more_days(bench, candidate, np.inf)
         assert way.says == f"{enough} days of 3 blocks instead of 2 ({3 * enough} blocks in all)"
         assert (way.days, way.power, way.question.request.days) == (enough, 0.9, enough)
         # Three blocks of a quarter of an hour and two swaps a day.
         assert way.hours == pytest.approx(1.75 * enough)
-    bench.approximate = lambda *_: SimpleNamespace(least=0.79)
+    bench.deciding = lambda *_: SimpleNamespace(least=0.79)
     assert list(alternatives._more_days(bench, candidate, np.inf)) == []
 
 

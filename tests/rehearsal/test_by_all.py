@@ -75,7 +75,7 @@ def test_the_answer_that_was_fixed_decides_and_both_are_told(saturday, flights, 
     there = flights[1][ROLL]
     decides = there if answer_from == "own runs" else there.by_all
     assert words.power(rehearsal, ROLL) == decides.better
-    assert f"{round(100 * decides.better)} of 100" in words.headline(rehearsal)
+    assert f", {round(100 * decides.better)} find a real 5 % difference" in words.headline(rehearsal)
     assert ("told by all measures" in words.headline(rehearsal)) == (answer_from == "all measures")
     said = words.by_all(rehearsal, ROLL)
     assert f"is found {round(100 * there.by_all.better)} times in 100" in said
