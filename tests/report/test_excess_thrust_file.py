@@ -12,7 +12,7 @@ from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.cli import app
 from samesky.inference.comparison import compare
-from samesky.report.excess_thrust_file import write_excess_thrust
+from samesky.report.excess_thrust_figure import write_excess_thrust
 
 EXAMPLE = Path(__file__).parents[2] / "data_synthetic" / "one_saturday"
 

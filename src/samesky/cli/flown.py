@@ -177,7 +177,7 @@ def compare(
     campaign = sound(folder)
     comparisons = compare_campaign(campaign, planned_look(campaign, look) if look else None)
     if picture is not None:
-        from samesky.report.excess_thrust_file import write_excess_thrust
+        from samesky.report.excess_thrust_figure import write_excess_thrust
 
         for path in write_excess_thrust(campaign, comparisons, picture):
             typer.echo(f"Picture: {path.resolve()}", err=json)
