@@ -6,7 +6,7 @@ own simulation with the shape of an open set of a two-blade 9 x 6.75 in propelle
 2011: C_T0 ~ q^0.33, C_P0 ~ q^0.78), pitch changed by a quarter either way: per level engine speed roll -1.0 to -1.3,
 climb 0.5 to 1.4, pull 1.0 to 1.1, top speed -0.3 to 0.1. Those sets do not stall when standing; blades that do tilt
 more. The standard uncertainties are wide enough for both: blade elements of three aeroplanes that share nothing with
-that simulation, turned by up to three degrees either way, lie within two of them.
+that simulation, turned by up to three degrees either way, lie within two of them in nine steps of ten.
 
 Bend: how far a line lies from its chord, in the middle between two settings, as a share of the square of the change of
 ln(level engine speed) between them.
