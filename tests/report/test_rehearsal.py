@@ -76,7 +76,7 @@ def test_shares_are_whole_and_never_a_small_zero():
 
 
 def test_the_single_swap_is_called_what_it_is(found):
-    assert "cannot be relied on" in words.headline(found)
+    assert "0 find a real 5 % difference" in words.headline(found)
     assert words.order_of(found, "takeoff_roll") == "A A A A A B B B B B"
 
 
