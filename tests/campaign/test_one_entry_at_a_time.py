@@ -125,14 +125,22 @@ def test_a_source_of_error_for_a_measure_that_the_shipped_one_leaves_out_acts_th
     assert [(one.standard_uncertainty, one.measures) for one in own] == [(2.0, ("timed_climb",))]
 
 
-def test_a_shipped_source_said_of_another_measure_alone_becomes_one_of_that_measure(sound):
-    shipped = [one for one in read(sound()).sources if one.measures and "timed_climb" not in one.measures]
-    usable = [one for one in shipped if one.target in ("oat", "fuel", "result", "qnh")] or shipped
-    one = usable[0]
-    table = f'\n[instrument."{one.name}"]\ntarget = "fuel"\nstandard_uncertainty = "2 kg"\nmeasures = ["timed_climb"]\n'
-    campaign = read(sound(campaign__toml=TOML + table))
-    own = [each for each in campaign.sources if each.name == one.name and each.target == "fuel"]
-    assert [(each.measures, each.standard_uncertainty) for each in own] == [(("timed_climb",), 2.0)]
+@pytest.mark.parametrize("said", [["timed_climb"], ["timed_climb", "takeoff_roll"], ["takeoff_roll"], ["level_speed"]])
+def test_two_shipped_sources_of_one_name_keep_what_is_not_said_of_their_measures(sound, said):
+    """Air that rises and sinks has one shipped size for climbs and one for level runs; 2 % is said of some."""
+    names = ", ".join(f'"{name}"' for name in said)
+    table = f'\n[instrument.rising_and_sinking_air]\nstandard_uncertainty = "2 %"\nmeasures = [{names}]\n'
+
+    def sizes(text: str) -> dict[str, list[float]]:
+        campaign = read(sound(campaign__toml=text))
+        assert [one.message for one in campaign.findings if one.kind == "error"] == []
+        own = [one for one in campaign.sources if one.name == "rising and sinking air"]
+        measures = ("timed_climb", "level_speed", "takeoff_roll")
+        return {name: [one.standard_uncertainty for one in own if one.applies_to(name)] for name in measures}
+
+    before = sizes(TOML)
+    assert (len(before["timed_climb"]), len(before["level_speed"]), before["takeoff_roll"]) == (1, 1, [])
+    assert sizes(TOML + table) == before | dict.fromkeys(said, [0.02])
 
 
 def test_as_long_as_a_campaign_may_be_it_is_read():

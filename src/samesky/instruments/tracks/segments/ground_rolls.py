@@ -135,7 +135,7 @@ def _why_not(part: Fixes, height, standing, up: int, limits: Limits, words: Word
     creeps = float(np.median(part.ground_speed[stood]))
     if stood.sum() > 2 and creeps > CREEPING + room:
         return words.creeping.format(creeps)
-    own = np.arange(last, up + 1)
+    own = np.arange(last, up)
     own = own[part.ground_speed[own] < 0.6 * limits.flying]
     way = slice(last, up + 1)
     gain = rolling_line(part.time[way], part.ground_speed[way], part.piece[way], ROLLED)[1]
