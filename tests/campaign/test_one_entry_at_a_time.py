@@ -140,7 +140,7 @@ def test_two_shipped_sources_of_one_name_keep_what_is_not_said_of_their_measures
 
     before = sizes(TOML)
     assert (len(before["timed_climb"]), len(before["level_speed"]), before["takeoff_roll"]) == (1, 1, [])
-    assert sizes(TOML + table) == before | dict.fromkeys(said, [0.02])
+    assert sizes(TOML + table) == before | {name: [0.02] for name in said}
 
 
 def test_as_long_as_a_campaign_may_be_it_is_read():
