@@ -97,8 +97,8 @@ def test_the_plan_says_in_words_of_the_page_what_is_to_mend(tmp_path):
 
 
 def test_what_is_taken_away_is_called_what_its_heading_calls_it():
-    assert away(("measure", "takeoff_roll")) == away(("plan", "takeoff_roll")) == "Take take-off roll away"
-    assert away(("aeroplane", "station", "rear_seat")) == "Take rear seat away"
+    assert away(("measure", "takeoff_roll")) == away(("plan", "takeoff_roll")) == "Remove the take-off roll"
+    assert away(("aeroplane", "station", "rear_seat")) == "Remove rear seat"
 
 
 @pytest.mark.parametrize("size", ["20", "5", "0 m", "-5 %", "150 %", "1e999 m", "some", "10 kg", ""])

@@ -269,3 +269,32 @@ def test_what_is_drawn_has_the_contrast(window, pages, where):
     for hint in set(hints):
         colour = "#" + "".join(f"{int(c):02x}" for c in re.findall(r"\d+", hint)[:3])
         assert contrast(colour, "#ffffff") >= 7, hint
+
+
+def test_on_a_phone_finished_runs_are_a_line_each_and_the_tabs_one(window, pages):
+    """Twelve rolls and more stand within 4,000 px; a touch opens one, and the next takes the weather of the last."""
+    page = window(viewport={"width": 390, "height": 844})
+    page.goto(f"{pages.address}/c/climbs/runs/{STEM}")
+    page.wait_for_selector("[data-ready]")
+    tops = page.evaluate("[...document.querySelectorAll('[data-tabs] > li:not(.second)')].map((one) => one.offsetTop)")
+    assert len(set(tops)) == 1
+    assert page.locator("tbody tr.folded").count() >= 8
+    assert page.locator("tbody tr:visible:not(.folded)").count() == 1
+    assert page.evaluate("document.documentElement.scrollHeight") < 4000
+    first = page.locator("tbody tr.folded").first
+    line = first.inner_text()
+    cells = page.locator("tbody tr").first.locator("[data-r]").evaluate_all("all => all.map((one) => one.value)")
+    assert line.startswith(f"Run {cells[0]} ")
+    first.get_by_role("button").click()
+    assert page.locator("tbody tr").first.get_by_label("row").first.is_visible()
+    page.locator("[data-same]:visible").last.click()
+    page.wait_for_function(
+        "document.querySelector('tbody tr:not(.folded):not(.spare) input[aria-label^=oat]').value !== ''"
+    )
+
+
+def test_settings_are_short_and_what_is_wrong_stands_open(window, pages):
+    page = window(viewport={"width": 1280, "height": 900})
+    page.goto(f"{pages.address}/c/climbs/settings")
+    assert page.evaluate("document.documentElement.scrollHeight") < 3000
+    assert page.locator("details.group[open]").count() == 1

@@ -152,7 +152,7 @@ def test_a_measure_begun_has_its_tab_at_once_on_every_page_that_is_open(two, pag
     until(first, f"{tabs}.includes('Static pull')")
     assert first.locator("[data-tabs] [aria-current]").inner_text() == "Question"
     assert first.locator("summary", has_text="static pull").locator("[data-unused]").is_hidden()
-    assert first.get_by_role("button", name="Take static pull away").is_visible()
+    assert first.get_by_role("button", name="Remove the static pull").is_visible()
     until(second, f"{tabs}.includes('Static pull')")
     assert second.locator("[data-tabs] [aria-current]").inner_text() == "Timed climb"
     first.get_by_role("link", name="Static pull", exact=True).click()

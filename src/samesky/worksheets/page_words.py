@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from functools import lru_cache
 
+from samesky.campaign.entries.outline import Group
 from samesky.campaign.messages.findings import Finding
+from samesky.campaign.messages.words import plain_name
 from samesky.campaign.toml.section import FILE
 from samesky.measures import MEASURES
 
@@ -76,9 +79,9 @@ def heading(path: tuple[str, ...]) -> str:
 
 
 def away(path: tuple[str, ...]) -> str:
-    """What the button says that takes a table away: ``("measure", "timed_climb")`` is "Take timed climb away"."""
+    """What the button says that takes a table away: ``("measure", "timed_climb")`` is "Remove the timed climb"."""
     known = MEASURES.get(path[-1]) if path[0] in ("measure", "plan") else None
-    return f"Take {path[-1].replace('_', ' ') if known is None else known.title} away"
+    return f"Remove {path[-1].replace('_', ' ') if known is None else f'the {known.title}'}"
 
 
 def help_words(text: str) -> str:
@@ -115,10 +118,28 @@ def peeking(looks: int = 5) -> str:
     """What reading the verdict so often on the way costs, against the 5 % that a 95 % interval promises."""
     from samesky.apron.looks import false_alarm
 
-    return f"with {looks} such looks in {100.0 * false_alarm(looks):.0f} of 100 campaigns, not in 5"
+    return (
+        f"Checking after each of {looks} blocks and stopping when the answer pleases finds false differences "
+        f"{100.0 * false_alarm(looks):.0f} times in 100 instead of 5."
+    )
 
 
 def better(path: tuple[str, ...], example: str) -> str:
     """The example beside ``better``: of a measure that is known here, its own direction."""
     known = MEASURES.get(path[1]) if len(path) == 2 and path[0] == "measure" else None
     return example if known is None else known.better
+
+
+#: Longest text beside the heading of a folded table [characters].
+GLANCE = 90
+
+
+def at_a_glance(group: Group) -> str:
+    """What is entered in a table, in one line beside its heading: ``weight 8.4 kg, arm -0.95 m``."""
+    said = ", ".join(f"{entry.name.replace('_', ' ')} {entry.text}" for entry in group.entries if entry.text)
+    return said if len(said) <= GLANCE else f"{said[: GLANCE - 2].rstrip()} …"
+
+
+def has_problem(group: Group, wrong: Mapping[tuple[str, ...], str]) -> bool:
+    """Whether an entry of this table is wrong: then it stands open."""
+    return any((*group.path, plain_name(entry.name)) in wrong for entry in group.entries)

@@ -139,7 +139,7 @@
       const row = body.rows.length, copy = body.rows[row - 1].cloneNode(true);
       copy.dataset.row = row;
       copy.className = "";
-      copy.querySelector("th").textContent = number(row);
+      copy.querySelector("[data-nr]").textContent = number(row);
       copy.id = `row-${row + 1}`;
       copy.querySelectorAll("[data-r]").forEach((field) => {
         field.dataset.r = row;
@@ -197,11 +197,49 @@
         field.closest("td").classList.toggle("waiting", typed !== undefined);
         if (typed === undefined && field.value !== text) put(field, text);
       });
-      [...body.rows].forEach((one, row) => { one.querySelector("th").textContent = number(row); one.querySelector("[data-delete]").hidden = !seen[row].some(Boolean); });
+      [...body.rows].forEach((one, row) => { one.querySelector("[data-nr]").textContent = number(row); one.querySelector("[data-delete]").hidden = !seen[row].some(Boolean); });
       [...body.rows].forEach((one, row) => one.classList.toggle("unflown", state.unflown.includes(row)));
       work.querySelector("[data-next-run]").setAttribute("href", `#row-${state.next + 1}`);
       marks();
+      fold();
     };
+
+    // On a phone a finished run is a line that opens at a touch, and of the empty rows only the next is there.
+    const narrow = window.matchMedia("(max-width: 700px)"), opened = new Set();
+    const names = state.header.map((cell) => cell.replace(/\s*\[.*/, ""));
+    const glance = [...names.keys()].filter((column) => ["run", "clock", "configuration"].includes(names[column])
+      || (body.rows[0].cells[column + 1].classList.contains("needs") && names[column] !== "date"));
+    const alike = /^(oat|qnh|pressure altitude|dew point|fuel|headwind|gust|crosswind|runway|date|pilot)$/;
+    const full = (row) => glance.every((column) => seen[row][column]) || seen[row][names.indexOf("exclude")];
+    const fold = () => [...body.rows].forEach((one, row) => {
+      const some = (seen[row] || []).some(Boolean), button = one.querySelector("[data-fold]"), busy = one.contains(document.activeElement);
+      const waits = inRow(row).length || one.querySelector(".wrong, .doubtful");
+      const done = some && !state.unflown.includes(row) && full(row) && !waits && !busy;
+      one.classList.toggle("folded", narrow.matches && done && !opened.has(row));
+      one.classList.toggle("spare", narrow.matches && !some && row > state.next && !busy && !inRow(row).length);
+      button.hidden = !narrow.matches || !done;
+      button.setAttribute("aria-expanded", String(!one.classList.contains("folded")));
+      const units = glance.map((column) => (state.header[column].match(/\[(.*)\]/) || ["", ""])[1]);
+      const said = () => glance.map((column, k) => `${names[column] === "run" ? "Run " : ""}${seen[row][column]} ${units[k]}`.trim());
+      button.textContent = done ? said().join(" \u00b7 ") : "";
+      one.querySelector("[data-same]").hidden = !narrow.matches || done || !row || !(seen[row - 1] || []).some(Boolean);
+    });
+    narrow.addEventListener("change", () => fold());
+    body.addEventListener("click", (event) => {
+      const one = event.target.closest("tr");
+      if (event.target.closest("[data-fold]")) {
+        const row = Number(one.dataset.row);
+        opened.has(row) ? opened.delete(row) : opened.add(row);
+        fold();
+      }
+      if (event.target.closest("[data-same]")) {
+        const row = Number(one.dataset.row);
+        names.forEach((name, column) => {
+          const field = cell(row, column), before = seen[row - 1][column];
+          if (alike.test(name) && before && !field.value) { put(field, before); typed(field, false); }
+        });
+      }
+    });
 
     const put = (field, text) => {
       if (field.tagName === "SELECT" && ![...field.options].some((one) => one.value === text)) field.add(new Option(text, text));
