@@ -156,7 +156,7 @@ def test_what_is_left_out_and_what_reading_on_the_way_costs_stand_beside_the_ver
     put_campaign(tmp_path, files=files)
     page = " ".join(Visitor(tmp_path).get("/c/climbs/verdict").text.split())
     assert page.index("Left out until their rows are mended: run 8 of timed climb") < page.index("decides")
-    assert "no verdict to stop at" in page
+    assert "Do not stop because of this" in page
 
 
 @pytest.mark.parametrize(
@@ -176,7 +176,7 @@ def test_between_planned_looks_no_page_tells_a_result(tmp_path, stated, says):
         page = " ".join(visitor.get(f"/c/climbs/{where}").text.split())
         assert says in page, where
         assert "8 runs (4 A and 4 B)" in page, where
-        for word in ("interval of", "95 % interval", "is better", "Not enough data</p>", "no verdict to stop at"):
+        for word in ("interval of", "95 % interval", "is better", "Not enough data</p>", "Do not stop because of this"):
             assert word not in page, (where, word)
 
 
@@ -190,7 +190,7 @@ def test_at_a_planned_look_the_pages_say_what_the_command_line_says(tmp_path):
     assert phrases.sentence(one) in page
     assert phrases.headline(one) in page
     assert "This is look 1 of 2" in Visitor(tmp_path).get("/c/climbs/report.html").text
-    assert "no verdict to stop at" not in page
+    assert "Do not stop because of this" not in page
 
 
 @pytest.mark.parametrize(

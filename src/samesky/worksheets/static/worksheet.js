@@ -221,7 +221,7 @@
       button.setAttribute("aria-expanded", String(!one.classList.contains("folded")));
       const units = glance.map((column) => (state.header[column].match(/\[(.*)\]/) || ["", ""])[1]);
       const said = () => glance.map((column, k) => `${names[column] === "run" ? "Run " : ""}${seen[row][column]} ${units[k]}`.trim());
-      button.textContent = done ? said().join(" \u00b7 ") : "";
+      button.textContent = done ? said().join(" \u00b7 ") : "Open";
       one.querySelector("[data-same]").hidden = !narrow.matches || done || !row || !(seen[row - 1] || []).some(Boolean);
     });
     narrow.addEventListener("change", () => fold());
