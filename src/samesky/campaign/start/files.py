@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from samesky import units
 from samesky.campaign.reading.template import columns_shown, header_cell, measure_text, readme_text
+from samesky.campaign.settings.flying import kind_of_flying
 from samesky.campaign.start.questions import ASKS, CHANGES, FLYING, Answers, chosen, deciding, measures_of
 from samesky.campaign.toml.lines import quoted_text
 from samesky.campaign.toml.section import FILE
@@ -106,9 +107,12 @@ def _campaign(answers: Answers) -> Iterator[str]:
             yield f'unit = "{unit}"'
     yield from _aeroplane(answers)
     for flying in chosen(answers, "flying"):
-        counts = {name: weight for name, weight in ASKS[flying].items() if name in can}
-        if counts:
-            yield from ("", f"# {dict(FLYING)[flying]}: how much each measure counts", f"[mission.{flying}]")
+        known = kind_of_flying(flying)
+        counts = {} if known else {name: weight for name, weight in ASKS[flying].items() if name in can}
+        if known or counts:
+            yield from ("", f"# {dict(FLYING)[flying]}", f"[mission.{flying}]")
+            yield "# How much of a year's flying it is:"
+            yield '# share_of_year = "40 %"'
             yield from (f"{name} = {weight}" for name, weight in counts.items())
     yield from _plan(answers, can)
 
