@@ -52,3 +52,11 @@ def kept(page) -> None:
 def open_table(page, address: str) -> None:
     page.goto(address + WHERE)
     page.wait_for_selector("[data-ready] [data-runs]")
+
+
+def to_runs(page, tab):
+    """Go to a tab of the runs; from another part of the campaign by way of the tab Runs."""
+    link = page.get_by_role("link", name=tab, exact=True)
+    if not link.count():
+        page.get_by_role("link", name="Runs", exact=True).click()
+    link.click()

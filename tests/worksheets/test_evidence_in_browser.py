@@ -6,6 +6,7 @@ import flown_tracks as flown
 import pytest
 from flown_tracks import BY_HAND
 from slow_cases import slow_unless
+from table_page import to_runs
 
 pytestmark = pytest.mark.browser
 
@@ -29,7 +30,7 @@ def test_from_a_track_to_the_verdict(visitor, pages, tmp_path, size, scripts):
     page.get_by_role("link", name="Verdict", exact=True).click()
     # three climbs of B read by hand, and none of A: no verdict
     page.get_by_text("nothing to compare").first.wait_for()
-    page.get_by_role("link", name="Evidence", exact=True).click()
+    to_runs(page, "Evidence")
     page.get_by_role("heading", name="From a track").wait_for()
     assert no_overflow(page) or not scripts
     page.get_by_label("A GPX, NMEA 0183 or IGC file").set_input_files(tmp_path / "morning.gpx")
@@ -86,7 +87,7 @@ def test_a_track_fills_what_was_planned(visitor, pages, tmp_path, size):
     (tmp_path / "morning.igc").write_bytes(flown.flight("igc"))
     page = visitor(size)
     page.get_by_role("link", name="By track").click()
-    page.get_by_role("link", name="Evidence", exact=True).click()
+    to_runs(page, "Evidence")
     page.get_by_label("A GPX, NMEA 0183 or IGC file").set_input_files(tmp_path / "morning.igc")
     page.get_by_label("What was flown").select_option("timed_climb")
     page.get_by_label("Fitted then").select_option("A")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import film_campaign as filmed
 import pytest
 from slow_cases import slow_unless
+from table_page import to_runs
 
 pytestmark = pytest.mark.browser
 
@@ -31,7 +32,7 @@ def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     page = visitor(size)
     page.get_by_role("link", name="Rolls on film").click()
-    page.get_by_role("link", name="Evidence", exact=True).click()
+    to_runs(page, "Evidence")
     page.get_by_role("heading", name="From a film").wait_for()
     assert page.get_by_text("never in line with a propeller").first.is_visible()
     assert no_overflow(page)
@@ -60,7 +61,7 @@ def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     page.evaluate(PASTE, block)
     page.get_by_text("11 rows pasted").wait_for()
     assert no_overflow(page)
-    page.get_by_role("link", name="Evidence", exact=True).click()
+    to_runs(page, "Evidence")
     page.get_by_role("link", name="Look what the film gives").click()
     page.get_by_role("alert").filter(has_text="how they were filmed is not said").wait_for()
     assert page.get_by_role("button", name="Fill these").count() == 0
@@ -71,7 +72,7 @@ def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     for name, words in SAID.items():
         part.get_by_label(name, exact=True).fill(words)
         page.keyboard.press("Tab")
-    page.get_by_role("link", name="Evidence", exact=True).click()
+    to_runs(page, "Evidence")
     page.get_by_role("link", name="Look what the film gives").click()
     put = page.get_by_role("button", name="Fill these 12 cells")
     put.wait_for()

@@ -11,7 +11,7 @@ import re
 
 import pytest
 from slow_cases import slow_unless
-from table_page import kept
+from table_page import kept, to_runs
 
 from samesky import cli
 from samesky.campaign.reading.read import read
@@ -50,7 +50,7 @@ def start(page, title="Finer pitch, first look"):
 
 
 def table(page):
-    page.get_by_role("link", name="Timed climb").click()
+    to_runs(page, "Timed climb")
     # What is pasted before the page listens goes where the browser puts it.
     page.wait_for_selector("[data-ready] [data-runs]")
 

@@ -273,7 +273,7 @@ def test_what_is_drawn_has_the_contrast(window, pages, where):
 
 def test_on_a_phone_finished_runs_are_a_line_each_and_the_tabs_one(window, pages):
     """Twelve rolls and more stand within 4,000 px; a touch opens one, and the next takes the weather of the last."""
-    page = window(viewport={"width": 390, "height": 844})
+    page = window("phone")
     page.goto(f"{pages.address}/c/climbs/runs/{STEM}")
     page.wait_for_selector("[data-ready]")
     tops = page.evaluate("[...document.querySelectorAll('[data-tabs] > li:not(.second)')].map((one) => one.offsetTop)")
@@ -294,7 +294,7 @@ def test_on_a_phone_finished_runs_are_a_line_each_and_the_tabs_one(window, pages
 
 
 def test_settings_are_short_and_what_is_wrong_stands_open(window, pages):
-    page = window(viewport={"width": 1280, "height": 900})
+    page = window()
     page.goto(f"{pages.address}/c/climbs/settings")
     assert page.evaluate("document.documentElement.scrollHeight") < 3000
     assert page.locator("details.group[open]").count() == 1

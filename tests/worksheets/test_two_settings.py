@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from table_page import until
+from table_page import to_runs, until
 from worksheet_client import put_campaign
 
 pytestmark = pytest.mark.browser
@@ -155,7 +155,7 @@ def test_a_measure_begun_has_its_tab_at_once_on_every_page_that_is_open(two, pag
     assert first.get_by_role("button", name="Remove the static pull").is_visible()
     until(second, f"{tabs}.includes('Static pull')")
     assert second.locator("[data-tabs] [aria-current]").inner_text() == "Timed climb"
-    first.get_by_role("link", name="Static pull", exact=True).click()
+    to_runs(first, "Static pull")
     first.wait_for_selector("[data-runs]")
 
 

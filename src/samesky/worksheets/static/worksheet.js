@@ -481,6 +481,15 @@
   // ---- the settings -------------------------------------------------------------------------------------------
   const settings = document.querySelector("[data-settings]");
   if (settings) {
+    // A link to a table opens it, and what it is folded into.
+    const come = () => {
+      let one = location.hash.length > 1 ? document.getElementById(decodeURIComponent(location.hash.slice(1))) : null;
+      const place = one;
+      for (; one; one = one.parentElement) if (one.tagName === "DETAILS") one.open = true;
+      if (place) place.scrollIntoView();
+    };
+    window.addEventListener("hashchange", come);
+    come();
     const edits = pending("settings");
     // Typed and not to be sent as it stands: changed elsewhere, and asked about; or no value of its kind, and why.
     const held = new Map(), refused = new Map();
