@@ -213,7 +213,7 @@
     const full = (row) => glance.every((column) => seen[row][column]) || seen[row][names.indexOf("exclude")];
     const fold = () => [...body.rows].forEach((one, row) => {
       const some = (seen[row] || []).some(Boolean), button = one.querySelector("[data-fold]"), busy = one.contains(document.activeElement);
-      const waits = inRow(row).length || one.querySelector(".wrong, .doubtful");
+      const waits = inRow(row).length || one.querySelector(".wrong");
       const done = some && !state.unflown.includes(row) && full(row) && !waits && !busy;
       one.classList.toggle("folded", narrow.matches && done && !opened.has(row));
       one.classList.toggle("spare", narrow.matches && !some && row > state.next && !busy && !inRow(row).length);
@@ -221,7 +221,8 @@
       button.setAttribute("aria-expanded", String(!one.classList.contains("folded")));
       const units = glance.map((column) => (state.header[column].match(/\[(.*)\]/) || ["", ""])[1]);
       const said = () => glance.map((column, k) => `${names[column] === "run" ? "Run " : ""}${seen[row][column]} ${units[k]}`.trim());
-      button.textContent = done ? said().join(" \u00b7 ") : "Open";
+      const doubt = one.querySelector(".doubtful") ? ["a warning"] : [];
+      button.textContent = done ? [...said(), ...doubt].join(" \u00b7 ") : "Open";
       one.querySelector("[data-same]").hidden = !narrow.matches || done || !row || !(seen[row - 1] || []).some(Boolean);
     });
     narrow.addEventListener("change", () => fold());
