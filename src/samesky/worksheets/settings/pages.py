@@ -188,7 +188,9 @@ async def group(request: Request) -> Response:
             if text != context.draft.files()[FILE]:
                 context.draft.write(FILE, text)
         back = "plan" if path[:1] == ("plan",) else "settings"
-        return RedirectResponse(f"{context.base}/{back}#{'.'.join(path) or 'question'}", 303)
+        # What was just added stands open.
+        place = (*path, name) if doing == "add" else path
+        return RedirectResponse(f"{context.base}/{back}#{quote('.'.join(place)) or 'question'}", 303)
 
     return await run_in_threadpool(work)
 

@@ -52,7 +52,7 @@
     const links = (one) => [...one.querySelectorAll("a")].map((link) => `${link.getAttribute("href")} ${link.textContent}`).join("\n");
     if (links(copy) === links(list) || list.contains(document.activeElement)) return;
     const here = list.querySelector("[aria-current]")?.getAttribute("href");
-    copy.querySelectorAll("a").forEach((link) => {
+    copy.querySelectorAll("a:not([data-part])").forEach((link) => {
       link.getAttribute("href") === here ? link.setAttribute("aria-current", "page") : link.removeAttribute("aria-current");
     });
     list.replaceChildren(...copy.children);
@@ -210,10 +210,12 @@
     const glance = [...names.keys()].filter((column) => ["run", "clock", "configuration"].includes(names[column])
       || (body.rows[0].cells[column + 1].classList.contains("needs") && names[column] !== "date"));
     const alike = /^(oat|qnh|pressure altitude|dew point|fuel|headwind|gust|crosswind|runway|date|pilot)$/;
-    const full = (row) => glance.every((column) => seen[row][column]) || seen[row][names.indexOf("exclude")];
+    // A table without a reading that is always needed has no finished rows.
+    const folds = glance.some((column) => !["run", "clock", "configuration"].includes(names[column]));
+    const full = (row) => Boolean((folds && glance.every((column) => seen[row][column])) || seen[row][names.indexOf("exclude")]);
     const fold = () => [...body.rows].forEach((one, row) => {
       const some = (seen[row] || []).some(Boolean), button = one.querySelector("[data-fold]"), busy = one.contains(document.activeElement);
-      const waits = inRow(row).length || one.querySelector(".wrong");
+      const waits = Boolean(inRow(row).length || one.querySelector(".wrong"));
       const done = some && !state.unflown.includes(row) && full(row) && !waits && !busy;
       one.classList.toggle("folded", narrow.matches && done && !opened.has(row));
       one.classList.toggle("spare", narrow.matches && !some && row > state.next && !busy && !inRow(row).length);
