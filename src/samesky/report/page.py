@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from samesky.campaign.derived.cautions import of_the_change
+from samesky.campaign.messages.words import listed
 from samesky.campaign.model.campaign import Campaign, RunTable
 from samesky.campaign.reading.unflown import unflown_words
 from samesky.campaign.tables.write import write_text
@@ -17,6 +18,7 @@ from samesky.inference.together.told import ExcessThrust, excess_thrust
 from samesky.reduction.reduction import Reduction, reduce_table
 from samesky.report import by_all_words, methods, missions, phrases, pitfalls, sections
 from samesky.report.bridge_figure import bridge_alt, bridge_figure
+from samesky.report.choice import club_page, hard_limits
 from samesky.report.difference_figure import difference_alt, difference_figure
 from samesky.report.excess_thrust_figure import excess_thrust_alt, excess_thrust_figure
 from samesky.report.excess_thrust_figure import sentence as where
@@ -102,6 +104,12 @@ def page(campaign: Campaign, comparisons: Sequence[Comparison], progress: Callab
         verdict_withheld=phrases.capital(phrases.Answer.WITHHELD.value),
         looked=ordered[0].look if ordered else None,
         levels=_levels(ordered),
+        club=club_page.table(ordered, titles) if ordered and not withheld else None,
+        club_page=club_page,
+        hard_limits=hard_limits,
+        hard_table=hard_limits.table(campaign, ordered),
+        flying=missions.sentences(campaign, ordered),
+        assumed=_assumed(answers),
         suited=missions.suited(campaign, ordered),
         traded=missions.traded(ordered),
         missions=missions,
@@ -184,6 +192,14 @@ def _anchor(campaign: Campaign, one: Comparison) -> str:
     keys = list(campaign.configurations)
     against = "" if one.baseline == campaign.baseline else f"-{keys.index(one.baseline)}"
     return f"{one.measure}-{keys.index(one.other)}{against}"
+
+
+def _assumed(answers: Sequence[Answered]) -> list[tuple[str, str]]:
+    """What the answers assume, each once, with the titles of those that do."""
+    by_words: dict[str, list[str]] = {}
+    for answer in answers:
+        by_words.setdefault(answer.comparison.assumption, []).append(answer.title)
+    return [(words, listed([titles[0], *map(phrases.small, titles[1:])])) for words, titles in by_words.items()]
 
 
 def _levels(comparisons: Sequence[Comparison]) -> tuple[str, str]:

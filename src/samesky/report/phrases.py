@@ -48,6 +48,11 @@ def answer(comparison: Comparison) -> Answer:
     return named.get(comparison.verdict, Answer.OPEN)
 
 
+def small(text: str) -> str:
+    """The text with its first letter small, the rest untouched."""
+    return text[:1].lower() + text[1:]
+
+
 def places(comparison: Comparison) -> int:
     """Places behind the point: as many as the interval, or the smallest difference that matters, deserves.
 

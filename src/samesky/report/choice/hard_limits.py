@@ -28,30 +28,41 @@ def table(campaign: Campaign, comparisons: Sequence[Comparison]) -> PageTable:
     found = hard_limits(campaign)
     for name in dict.fromkeys(one.name for one in found):
         own = {one.configuration: one for one in found if one.name == name}
-        rows.append([name, *[_cell(own[key]) for key in keys], _limit(own[keys[0]])])
+        notes = {one.note for one in own.values()}
+        # What holds for all is said once, beside the name.
+        alike = notes.pop() if len(notes) == 1 else ""
+        cells = [_cell(own[key], noted=not alike) for key in keys]
+        rows.append([TableCell(name, alike) if alike else name, *cells, _limit(own[keys[0]])])
     return PageTable(["limit", *keys, "as entered"], rows, words=frozenset({0, len(keys) + 1}))
 
 
 def _rpm(campaign: Campaign, comparisons: Sequence[Comparison], keys: list[str]) -> list[str | TableCell]:
     """The least rpm in hand of each configuration over all measures."""
+    least = {
+        key: min(own, key=lambda found: found[0].in_hand)
+        for key in keys
+        if (own := [(one.rpm[key], one.title) for one in comparisons if key in one.rpm])
+    }
+    titles = {title for _, title in least.values()}
+    alike = titles.pop() if len(titles) == 1 else ""
     cells: list[str | TableCell] = []
     for key in keys:
-        own = [(one.rpm[key], one.title) for one in comparisons if key in one.rpm]
-        if not own:
+        if key not in least:
             cells.append(NOT_ENTERED)
             continue
-        least, title = min(own, key=lambda found: found[0].in_hand)
-        cells.append(TableCell(phrases.percent(100.0 * least.in_hand, sign=False), f"at the least, {title}"))
+        rpm, title = least[key]
+        shown = phrases.percent(100.0 * rpm.in_hand, sign=False)
+        cells.append(shown if alike else TableCell(shown, title))
     limit = campaign.engine.speed_limit
     said = NOT_ENTERED if limit is None else f"{60.0 * limit:.0f}{phrases.NARROW}rpm at the most"
-    return ["rpm in hand", *cells, said]
+    return [TableCell("rpm in hand, at the least", alike) if alike else "rpm in hand, at the least", *cells, said]
 
 
-def _cell(one: HardLimit) -> str | TableCell:
+def _cell(one: HardLimit, noted: bool) -> str | TableCell:
     if not math.isfinite(one.value):
         return NOT_ENTERED if one.lacks in ("", NOT_ENTERED) else TableCell(NOT_ENTERED, one.lacks)
     shown = f"{_shown(one, one.value)}, outside" if one.broken else _shown(one, one.value)
-    return TableCell(shown, one.note) if one.note else shown
+    return TableCell(shown, one.note) if one.note and noted else shown
 
 
 def _shown(one: HardLimit, value: float) -> str:
