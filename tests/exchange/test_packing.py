@@ -52,7 +52,7 @@ def test_unpacked_it_compares_the_same(run, tmp_path, example, kind):
     code, before, _ = run("compare", example, "--json")
     assert code == 0
     packed, unpacked = tmp_path / ("packed.zip" if kind == "a zip" else "packed"), tmp_path / "unpacked"
-    code, said, _ = run("pack", example, "--out", packed)
+    code, said, _ = run("pack", "--no-report", example, "--out", packed)
     assert code == 0
     assert f"Packed {len(list(example.iterdir())) + 2} files" in said.replace("\n", " ")
     if kind == "a zip":
@@ -72,7 +72,7 @@ def test_unpacked_it_compares_the_same(run, tmp_path, example, kind):
 @pytest.mark.parametrize("example", FLOWN, ids=lambda path: path.name)
 def test_as_a_workbook_and_back_it_compares_the_same(run, tmp_path, example):
     before = run("compare", example, "--json")
-    code, said, _ = run("pack", example, "--out", tmp_path / "packed.xlsx")
+    code, said, _ = run("pack", "--no-report", example, "--out", tmp_path / "packed.xlsx")
     assert code == 0
     assert "not packed: 'TRUTH.md': no sheet of a workbook" in said
     sheets = [path.name for path in example.iterdir() if path.name != "TRUTH.md"]
@@ -84,7 +84,7 @@ def test_as_a_workbook_and_back_it_compares_the_same(run, tmp_path, example):
 
 @pytest.mark.parametrize("example", [path for path in EXAMPLES if path not in FLOWN], ids=lambda path: path.name)
 def test_a_campaign_still_to_be_flown_plans_the_same(run, tmp_path, example):
-    assert run("pack", example, "--out", tmp_path / "packed.zip")[0] == 0
+    assert run("pack", "--no-report", example, "--out", tmp_path / "packed.zip")[0] == 0
     assert run("unpack", tmp_path / "packed.zip", tmp_path / "unpacked")[0] == 0
     assert (tmp_path / "unpacked" / "campaign.toml").read_bytes() == (example / "campaign.toml").read_bytes()
     code, said, complaint = run("check", tmp_path / "unpacked")
@@ -94,29 +94,53 @@ def test_a_campaign_still_to_be_flown_plans_the_same(run, tmp_path, example):
 
 def test_what_lies_about_is_left_where_it_is(run, campaign):
     before = tree(campaign.parent)
-    code, said, _ = run("pack", campaign)
+    code, said, _ = run("pack", "--no-report", campaign)
     assert code == 0
-    assert "not packed: '.unsaved' and 'report.html'" in said
+    assert "not packed: '.unsaved': " in said
     after = tree(campaign.parent)
     assert set(after) - set(before) == {"mine.zip"}
     assert all(after[name] == content for name, content in before.items())
     names = zipfile.ZipFile(io.BytesIO(after["mine.zip"])).namelist()
     kept = ["TRUTH.md", "campaign.toml", "takeoff_roll.csv", "timed_climb.csv"]
     assert sorted(names) == sorted([*kept, README, DESCRIPTION])
-    assert run("pack", campaign)[0] == 0
+    assert run("pack", "--no-report", campaign)[0] == 0
     assert tree(campaign.parent) == after, "the same campaign is the same bytes"
+
+
+def test_the_report_goes_with_it_made_anew_and_comes_back_by_itself(run, campaign):
+    code, _, _ = run("pack", campaign)
+    assert code == 0
+    assert (campaign / "report.html").read_text() == "<p>", "what lies in the folder stays"
+    packed = zipfile.ZipFile(campaign.parent / "mine.zip")
+    # The page that `samesky report` writes, byte for byte.
+    assert run("report", campaign, "--out", campaign.parent / "alone.html")[0] == 0
+    assert packed.read("report.html") == (campaign.parent / "alone.html").read_bytes()
+    described = json.loads(packed.read(DESCRIPTION))
+    assert "report.html" not in {one["path"] for one in described["resources"]}
+    code, said, complaint = run("unpack", campaign.parent / "mine.zip", campaign.parent / "theirs")
+    assert code == 0
+    assert "left out" not in said + complaint
+    assert not (campaign.parent / "theirs" / "report.html").exists()
+    assert run("check", campaign.parent / "theirs")[0] == 0
+
+
+def test_without_anything_to_compare_or_with_errors_no_report_is_packed(run, campaign):
+    path = campaign / "takeoff_roll.csv"
+    path.write_text(path.read_text().replace("ground roll [ft]", "ground roll [kg]").replace("[m]", "[kg]"))
+    run("pack", campaign)
+    assert "report.html" not in zipfile.ZipFile(campaign.parent / "mine.zip").namelist()
 
 
 @pytest.mark.parametrize("named", [".", "", "../mine", "../mine/"])
 def test_the_zip_lies_beside_the_folder_however_that_is_named(run, campaign, monkeypatch, named):
     monkeypatch.chdir(campaign)
-    assert run("pack", named or campaign)[0] == 0
+    assert run("pack", "--no-report", named or campaign)[0] == 0
     assert {path.name for path in campaign.parent.iterdir()} == {"mine", "mine.zip"}
 
 
 def test_a_description_in_the_folder_itself_is_checked_from_then_on(run, campaign):
     before = tree(campaign)
-    assert run("pack", campaign, "--out", campaign)[0] == 0
+    assert run("pack", "--no-report", campaign, "--out", campaign)[0] == 0
     after = tree(campaign)
     assert set(after) - set(before) == {README, DESCRIPTION}
     assert all(after[name] == content for name, content in before.items())
@@ -125,7 +149,7 @@ def test_a_description_in_the_folder_itself_is_checked_from_then_on(run, campaig
     code, said, _ = run("check", campaign)
     assert code == 0
     assert "campaign.toml: the file has changed since datapackage.json was written" in said
-    assert run("pack", campaign, "--out", campaign)[0] == 0
+    assert run("pack", "--no-report", campaign, "--out", campaign)[0] == 0
     assert "has changed" not in run("check", campaign)[1]
 
 
@@ -140,7 +164,7 @@ def test_a_spoilt_description_fails_the_check_and_stops_no_comparison(run, campa
 def test_a_campaign_with_errors_is_packed_and_said(run, campaign):
     path = campaign / "timed_climb.csv"
     path.write_text(path.read_text().replace("61.0", "sixty"))
-    code, said, _ = run("pack", campaign)
+    code, said, _ = run("pack", "--no-report", campaign)
     assert code == 0
     assert "Checked: 1 error," in said
     assert run("unpack", campaign.parent / "mine.zip", campaign.parent / "again")[0] == 0
@@ -150,7 +174,7 @@ def test_a_campaign_with_errors_is_packed_and_said(run, campaign):
 def test_old_windows_text_comes_back_byte_for_byte(run, campaign):
     path = campaign / "takeoff_roll.csv"
     path.write_bytes(path.read_text().replace("degC", "°C").encode("cp1252"))
-    assert run("pack", campaign)[0] == 0
+    assert run("pack", "--no-report", campaign)[0] == 0
     code, said, _ = run("unpack", campaign.parent / "mine.zip", campaign.parent / "again")
     assert code == 0
     assert "cp1252" in said
@@ -159,7 +183,7 @@ def test_old_windows_text_comes_back_byte_for_byte(run, campaign):
 
 
 def test_unpacking_into_an_empty_folder(run, campaign):
-    run("pack", campaign)
+    run("pack", "--no-report", campaign)
     (campaign.parent / "again").mkdir()
     assert run("unpack", campaign.parent / "mine.zip", campaign.parent / "again")[0] == 0
     assert (campaign.parent / "again" / "campaign.toml").is_file()
@@ -181,7 +205,7 @@ def stopped(run, place: Path, *words) -> str:
 
 def test_nothing_is_unpacked_over_anything(run, campaign):
     place = campaign.parent
-    run("pack", campaign)
+    run("pack", "--no-report", campaign)
     assert "the folder is not empty" in stopped(run, place, "unpack", place / "mine.zip", campaign)
     assert "is a file" in stopped(run, place, "unpack", place / "mine.zip", place / "mine.zip")
     assert "the folder is not empty" in stopped(run, place, "pack", campaign, "--out", place)
@@ -353,7 +377,7 @@ def test_help_names_the_verbs(run):
 
 
 def test_json_of_the_package_is_readable(run, campaign):
-    run("pack", campaign, "--out", campaign.parent / "out")
+    run("pack", "--no-report", campaign, "--out", campaign.parent / "out")
     said = json.loads((campaign.parent / "out" / DESCRIPTION).read_text("utf-8"))
     assert said["title"] == "The new propeller, one fine Saturday"
 
@@ -366,7 +390,7 @@ def test_json_of_the_package_is_readable(run, campaign):
 def test_what_cannot_be_packed_is_named(run, campaign, tmp_path, content):
     (campaign / "takeoff_roll.csv").write_bytes(content)
     before = tree(campaign)
-    code, _, said = run("pack", campaign, "--out", tmp_path / "out.zip")
+    code, _, said = run("pack", "--no-report", campaign, "--out", tmp_path / "out.zip")
     assert code == 2
     assert "'takeoff_roll.csv'" in said
     assert tree(campaign) == before

@@ -40,9 +40,34 @@ def opened(browser, example):
     assert told == []
 
 
+def unfold(page):
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+
+
+def test_on_a_phone_the_page_is_short_until_it_is_unfolded(opened):
+    page = opened(390)
+    assert page.evaluate("document.documentElement.scrollHeight") < 6000
+    assert page.evaluate("[...document.querySelectorAll('summary')].every(s => s.getBoundingClientRect().height >= 44)")
+    before = page.evaluate("document.documentElement.scrollHeight")
+    page.click("summary >> nth=0")
+    assert page.evaluate("document.documentElement.scrollHeight") > before
+
+
+def test_the_first_sheet_is_the_club_s_whole_and_alone(opened):
+    page = opened(1200)
+    sheets = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    first = " ".join(sheets[0].extract_text().split())
+    assert "Limits beside it" in first
+    assert "Nothing here promises" in first
+    assert "Each answer in full" not in first
+    assert len(sheets) <= 14
+
+
 @pytest.mark.parametrize("width", [320, 390, 700, 900, 1200])
 def test_nothing_scrolls_sideways(opened, width):
     page = opened(width)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    unfold(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     wide = page.evaluate(
         "[...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1)"
@@ -55,7 +80,11 @@ def test_every_figure_is_drawn_and_a_phone_gets_its_own(opened):
     chosen = {}
     for width in (390, 1200):
         page = opened(width)
-        found = page.evaluate("[...document.images].map(i => [i.complete && i.naturalWidth > 0, i.currentSrc])")
+        unfold(page)
+        found = page.evaluate(
+            "[...document.images].filter(i => i.getBoundingClientRect().width)"
+            ".map(i => [i.complete && i.naturalWidth > 0, i.currentSrc])"
+        )
         assert found
         assert all(drawn for drawn, _ in found)
         chosen[width] = [source for _, source in found]
@@ -64,6 +93,7 @@ def test_every_figure_is_drawn_and_a_phone_gets_its_own(opened):
 
 def test_text_on_a_phone_is_large_enough_to_read(opened):
     page = opened(390)
+    unfold(page)
     sizes = page.evaluate(
         "[...document.querySelectorAll('p, li, td, dd, figcaption')].filter(e => e.textContent.trim())"
         ".map(e => parseFloat(getComputedStyle(e).fontSize))"

@@ -68,7 +68,8 @@ def test_the_figures_fetch_nothing(example, outline):
 def test_every_picture_says_what_it_shows(example, outline):
     seen = outline(example.html)
     lines = [one for one in excess_thrust(example.campaign, example.comparisons) if one.line is not None]
-    pictures = len(example.campaign.tables) + len(example.comparisons) + 1 + len(lines)
+    # Those of runs and of what could have fooled stand there twice, for the page, and for phone and paper.
+    pictures = 2 * (len(example.campaign.tables) + len(example.comparisons)) + 1 + len(lines)
     assert len(seen.images) == pictures
     assert all(len(image["alt"]) > 40 for image in seen.images)
 
@@ -84,8 +85,11 @@ def test_the_answers_come_first_primary_before_the_rest(example, outline):
     seen = outline(example.html)
     second = [said for level, said in seen.headings if level == 2]
     assert second[0] == "The answers"
-    first = next(said for level, said in seen.headings if level == 3)
-    assert "(deciding measure)" in first
+    full = [said for level, said in seen.headings if level == 3]
+    marked = [place for place, said in enumerate(full) if "(deciding measure)" in said]
+    titles = [f"{title[:1].upper()}{title[1:]}" for title in (one.title for one in example.comparisons)]
+    assert len(marked) == 1
+    assert marked[0] == min(place for place, said in enumerate(full) if said.startswith(tuple(titles)))
     assert example.html.index(example.campaign.question) < example.html.index("The answers</h2>")
 
 
@@ -160,7 +164,7 @@ def test_cautions_of_every_measure_and_the_papers_come_first(example, outline):
     for table in example.campaign.tables.values():
         for caution in table.measure.cautions:
             assert caution in text
-    assert "The aircraft's papers" in text
+    assert text.count("the aircraft's papers, its approved limits") == 1, "said once, on the first page"
 
 
 def test_the_plain_average_is_that_of_scipy(example, outline):
@@ -315,3 +319,24 @@ def test_an_interval_without_an_upper_end_is_drawn_and_told(pages, outline):
     assert re.search(r"interval [^()]+ to no upper bound\)\. A condition of drift\.", condition.text)
     for figure in (difference_figure([open_up], [open_up.title], PAGE), bridge_figure(open_up, PAGE)):
         assert ">" in [line.get_marker() for line in figure.axes[0].lines]
+
+
+def test_the_first_page_has_the_question_one_table_limits_and_cautions_before_anything_folded(example, outline):
+    first, _, folded = example.html.partition("<details")
+    seen = outline(first)
+    assert example.campaign.question in seen.text
+    assert len(seen.images) == 1
+    table = next(rows for rows in seen.tables.values() if rows[0][0] == "measure")
+    (header, *rows) = table
+    assert len([row for row in rows if row[0] not in ("limit",)]) >= len(example.comparisons)
+    told = [one.to_json() for one in primary_first(example.comparisons)]
+    for row, machine in zip(rows, told, strict=False):
+        assert agrees(row[3], machine["difference"], machine["percent"]), (row, machine)
+        assert agrees(row[4], *machine["interval_95"]), (row, machine)
+    assert header[-1] == "answer"
+    assert "tip clearance" in seen.text
+    assert "A comparison, not performance data" in seen.text
+    for one in example.comparisons:
+        for caution in one.cautions:
+            assert caution in seen.text, "an over-speed is never folded away"
+    assert "Tables of runs" in folded

@@ -21,6 +21,8 @@ from samesky.exchange import catalogue as say
 #: description of a data package.
 SUFFIXES = (".csv", ".txt", ".md")
 DESCRIPTION = "datapackage.json"
+#: The report that is handed on beside them; whoever takes a campaign in makes it anew.
+REPORT = "report.html"
 
 
 def is_campaign_file(name: str) -> bool:

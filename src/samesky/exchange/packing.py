@@ -15,7 +15,7 @@ from samesky.campaign.tables.write import write_bytes, write_folder
 from samesky.campaign.toml.section import FILE
 from samesky.exchange import catalogue as say
 from samesky.exchange.data_package.describe import README, belonging, package
-from samesky.exchange.own_files import DESCRIPTION, is_campaign_file, own_files
+from samesky.exchange.own_files import DESCRIPTION, REPORT, is_campaign_file, own_files
 from samesky.exchange.zip.archive import LARGEST_ZIP, campaign_bytes, campaign_files, zip_bytes
 
 ZIP, WORKBOOK = ".zip", ".xlsx"
@@ -35,8 +35,10 @@ def usual_target(folder: Path) -> Path:
     return whole.with_name(whole.name + ZIP) if folder.name in ("", "..") else folder.with_name(folder.name + ZIP)
 
 
-def pack(folder: Path, target: Path) -> Packed:
+def pack(folder: Path, target: Path, report: str = "") -> Packed:
     """Write the campaign's own files as a data package: a zip or a folder; or, without its description, as a workbook.
+
+    ``report`` is the page of its report, which lies beside them in a zip or a new folder; blank for none.
 
     A folder has to be new or empty, or the campaign's own, which gets the description added. What a zip holds is what
     :func:`unpack` takes: that is tried before anything is written. Raises CampaignError; then nothing was written.
@@ -51,10 +53,11 @@ def pack(folder: Path, target: Path) -> Packed:
         texts = {name: _text(name, content) for name, content in kept.items() if _has_a_sheet(name)}
         write_workbook(texts, target)
         others = [name for name in kept if name not in texts]
+        others += [REPORT] if report else []
         return Packed(sorted(texts), [*left_out, *([f"{_few(others)}: no sheet of a workbook"] if others else [])])
     if suffix not in (ZIP, ""):
         raise cannot(target, say.PACK_ENDING(zip=ZIP, workbook=WORKBOOK))
-    files = package(kept)
+    files = package(kept) | ({REPORT: report.encode("utf-8")} if report else {})
     data = zip_bytes(files)
     try:
         campaign_files(data, str(folder))
@@ -103,6 +106,7 @@ def _own(folder: Path) -> tuple[dict[str, bytes], list[str]]:
         raise cannot(folder, say.PACK_NO_CAMPAIGN())
     kept, unflown = belonging(found)
     said = [f"{_few(unflown)}: neither asked for nor flown"] if unflown else []
+    rest = [name for name in rest if name != REPORT]
     said += [f"{_few(rest)}: not what a campaign is made of, or hidden"] if rest else []
     return kept, said
 

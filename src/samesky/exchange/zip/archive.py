@@ -22,7 +22,7 @@ from samesky.campaign.messages.words import listed, quoted
 from samesky.campaign.tables.source_text import decode
 from samesky.campaign.toml.section import FILE
 from samesky.exchange import catalogue as say
-from samesky.exchange.own_files import DESCRIPTION, SUFFIXES, is_campaign_file
+from samesky.exchange.own_files import DESCRIPTION, REPORT, SUFFIXES, is_campaign_file
 from samesky.exchange.zip.names import is_systems, refuse_names
 
 #: Most members, and most bytes: of the zip, of one member, of all members unpacked.
@@ -140,7 +140,8 @@ def campaign_bytes(data: bytes, file: str, findings: list[Finding] | None = None
         below = [short for short in wanted if PurePosixPath(short).name == FILE]
         where = f"there is no {FILE} in it" + (f", only below: {listed(sorted(below)[:5])}" if below else "")
         raise cannot(file, say.ZIP_SEVERAL_CAMPAIGNS(where=where))
-    left = [name for name in names if not (name in own and name[len(top) :] in kept)]
+    # The report that `pack` puts beside them is no loss: it is made anew.
+    left = [name for name in names if not (name in own and name[len(top) :] in (*kept, REPORT))]
     if left:
         shown = listed([quoted(name) for name in left[:5]] + ([f"{len(left) - 5} more"] if len(left) > 5 else []))
         findings.append(

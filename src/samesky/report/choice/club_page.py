@@ -50,7 +50,9 @@ def _by_all(one: Comparison) -> str:
     told = one.by_all
     if told is None or one.withheld or not told.adds:
         return ""
-    return f"by all measures {phrases.percent(told.percent)} ({phrases.signed(told.percent_95, 1, f'{phrases.NARROW}%')})"
+    return (
+        f"by all measures {phrases.percent(told.percent)} ({phrases.signed(told.percent_95, 1, f'{phrases.NARROW}%')})"
+    )
 
 
 def cautions(campaign: Campaign, comparisons: Sequence[Comparison]) -> list[str]:
