@@ -38,7 +38,9 @@ def test_the_page_shows_each_mission_with_its_numbers(pages):
 
 
 def test_without_missions_and_without_a_trade_the_page_is_silent(pages):
-    assert "Which one for which flying" not in pages["warming_day"].html
+    page = pages["warming_day"].html
+    assert "<h3>Which one for which flying</h3>" not in page
+    assert "no kind of flying was entered" in page
 
 
 def with_flying(shown, tables, change=None):
