@@ -90,3 +90,13 @@ def test_of_two_campaigns_the_drifts_may_point_the_same_way():
 def test_what_cannot_be_pooled_is_refused(d, u):
     with pytest.raises(ValueError, match=r"two campaigns|above zero"):
         together(plain(d, u))
+
+
+def test_campaigns_that_agree_to_the_last_digit_give_no_interval_of_nothing():
+    """Of two campaigns alike the scatter is that which one chi-square of a hundred stays below (scipy)."""
+    alike = Findings(np.array([0.04, 0.04]), np.array([0.01, 0.01]), np.zeros(2), np.zeros((0, 2)))
+    found = together(alike)
+    least = 0.01 / np.sqrt(2.0) * np.sqrt(stats.chi2(1).ppf(0.01))
+    low, high = found.interval()
+    assert float(found.standard_uncertainty) == pytest.approx(least, rel=1e-9)
+    assert (float(high) - float(low)) / 2 == pytest.approx(least * stats.t(1).ppf(0.975), rel=1e-6)

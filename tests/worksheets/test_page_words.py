@@ -227,7 +227,8 @@ def test_cautions_of_the_day_are_in_sight_and_fuel_is_said_to_be_that_before_the
 def test_what_reading_on_the_way_costs():
     """Armitage, McPherson and Rowe (1969), Table 2: 0.142 at five looks."""
     assert check("PEEK-5", false_alarm(5)).agrees
-    assert peeking() == "with 5 such looks in 14 of 100 campaigns, not in 5"
+    assert "each of 5 blocks" in peeking()
+    assert peeking().endswith("14 times in 100 instead of 5.")
 
 
 @pytest.mark.parametrize(("rows", "shown"), [(0, True), (8, False)])

@@ -6,9 +6,10 @@ One place for all words that the terminal and the page share, so that both say t
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from enum import Enum
 
-from samesky.campaign.derived.rpm_in_hand import in_short, in_words
+from samesky.campaign.derived.rpm_in_hand import RpmInHand, in_short, in_words
 from samesky.campaign.messages.phrases import figures
 from samesky.campaign.messages.words import capital, listed
 from samesky.inference import verdict
@@ -272,9 +273,15 @@ def rpm_in_hand(comparison: Comparison) -> str:
     return in_words(comparison.rpm, (comparison.baseline, comparison.other)).replace(" %", f"{NARROW}%")
 
 
-def rpm_in_hand_short(comparison: Comparison) -> str:
-    """``A 10.3 %, B 5.2 %``, and which runs were throttled back; empty where no engine speed was read."""
-    return in_short(comparison.rpm, (comparison.baseline, comparison.other)).replace(" %", f"{NARROW}%")
+def rpm_in_hand_by_measure(comparisons: Sequence[Comparison]) -> dict[str, str]:
+    """``A 10.3 %, B 5.2 %``, and which runs were throttled back, by the title of each measure whose rpm was read."""
+    found: dict[str, dict[str, RpmInHand]] = {}
+    keys: dict[str, list[str]] = {}
+    for one in comparisons:
+        found.setdefault(one.title, {}).update(one.rpm)
+        keys.setdefault(one.title, []).extend((one.baseline, one.other))
+    said = {name: in_short(rpm, tuple(dict.fromkeys(keys[name]))) for name, rpm in found.items()}
+    return {name: words.replace(" %", f"{NARROW}%") for name, words in said.items() if words}
 
 
 def times(count: int) -> str:

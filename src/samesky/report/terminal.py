@@ -5,6 +5,7 @@ Readable at 80 columns and in a pipe: no meaning is carried by colour, and nothi
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -53,8 +54,11 @@ def print_answers(
         return
     together = excess_thrust(campaign, comparisons)
     _disagreement(together, console)
-    for said in rankings(ordered):
-        _plain(console, said, style="bold")
+    ranked = rankings(ordered)
+    for said in ranked:
+        _plain(console, said, then="  ", style="bold")
+    if ranked:
+        console.print()
     deciding = [one for one in ordered if one.primary]
     for one in deciding:
         _deciding(one, comparisons, console)
@@ -164,28 +168,38 @@ def _together(campaign: Campaign, together: Sequence[ExcessThrust], console: Con
 
 
 def _engine(comparisons: Sequence[Comparison], among: Sequence[Comparison], console: Console) -> None:
-    """Cautions of every measure, and the least rpm in hand: with the answer, whatever it is."""
-    said = False
-    for one in comparisons:
-        for caution in one.cautions:
-            _plain(console, f"Caution, {title(one, among)}: {caution}", then="  ", style="bold red")
-            said = True
-    read = [f"{title(one, among)} {short}" for one in comparisons if (short := phrases.rpm_in_hand_short(one))]
+    """Cautions, each once with the measures that it is of, and the rpm in hand: with the answer, whatever it is."""
+    of = _grouped(comparisons, among, "cautions")
+    for caution, titles in of.items():
+        _plain(console, f"Caution, {listed(titles)}: {caution}", then="  ", style="bold red")
+    read = [f"{name} {short}" for name, short in phrases.rpm_in_hand_by_measure(comparisons).items()]
     if read:
         _plain(console, f"rpm in hand: {'; '.join(read)}.", then="  ")
-        said = True
-    if said:
+    if of or read:
         console.print()
 
 
-def _warnings(comparisons: Sequence[Comparison], among: Sequence[Comparison], console: Console) -> None:
-    """Every warning once, with the measures that it is of."""
-    of: dict[str, list[str]] = {}
+def _grouped(comparisons: Sequence[Comparison], among: Sequence[Comparison], kind: str) -> dict[str, list[str]]:
+    """Every caution or warning once, with the titles that it is of: the measure alone where it holds for all pairs."""
+    of: dict[str, list[Comparison]] = {}
     for one in comparisons:
-        for warning in one.warnings:
-            of.setdefault(warning, []).append(title(one, among))
+        for said in getattr(one, kind):
+            of.setdefault(said, []).append(one)
+    pairs = Counter(one.measure for one in comparisons)
+    found: dict[str, list[str]] = {}
+    for said, own in of.items():
+        whole = {one.measure for one in own if sum(each.measure == one.measure for each in own) == pairs[one.measure]}
+        titles = [one.title if one.measure in whole or kind == "cautions" else title(one, among) for one in own]
+        found[said] = list(dict.fromkeys(titles))
+    return found
+
+
+def _warnings(comparisons: Sequence[Comparison], among: Sequence[Comparison], console: Console) -> None:
+    """Every warning once, with the measures that it is of; of all measures without their names."""
+    of = _grouped(comparisons, among, "warnings")
+    everything = {one.title for one in comparisons}
     for warning, titles in of.items():
-        whose = "" if len(titles) == len(comparisons) else f", {listed(titles)}"
+        whose = "" if set(titles) == everything else f", {listed(titles)}"
         _plain(console, f"Warning{whose}: {warning}", then="  ")
     if of:
         console.print()

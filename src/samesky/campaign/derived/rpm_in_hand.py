@@ -188,7 +188,7 @@ def held_back(table: RunTable, keys: tuple[str, str], found: Mapping[str, RpmInH
     return said
 
 
-def in_short(found: Mapping[str, RpmInHand], keys: tuple[str, str]) -> str:
+def in_short(found: Mapping[str, RpmInHand], keys: tuple[str, ...]) -> str:
     """``A 9.8 %, B 7.8 %``, and which runs were throttled back for the limit; empty where none was read."""
     own = [found[key] for key in keys if key in found]
     if not own:
