@@ -298,6 +298,9 @@ def test_a_template_filled_in_entry_by_entry_reads_without_an_error(tmp_path):
     text = TEMPLATE
     for group in outline(text):
         for entry in group.entries:
+            # A record is a file of its own beside the campaign (tests/club/test_record.py).
+            if entry.name.startswith("record"):
+                continue
             if entry.example and not entry.on and group.path[:1] != ("measure",):
                 text = with_entry(text, group.path, entry.name, entry.example)
     for path in (("configuration", "C"), ("runway", "27")):

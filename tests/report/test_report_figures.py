@@ -132,7 +132,10 @@ def test_names_of_installations_do_not_run_into_each_other(many_configurations, 
         table = one[1].table
         fitted = set(zip(table.day.tolist(), table.installation.tolist(), strict=True))
         page, _ = names[-2:]
-        assert 0 < page < 2 * len(first) - 1 if one is crowded else page == len(fitted)
+        # Ten fittings of a run or two leave no room for every name.
+        most = 2 * len(first) - 2 if one is crowded else len(fitted)
+        least = most if one is not crowded and most < 10 else 1
+        assert least <= page <= most, (page, len(fitted))
 
 
 def test_a_page_of_many_configurations_shows_them_all(many_configurations):

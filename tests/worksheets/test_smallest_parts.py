@@ -199,11 +199,11 @@ def test_kinds_of_which_there_may_be_several_are_added_where_they_stand():
 @pytest.mark.parametrize(
     ("path", "said"),
     [
-        (("measure", "timed_climb"), "Take timed climb away"),
-        (("measure", "cabin_noise"), "Take cabin noise away"),
-        (("plan",), "Take plan away"),
-        (("runway", "09"), "Take 09 away"),
-        (("aeroplane", "station", "rear_seat"), "Take rear seat away"),
+        (("measure", "timed_climb"), "Remove the timed climb"),
+        (("measure", "cabin_noise"), "Remove cabin noise"),
+        (("plan",), "Remove plan"),
+        (("runway", "09"), "Remove 09"),
+        (("aeroplane", "station", "rear_seat"), "Remove rear seat"),
     ],
 )
 def test_what_is_taken_away_is_named(path, said):
