@@ -46,7 +46,7 @@ def unfold(page):
 
 def test_on_a_phone_the_page_is_short_until_it_is_unfolded(opened):
     page = opened(390)
-    assert page.evaluate("document.documentElement.scrollHeight") < 6000
+    assert page.evaluate("document.documentElement.scrollHeight") < 8000
     assert page.evaluate("[...document.querySelectorAll('summary')].every(s => s.getBoundingClientRect().height >= 44)")
     before = page.evaluate("document.documentElement.scrollHeight")
     page.click("summary >> nth=0")
@@ -60,7 +60,7 @@ def test_the_first_sheet_is_the_club_s_whole_and_alone(opened):
     assert "Limits beside it" in first
     assert "Nothing here promises" in first
     assert "Each answer in full" not in first
-    assert len(sheets) <= 14
+    assert len(sheets) <= 18
 
 
 @pytest.mark.parametrize("width", [320, 390, 700, 900, 1200])
