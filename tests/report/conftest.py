@@ -13,6 +13,7 @@ from samesky.campaign.model.campaign import Campaign
 from samesky.campaign.reading.read import read
 from samesky.inference.comparison import compare
 from samesky.inference.result import Comparison
+from samesky.report import picture
 from samesky.report.page import write_report
 from samesky.simulator.examples.catalogue import EXAMPLES, write_example
 
@@ -27,6 +28,8 @@ class Shown:
 
     @cached_property
     def path(self) -> Path:
+        # All tests share it: one written while figures are not printed would show the browser's tests none.
+        assert picture._address.__name__ == "_address"
         return write_report(self.campaign, self.comparisons, self.folder / "report.html")
 
     @cached_property

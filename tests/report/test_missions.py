@@ -11,8 +11,6 @@ from samesky.inference.comparison import compare
 from samesky.mission.trade_off import correlated, gains, judge_mission
 from samesky.report import by_all_words, missions
 
-pytestmark = pytest.mark.usefixtures("figures_unprinted")
-
 
 def test_the_demonstration_is_a_trade(pages):
     shown = pages["finer_pitch"]

@@ -66,9 +66,9 @@ def test_from_frames_on_a_card_to_the_verdict(visitor, pages, size):
     page.get_by_role("alert").filter(has_text="how they were filmed is not said").wait_for()
     assert page.get_by_role("button", name="Fill these").count() == 0
     page.get_by_role("link", name="How it was filmed").click()
-    part = page.locator("#film")
-    if part.get_attribute("open") is None:
-        part.locator("summary").click()
+    # the link opens the part that it leads to
+    part = page.locator("#film[open]")
+    part.wait_for()
     for name, words in SAID.items():
         part.get_by_label(name, exact=True).fill(words)
         page.keyboard.press("Tab")

@@ -144,7 +144,7 @@ def test_a_page_is_left_with_everything_sent(running, window):
     field(window, 1, "elapsed").fill("85.1")
     window.get_by_role("link", name="Verdict", exact=True).click()
     window.wait_for_url("**/verdict")
-    window.frame_locator("iframe").locator("#fooled").wait_for()
+    window.frame_locator("iframe").locator("#fooled-head").wait_for()
     assert "95.1" in (folder / ".unsaved" / f"{STEM}.csv").read_text(encoding="utf-8")
     assert "85.1" in (folder / ".unsaved" / f"{STEM}.csv").read_text(encoding="utf-8")
 

@@ -148,7 +148,7 @@ def test_planned_on_the_page_and_flown_row_by_row(visitor, pages, scribbled):
     assert " ".join(phrases.sentence(one).split()) in said
     assert campaign.tables[STEM].text["notes"][-1].startswith("block ")
     page.get_by_role("link", name="Verdict", exact=True).click()
-    page.frame_locator("iframe").locator("#fooled").wait_for()
+    page.frame_locator("iframe").locator("#fooled-head").wait_for()
     assert no_overflow(page)
 
 
