@@ -199,6 +199,8 @@ def _slip(rng, kind, file, sheet) -> Slip | None:
         return Slip(kind, file, None, "elapsed", "", "a tenth")
     # "row of another": a reading of a run of the other configuration, written into this row as well.
     columns = sheet.named(*RESULTS, "airspeed", "rpm")
+    if not columns:
+        return None
     key = sheet.named("configuration")[0]
     rows = sheet.counted()
     row, other = rows[rng.integers(len(rows))], rows[rng.integers(len(rows))]

@@ -97,7 +97,8 @@ def test_another_propeller_is_told_at_the_same_engine_speed(world, monkeypatch):
     one = cell(own, 0.03, "AABBCCAABBCCAA")
     campaign = named(own, one, flown(own, one, 4, np.random.default_rng(1)))
     true = {name: true_difference(own, one, name, LEVEL_RPM, campaign) for name in ("static_pull", "takeoff_roll")}
-    assert true["static_pull"] > 3.0
+    # Far from none, geared engines too: an interval that held zero alone would miss it.
+    assert true["static_pull"] > 2.5
     missed = dict.fromkeys(true, 0)
     for answers in told(own, one, 16, np.random.default_rng(6)):
         for answer in answers:
