@@ -118,17 +118,31 @@ def test_pint_stays_behind_the_door_of_units():
     assert users == {"units.py"}
 
 
-def test_no_machine_path_and_no_registry_host_is_written_down():
+@pytest.fixture(scope="module")
+def written() -> dict[str, str]:
+    """Text of every tracked file by name."""
     if not (ROOT / ".git").exists():
         pytest.skip("a source distribution, not the repository")
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
+    return {
+        name: (ROOT / name).read_text(encoding="utf-8", errors="replace")
+        for name in tracked
+        if not name.endswith((".png", ".woff", ".woff2", ".js", ".ico"))
+    }
+
+
+def test_no_machine_path_and_no_registry_host_is_written_down(written):
     hosts = "|".join(("py" + r"pi\.org", "files" + r"\.pythonhosted", "registry" + r"\.npmjs", "deb" + r"\.debian"))
     forbidden = re.compile(rf"{hosts}|(?<![\w.])/(?:work|root)/")
-    for name in tracked:
-        if name.endswith((".png", ".woff", ".woff2", ".js", ".ico")):
-            continue
-        text = (ROOT / name).read_text(encoding="utf-8", errors="replace")
+    for name, text in written.items():
         assert not forbidden.search(text), f"{name}: {forbidden.search(text).group()}"
+
+
+def test_no_invented_aeroplane_has_the_figures_of_a_product(written):
+    """A gear that everybody would recognise beside the power or engine speed that it is sold with."""
+    gear, speed = re.compile(r"(?<![\d.])2\.4" + r"3(?!\d)"), re.compile(r"100 hp|\b5,?[58]00\b")
+    for name, text in written.items():
+        assert not ("gear" in text and gear.search(text) and speed.search(text)), name
 
 
 #: Longest body of a function in lines: signature (the options of a verb stand there) and docstring are no part of it.

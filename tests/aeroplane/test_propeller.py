@@ -101,9 +101,9 @@ def test_tip_speeds():
     assert propeller.tip_mach(2700 / 60, 72 * INCH, sound) == pytest.approx(0.760, abs=5e-4)  # note to T03
     agrees("T04", float(propeller.tip_mach(1997 / 60, 1.75, sound)))
     sound = float(atmosphere.speed_of_sound(atmosphere.temperature(1000 * FOOT)))
-    helical = propeller.tip_mach(5760 / 2.43 / 60, 1.75, sound, speed=99.0 * 1852 / 3600)
+    helical = propeller.tip_mach(5262 / 2.22 / 60, 1.75, sound, speed=99.0 * 1852 / 3600)
     assert helical == pytest.approx(0.66, abs=5e-3)  # the prototype's top speed at 1 000 ft (the note to T04 has 0.663)
-    assert helical > propeller.tip_mach(5760 / 2.43 / 60, 1.75, sound)
+    assert helical > propeller.tip_mach(5262 / 2.22 / 60, 1.75, sound)
     assert helical < row("T08").value
 
 

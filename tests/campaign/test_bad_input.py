@@ -368,8 +368,8 @@ ERRORS = {
     "a negative swap": (toml('"30 min"', '"-30 min"'), ["[swap] time: found '-30 min'"]),
     "a mission for nothing": (toml("timed_climb = 1", "timed_clim = 1"), ["[mission.short_strip]", "'timed_climb'"]),
     "a mission with a negative weight": (toml("timed_climb = 1", "timed_climb = -1"), ["expected at least 0"]),
-    "a gear ratio in words": (toml("2.43", '"two"'), ["[engine] gear ratio: found 'two', expected a number"]),
-    "a number too large for a float": (toml("2.43", "1" + "0" * 400), ["[engine] gear ratio: found '1000", "a number"]),
+    "a gear ratio in words": (toml("2.31", '"two"'), ["[engine] gear ratio: found 'two', expected a number"]),
+    "a number too large for a float": (toml("2.31", "1" + "0" * 400), ["[engine] gear ratio: found '1000", "a number"]),
     "an instrument without a size": (
         toml("[limits]", '[instrument.lasso]\ntarget = "ground roll"\n[limits]'),
         ["[instrument.lasso]", "how large the error is"],

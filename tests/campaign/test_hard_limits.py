@@ -136,8 +136,8 @@ def test_tip_mach_follows_from_diameter_rpm_gear_and_air(oat, sound, tmp_path):
     (tmp_path / "timed_climb.csv").write_text("\n".join([lines[0], *rows]) + "\n")
     found = hard_limits(read(tmp_path))
     b = next(one for one in found if one.name == "tip Mach" and one.configuration == "B")
-    # By hand: 5350 rpm through a gear of 2.43, 1.70 m across; the file has no airspeed.
-    assert b.value == pytest.approx(math.pi * 1.70 * 5350 / 60 / 2.43 / sound, rel=2e-4)
+    # By hand: 5350 rpm through a gear of 2.31, 1.70 m across; the file has no airspeed.
+    assert b.value == pytest.approx(math.pi * 1.70 * 5350 / 60 / 2.31 / sound, rel=2e-4)
     assert b.note.startswith("5350 rpm")
     assert not b.broken
     assert b.least is b.most is None
@@ -146,7 +146,7 @@ def test_tip_mach_follows_from_diameter_rpm_gear_and_air(oat, sound, tmp_path):
 def test_without_engine_speeds_the_tips_are_those_at_the_limit(tmp_path):
     found = hard_limits(read_texts({"campaign.toml": TOML}, flown=False))
     a = next(one for one in found if one.name == "tip Mach")
-    assert a.value == pytest.approx(math.pi * 1.70 * 5800 / 60 / 2.43 / 340.294, rel=1e-4)
+    assert a.value == pytest.approx(math.pi * 1.70 * 5800 / 60 / 2.31 / 340.294, rel=1e-4)
     assert "rpm limit" in a.note
     lacking = hard_limits(read_texts({"campaign.toml": TOML.replace('diameter = "1.70 m"\n', "")}, flown=False))
     assert {one.lacks for one in lacking if one.name == "tip Mach"} == {"diameter"}

@@ -64,7 +64,7 @@ def test_an_entry_that_is_off_is_switched_on_in_its_place():
     after = with_entry(TEMPLATE, ("configuration", "A"), "weight", "12 kg")
     assert after == TEMPLATE.replace('# weight = "9.8 kg"', 'weight = "12 kg"', 1)
     after = with_entry(TEMPLATE, ("engine",), "gear ratio", "2.5")
-    assert after == TEMPLATE.replace("# [engine]", "[engine]").replace("# gear_ratio = 2.43", "gear_ratio = 2.5")
+    assert after == TEMPLATE.replace("# [engine]", "[engine]").replace("# gear_ratio = 2.22", "gear_ratio = 2.5")
     after = with_entry(TEMPLATE, ("limits",), "fuel", "20 L, 45 L")
     assert '\nfuel = ["20 L", "45 L"]\n' in after
     assert '\naltitude = ["2450 ft", "2550 ft"]\n' in with_entry(TEMPLATE, ("limits",), "altitude", "2450 ft, 2550 ft")
@@ -103,7 +103,7 @@ def test_other_ways_to_write_the_same_table(text):
 
 
 def test_a_table_is_not_switched_on_where_it_would_take_another_s_entries():
-    text = '[engine]\npower = "100 hp"\n# [swap]\n# kind = "refit"\ngear_ratio = 2\n'
+    text = '[engine]\npower = "92 hp"\n# [swap]\n# kind = "refit"\ngear_ratio = 2\n'
     after = with_entry(text, ("swap",), "kind", "free")
     assert tomllib.loads(after) == tomllib.loads(text) | {"swap": {"kind": "free"}}
     assert after.startswith(text)
@@ -192,7 +192,7 @@ def test_refusals_in_one_sentence(path, name, value, says):
 @pytest.mark.parametrize(
     ("typed", "written", "means"),
     [
-        ("2,43", "2.43", 2.43),
+        ("2,22", "2.22", 2.22),
         ("2.50", "2.50", 2.5),
         ("3", "3", 3),
         ("007", "7", 7),

@@ -40,11 +40,11 @@ arm = "2.30 m"
 weight_per_volume = "0.72 kg/L"
 
 [engine]
-power = "100 hp"
+power = "92 hp"
 rpm_limit = "5800 rpm"
 static_rpm_low = "4700 rpm"
 static_rpm_high = "5300 rpm"
-gear_ratio = 2.43
+gear_ratio = 2.31
 
 [runway.09]
 elevation = "300 ft"

@@ -49,7 +49,7 @@ def test_the_blades_are_told_from_the_setting(found):
     assert low < 100.0 * (BETTER - 1.0) < high
     assert pull.verdict == "composite better"
     assert (pull.flown, pull.between) == ("A", ("B", "C"))
-    assert 60.0 * pull.value == pytest.approx(5530, abs=40)
+    assert 60.0 * pull.value == pytest.approx(5053, abs=40)
     assert {one.configuration for curve in found.curves for one in curve.marks if curve.propeller == "wood"} == {"A"}
 
 
@@ -77,7 +77,7 @@ def test_machines_get_the_same(found):
     assert all(one["y_95"][0] < one["y"] < one["y_95"][1] for one in curve["line"])
     rows = [one for one in said["rpm"] if one["measure"] == "level_speed"]
     assert {one["configuration"] for one in rows} == {"A", "B", "C"}
-    assert all(one["in_hand_percent"] == pytest.approx(100.0 * (1.0 - one["rpm"] / 5800.0), abs=0.01) for one in rows)
+    assert all(one["in_hand_percent"] == pytest.approx(100.0 * (1.0 - one["rpm"] / 5300.0), abs=0.01) for one in rows)
 
 
 def test_a_setting_that_was_throttled_back_shows_no_engine_speed_in_level_flight():

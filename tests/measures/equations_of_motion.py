@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 
 G = 9.80665
 KNOT = 1852 / 3600
-AREA, K_INDUCED, DIAMETER, GEAR = 12.5, 0.0588, 1.75, 2.43
+AREA, K_INDUCED, DIAMETER, GEAR = 12.5, 0.0588, 1.75, 2.22
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def thrust_at(airspeed: float, air: Air) -> float:
         return thrust, 0.086 * (1 - 0.2280 * x + 0.3435 * x**2 - 0.9578 * x**3)
 
     def surplus(n):
-        engine = 128.0 * (1 - 0.055 * ((n * 60 * GEAR - 4900) / 1000) ** 2) * air.power_factor * GEAR * 0.98
+        engine = 140.11 * (1 - 0.0659 * ((n * 60 * GEAR - 4476.5) / 1000) ** 2) * air.power_factor * GEAR * 0.98
         return engine - shapes(n)[1] * air.density * n**2 * DIAMETER**5 / (2 * np.pi)
 
     n = brentq(surplus, 15.0, 60.0)

@@ -23,7 +23,7 @@ from samesky.planning.question import question
 from samesky.planning.trial import Bench
 
 FREE = (('kind = "refit"', 'kind = "free"'), ('time = "30 min"', 'time = "0 min"'))
-#: Three rolls a side on a breezy noon, with one swap in between.
+#: The rolls of the breezy noon, with one swap in between.
 NOON = (
     ("days = 2", "days = 1"),
     ('start = "06:00"', 'start = "12:00"'),

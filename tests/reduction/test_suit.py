@@ -41,12 +41,12 @@ def test_excess_follows_from_power_rpm_weight_and_rate(sound):
     # Fuel 57, 52, 46, 42 L; B's part is 0.5 kg heavier on two of the four.
     mass = 330 + 85 + 0.72 * (57 + 52 + 46 + 42) / 4 + 0.25
     factor = (95952 / 101325) ** 1.14 * (282.15 / 288.15) ** -0.82
-    x = 0.72 * 745.7 * 100 * (5277.5 / 5800) * factor / (mass * 9.80665 * rate)
+    x = 0.72 * 745.7 * 92 * (5277.5 / 5800) * factor / (mass * 9.80665 * rate)
     found = coefficients(campaign)
     assert found["power exponent"].value == pytest.approx(1.25 * x, rel=0.01)
     assert found["weight exponent"].value == pytest.approx(-1 - 0.84 * (x - 1), rel=0.01)
     assert "from the entered power" in found["power exponent"].source
-    without = read(sound(campaign__toml=TOML.replace('power = "100 hp"\n', "")))
+    without = read(sound(campaign__toml=TOML.replace('power = "92 hp"\n', "")))
     assert coefficients(without)["power exponent"].value == pytest.approx(1.25 * 1.9)
     assert coefficients(without)["power exponent"].standard_uncertainty > found["power exponent"].standard_uncertainty
 
@@ -175,7 +175,7 @@ def test_a_pull_in_wind_uses_the_rpm_the_gear_and_the_diameter(sound):
     campaign = read(sound(campaign__toml=WITH_PULL, static_pull__csv=PULL))
     assert errors(campaign) == []
     table = campaign.tables["static_pull"]
-    assert prepare(campaign, table)["n D"] == pytest.approx(np.array([4900, 4900, 5100, 5100]) / 60 / 2.43 * 1.70)
+    assert prepare(campaign, table)["n D"] == pytest.approx(np.array([4900, 4900, 5100, 5100]) / 60 / 2.31 * 1.70)
     assert coefficients(campaign, "static_pull")["wind loss"].standard_uncertainty == 0.25
     steps = {step.name: step.value for step in reduce_table(campaign, table).steps}
     # 4 kt between the blocks: 0.6 x 2.06 m/s / 59 m/s = 2.1 %, and 1 % of that the push on the airframe.
@@ -184,7 +184,7 @@ def test_a_pull_in_wind_uses_the_rpm_the_gear_and_the_diameter(sound):
     # Without rpm in the file the usual static rpm stands for it; without a diameter nothing is known.
     unread = PULL.replace(",rpm,", ",hum,").replace(",4900,", ",,").replace(",5100,", ",,")
     usual = read(sound(campaign__toml=WITH_PULL, static_pull__csv=unread))
-    assert prepare(usual, usual.tables["static_pull"])["n D"] == pytest.approx(5000 / 60 / 2.43 * 1.70)
+    assert prepare(usual, usual.tables["static_pull"])["n D"] == pytest.approx(5000 / 60 / 2.31 * 1.70)
     bare = read(sound(campaign__toml=WITH_PULL.replace('diameter = "1.70 m"\n', ""), static_pull__csv=PULL))
     assert "n D" not in prepare(bare, bare.tables["static_pull"])
     assert coefficients(bare, "static_pull")["wind loss"].standard_uncertainty == 0.28

@@ -230,7 +230,7 @@ def judged_half(case) -> float:
 
 
 def test_the_demo_question_cannot_be_answered_by_one_swap(noon):
-    """Three rolls a side on a breezy noon: one campaign in ten at most finds 5 %, none shows that nothing matters, and
+    """The rolls of the breezy noon: one campaign in ten at most finds 5 %, none shows that nothing matters, and
     averages point to a winner that is none; nor can the static pull beside the worst drift that one swap hides."""
     found = rehearse_script(noon.script, campaigns=120, seed=1)
     primary = found.at(1.0)["takeoff_roll"]

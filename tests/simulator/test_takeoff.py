@@ -36,7 +36,7 @@ def test_agrees_with_a_step_by_step_solver(propeller, headwind, gust, slope):
     # scipy.integrate.solve_ivp on the equations of motion, written out here from Gudmundsson (2013) eq. 17-4.
     aeroplane = BASE
     if propeller == "constant speed":
-        aeroplane = replace(BASE, propeller=replace(BASE.propeller, governed_speed=5500 / 60 / 2.43))
+        aeroplane = replace(BASE, propeller=replace(BASE.propeller, governed_speed=5025 / 60 / 2.22))
     air, mass, friction = Ambient(295.0, 98000.0, 0.012), 560.0, 0.06
     coupled: Drive = aeroplane.drive(air)
     frame, rho = aeroplane.airframe, air.density

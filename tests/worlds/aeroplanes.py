@@ -198,9 +198,9 @@ GEARED = Aeroplane(
 CONSTANT_SPEED = Aeroplane(
     "constant speed",
     Machine(
-        Engine("A", 85.0e3, 96.0, rise=-0.3, droop=1.0, gear=2.43, loss=0.02),
+        Engine("A", 85.0e3, 86.4, rise=-0.3, droop=1.0, gear=2.187, loss=0.02),
         Propeller(1.80, 0.80, blades=3, chord=0.155, washout=0.04),
-        governed=95.0 / 2.43,
+        governed=85.5 / 2.187,
         scrub=0.03,
     ),
     mass=720.0, area=11.8, span=9.0, wing_height=1.2, drag=0.028, rolling_drag=0.015, oswald=0.76,

@@ -70,7 +70,7 @@ class RpmInHand:
         return "possible" if self.in_hand < self.uncertainty else "no"
 
     def words(self) -> str:
-        """``B 7.8 % (highest 5350 of 5800 rpm)``."""
+        """``B 7.8 % (highest 4890 of 5300 rpm)``."""
         highest, limit = self._shown(self.highest), self._shown(self.limit)
         return f"{self.configuration} {100.0 * self.in_hand:.1f} % (highest {highest} of {limit} {self.unit})"
 
@@ -79,7 +79,7 @@ class RpmInHand:
         return f"{self.configuration} reached {self._shown(self.highest)} {self.unit} in run {self.run}"
 
     def limit_words(self) -> str:
-        """``5800 rpm``."""
+        """``5300 rpm``."""
         return f"{self._shown(self.limit)} {self.unit}"
 
     def to_json(self) -> dict:

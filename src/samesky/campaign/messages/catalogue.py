@@ -605,7 +605,7 @@ ENTRY_OUTSIDE_TABLES = Sentence(
 ENTRY_UNKNOWN = Sentence("entry.unknown", "is no {what} that is known here.", "{what2}")
 ENTRY_TWICE = Sentence("entry.twice", "stands here twice, as {spelling!r} and {key!r}.", "Keep one of them.")
 ENTRY_NOT_A_NUMBER = Sentence(
-    "entry.not-a-number", "found {value}, expected a number without a unit.", "Write a number, such as 2.43."
+    "entry.not-a-number", "found {value}, expected a number without a unit.", "Write a number, such as 2.22."
 )
 ENTRY_UNIT = Sentence("entry.unit", "found {value}: {error}.", "For example: {sample}")
 ENTRY_NO_PAIR = Sentence(
@@ -617,7 +617,7 @@ ENTRY_BOUNDS_TURNED_ROUND = Sentence(
     "entry.bounds-turned-round", "the lowest is above the highest.", "Turn them round."
 )
 TYPED_NOT_A_NUMBER = Sentence(
-    "typed.not-a-number", "found {found}, expected a number without a unit, but it {wrong}.", "Such as 2.43."
+    "typed.not-a-number", "found {found}, expected a number without a unit, but it {wrong}.", "Such as 2.22."
 )
 TYPED_NO_FLAG = Sentence("typed.no-flag", "found {found}, expected true or false.", "Write one of the two.")
 TYPED_NOT_WHOLE = Sentence(

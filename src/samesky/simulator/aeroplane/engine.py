@@ -34,16 +34,16 @@ class Engine:
     specific_consumption : [kg/J] of shaft energy
     """
 
-    peak_torque: Value = 128.0
-    peak_torque_speed: Value = 4900.0 / 60
-    torque_droop: float = 0.055 / (1000.0 / 60) ** 2
-    speed_limit: float = 5800.0 / 60
-    gear_ratio: float = 2.43
+    peak_torque: Value = 140.11
+    peak_torque_speed: Value = 4476.5 / 60
+    torque_droop: float = 0.0659 / (1000.0 / 60) ** 2
+    speed_limit: float = 5300.0 / 60
+    gear_ratio: float = 2.22
     gear_efficiency: float = 0.98
     density_law: str = "A"
     power_factor: Value = 1.0
-    idle_speed: float = 1900.0 / 60
-    idle_slope: float = 0.9
+    idle_speed: float = 1736.0 / 60
+    idle_slope: float = 1.078
     specific_consumption: float = 0.285 / 3.6e6
 
     def torque(self, speed: Value) -> Value:

@@ -67,11 +67,11 @@ smallest_difference_that_matters = "2 kt"
 
 {AEROPLANE}
 [engine]
-power = "100 hp"
-rpm_limit = "5800 rpm"
-static_rpm_low = "4700 rpm"
-static_rpm_high = "5300 rpm"
-gear_ratio = 2.43
+power = "74 kW"
+rpm_limit = "5300 rpm"
+static_rpm_low = "4300 rpm"
+static_rpm_high = "4850 rpm"
+gear_ratio = 2.22
 
 {STRIP}
 [limits]

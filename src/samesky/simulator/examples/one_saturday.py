@@ -77,9 +77,9 @@ unit = "kt/s"
 
 {AEROPLANE}
 [engine]
-power = "100 hp"
-rpm_limit = "5800 rpm"
-gear_ratio = 2.43
+power = "74 kW"
+rpm_limit = "5300 rpm"
+gear_ratio = 2.22
 
 # The receiver wrote a fix five times a second: a line through those between the two speeds tells the time.
 [instrument.record]

@@ -76,9 +76,9 @@ smallest_difference_that_matters = "2 kt"
 
 {AEROPLANE}
 [engine]
-power = "100 hp"
-rpm_limit = "5800 rpm"
-gear_ratio = 2.43
+power = "74 kW"
+rpm_limit = "5300 rpm"
+gear_ratio = 2.22
 
 {STRIP}"""
 
