@@ -262,7 +262,12 @@ def _between(
     tiny = np.finfo(float).tiny
     square = np.square(y @ rows.T)
     ratio = (square / np.maximum(variances, tiny)).mean(axis=-1)
-    wide = sum((np.square(np.asarray(part.sensitivity) @ rows.T) for part in parts if part.scope == "campaign"), 0.0)
+    # Spread over all axes alike: where variances are equal the axes are any of their space, and which ones are found
+    # depends on the processor.
+    wide: Floats = np.zeros(1)
+    for part in parts:
+        if part.scope == "campaign":
+            wide = wide + np.square(np.asarray(part.sensitivity) @ rows.T).mean(axis=-1, keepdims=True)
     excused = (square / np.maximum(variances + wide, tiny)).mean(axis=-1)
     ratio = np.where(ratio > 1.0, np.maximum(excused, 1.0), ratio)
     entered = extra.mean() / np.maximum(run_variance + extra.mean(), tiny)
