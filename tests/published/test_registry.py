@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -163,3 +164,73 @@ def test_data_sets_that_rows_name_exist():
 def test_darwins_maize():
     """Fisher 1935: the differences sum to 314 eighths of an inch (row ZEA-1)."""
     assert check("ZEA-1", dataset("darwin_zea_mays")["diff"].sum() * 8).agrees
+
+
+@pytest.mark.parametrize(("id", "tie", "written"), [("CL-3", -2.2875, "-2.288"), ("T5-041", 1562.5, "1562 ft")])
+def test_a_tie_is_written_as_it_is_printed_whatever_its_last_bits(id, tie, written):
+    for value in (tie, np.nextafter(tie, 0.0), np.nextafter(tie, 2.0 * tie)):
+        assert f"computed {written}, printed {written} " in str(check(id, value))
+
+
+def printed_as(text: str, rounding: str):
+    """A row that prints this, for the arithmetic of roundings."""
+    return replace(
+        row("CL-3"), printed=text, value=float(text.split(";")[0]) if text[-1].isdigit() else text, rounding=rounding
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "rounding", "position", "half"),
+    [
+        ("12.3; 4.56", "as printed", 1, 0.005),
+        ("12.3; 4.56", "as printed", 0, 0.05),
+        ("0.00", "3 sig", 0, 0.005),
+        ("-250", "2 sig", 0, 5.0),
+        ("-250", "within 2 %", 0, 5.0),
+        ("-250", "within 2", 0, 2.0),
+        ("250", "exact", 0, 0.0),
+        ("1.2e-05", "as printed", 0, 0.5e-6),
+    ],
+)
+def test_half_of_the_last_printed_place(text, rounding, position, half):
+    assert printed_as(text, rounding).half_width(position) == pytest.approx(half)
+
+
+def test_the_first_number_is_meant_where_none_is_named():
+    one = printed_as("12.3; 4.567", "as printed")
+    assert (one.half_width(), one.places(), one.write(4.0)) == (0.05, 1, "4.0")
+    assert (one.places(1), one.write(4.0, 1)) == (3, "4.000")
+
+
+def test_a_row_with_a_word_among_its_numbers_prints_none():
+    assert printed_as("12.3; about 4", "as printed").numbers == ()
+    assert printed_as("12.3; 4", "text").numbers == ()
+
+
+def test_a_rounding_that_nobody_defined_is_refused():
+    with pytest.raises(ValueError, match="rounding 'roughly' is not one of"):
+        printed_as("12.3", "roughly").half_width()
+
+
+@pytest.mark.parametrize(
+    ("text", "rounding", "value", "written"),
+    [
+        ("1200", "last printed digit 100", 1234.0, "1200"),
+        ("1.2", "1 dp", -0.04, "0.0"),
+        ("1.2", "1 dp", 0.0, "0.0"),
+        ("101325", "exact", 101325.0, "101325"),
+        ("2.5", "exact", 2.4, "2.4"),
+        ("0.0000012", "7 dp", 1.24e-6, "1.2e-06"),
+        ("0.000012", "6 dp", 1.24e-5, "0.000012"),
+        ("0.0012", "within 0", 0.0012, "0"),
+        ("1.5", "1 dp", float("nan"), "nan"),
+    ],
+)
+def test_as_many_places_are_written_as_print_keeps(text, rounding, value, written):
+    assert printed_as(text, rounding).write(value) == written
+
+
+def test_three_near_names_are_offered():
+    with pytest.raises(KeyError) as refused:
+        row("T1-00")
+    assert refused.value.args[0].count(",") == 2

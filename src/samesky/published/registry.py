@@ -27,6 +27,8 @@ TABLES = ("air", "propeller", "statistics")
 
 #: A double carries about this much of itself through a few operations.
 _BITS = 1e-12
+#: Share of the way to the printed value by which a computed one is moved before it is written.
+TIE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ class Printed:
     def write(self, value: float, position: int = 0, more: int = 0) -> str:
         """A value with as many places as the print keeps, and ``more``."""
         places = self.places(position) + more
-        size = _magnitude(value) if value else 0
+        size = _magnitude(value) if math.isfinite(value) else 0
         if places > 6 and size < -3:
             return f"{value:.{max(places + size, 0)}e}"
         text = f"{round(value, places):.{max(places, 0)}f}"
@@ -119,7 +121,10 @@ class Check:
         row = self.printed
         results = self.computed if isinstance(self.computed, tuple) else (self.computed,)
         more = 0 if self.agrees else 2
-        computed = "; ".join(row.write(value, k, more) for k, value in enumerate(results))
+        # A tie falls to the side that is printed; its last bits, which no two processors share, would send it either
+        # way.
+        told = [value + TIE * (number - value) for value, number in zip(results, row.numbers, strict=True)]
+        computed = "; ".join(row.write(value, k, more) for k, value in enumerate(told))
         printed = "; ".join(row.write(value, k) for k, value in enumerate(row.numbers))
         unit = f" {row.unit}" if row.unit not in ("", "1") else ""
         verdict = "agrees" if self.agrees else "DISAGREES"
