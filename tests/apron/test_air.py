@@ -163,3 +163,14 @@ def test_a_setting_needs_the_elevation(tmp_path):
     with pytest.raises(CampaignError, match="the elevation of 27 has to be known"):
         air_now(found, oat=283.15, qnh=1e5)
     assert np.isfinite(air_now(found, oat=283.15, pressure_altitude=90.0).density)
+
+
+def test_a_measure_in_the_air_before_one_on_the_ground_hides_no_limit(campaign, planned):
+    """The density limit of the roll is told wherever its table stands among those of the climb."""
+    turned = replace(campaign, asked=dict(reversed(campaign.asked.items())))
+    hot = {"oat": 273.15 + 45, "pressure_altitude": 9000 * FT}
+    told = [
+        {(one.condition, one.says) for one in air_now(each, plan=planned, **hot).limits} for each in (campaign, turned)
+    ]
+    assert told[0] == told[1]
+    assert any("density" in condition for condition, _ in told[0])

@@ -10,6 +10,7 @@ from statsmodels.api import OLS
 
 from samesky.apron import valid_run
 from samesky.apron.outlier_check import outlier_check
+from samesky.apron.run import _shown
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
 from samesky.checks.check import check
@@ -262,3 +263,19 @@ def test_a_campaign_of_one_day_has_its_date_from_the_top(tmp_path):
     (folder / "takeoff_roll.csv").write_text(header + text, encoding="utf-8")
     row = {name: cell for name, cell in ROW.items() if name != "date"}
     assert valid_run(read(folder), "takeoff_roll", row).verdict == "valid"
+
+
+def test_a_reading_whose_column_has_no_unit_for_it_is_shown_in_the_usual_one(campaign):
+    table = campaign.tables["takeoff_roll"]
+    assert _shown(campaign, table, "headwind", "pressure", 101_300.0) == "1013.0 hPa"
+    assert _shown(campaign, table, "headwind", "temperature difference", 2.0) == "2.0 degC"
+    assert _shown(campaign, table, "headwind", "speed", 1852 / 3600) == "1.0 kt"
+
+
+def test_the_others_average_is_that_of_their_rolls_as_ratios(campaign):
+    """Geometric mean of the rolls of A at the common sky."""
+    table = campaign.tables["takeoff_roll"]
+    value = reduce_table(campaign, table).value[table.configuration == "A"] / 0.3048
+    (said,) = [one for one in asked(campaign, ground_roll="300").sentences if "on average" in one]
+    average = float(said.split(" have ")[1].split(" ft")[0].replace(",", ""))
+    assert average == pytest.approx(np.exp(np.log(value).mean()), rel=0.01)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import flown_saturday
 import numpy as np
@@ -14,6 +15,7 @@ from samesky.apron import one_more_or_stop, wind_now
 from samesky.apron.blocks import counterpart, flown_blocks
 from samesky.apron.gain import gain, scatter_now
 from samesky.apron.looks import false_alarm, false_alarm_beyond, progress
+from samesky.apron.stop import _alarm, _chance
 from samesky.apron.today import today, wind_trends
 from samesky.campaign.messages.errors import CampaignError
 from samesky.campaign.reading.read import read
@@ -390,3 +392,26 @@ def test_no_measure_decides(tmp_path):
         one_more_or_stop(replace(campaign, asked=nothing))
     with pytest.raises(CampaignError, match="beside the baseline"):
         one_more_or_stop(campaign, other="C")
+
+
+def test_without_a_plan_the_first_block_counts_as_the_second_look():
+    """Nothing can be looked at before the second block."""
+    far = SimpleNamespace(planned=None, flown=1, end=False)
+    assert _alarm(None, far) == false_alarm(2)
+    assert _alarm(None, SimpleNamespace(planned=None, flown=3, end=False)) == false_alarm(3)
+
+
+def test_what_cannot_be_foreseen_has_no_chance():
+    assert np.isnan(_chance(None, None))
+    assert np.isnan(_chance(SimpleNamespace(then=None), None))
+
+
+def test_without_runs_to_compare_the_scatter_is_that_of_the_readings(tmp_path):
+    campaign = flown(tmp_path / "c", "AB", UNPLANNED, runs=1)
+    reduction = reduce_table(campaign, campaign.tables["takeoff_roll"])
+    found, source = scatter_now(campaign, reduction, "B")
+    by_run = sum(np.square(size) for one, size in reduction.contributions if one.scope == "run")
+    wide = sum(np.square(size) for one, size in reduction.contributions if one.scope != "run")
+    assert found == pytest.approx(np.sqrt(np.mean(by_run)))
+    assert found != pytest.approx(np.sqrt(np.mean(wide)), rel=0.01)
+    assert source == "of the reading errors alone"

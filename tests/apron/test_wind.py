@@ -163,3 +163,9 @@ def test_bad_readings_are_refused_at_their_field(campaign, name):
         wind_now(campaign, **{"speed": 3.0, "from_direction": 1.0, **given})
     assert caught.value.finding.column == field
     assert words in caught.value.finding.sentence()
+
+
+def test_a_gust_no_stronger_than_the_wind_is_believed_and_a_weaker_one_is_not(campaign):
+    assert wind_now(campaign, 8 * KT, 270 * DEG, gust=8 * KT).gust_headwind[0] == pytest.approx(8 * KT)
+    with pytest.raises(CampaignError, match="gust"):
+        wind_now(campaign, 8 * KT, 270 * DEG, gust=7.9 * KT)
