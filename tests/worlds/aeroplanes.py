@@ -187,7 +187,7 @@ TWO_SEATER = Aeroplane(
 GEARED = Aeroplane(
     "geared",
     Machine(
-        Engine("A", 73.0e3, 95.0, rise=-0.55, droop=1.6, gear=2.4, loss=0.025),
+        Engine("A", 73.0e3, 85.5, rise=-0.55, droop=1.6, gear=2.16, loss=0.025),
         Propeller(1.76, 1.30, blades=3, chord=0.118, washout=-0.05, section=Section(slope=6.1, stall=np.radians(13.0))),
         scrub=0.03,
     ),

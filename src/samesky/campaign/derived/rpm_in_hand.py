@@ -23,7 +23,7 @@ from samesky.campaign.model.campaign import Campaign, RunTable
 RPM, THROTTLED = "rpm", "throttled"
 #: Coverage factor of a 95 % interval of a reading (JCGM 100:2008, 6.3.3).
 COVERAGE = 2.0
-#: Share of the limit within which a run stands at it (assumed: 30 of 5,800 rpm).
+#: Share of the limit within which a run stands at it (assumed: 27 of 5,300 rpm).
 AT_LIMIT = 0.005
 
 
