@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from samesky.evidence.tracks.finding import _altitude
 from samesky.evidence.tracks.runs import legs_run, run_on
 from samesky.instruments.tracks import Segment, TrackEstimate
 from samesky.instruments.tracks.noise import POSITION, Noise
@@ -50,3 +53,10 @@ def test_only_speeds_that_came_from_positions_are_widened():
     factor = run_on(legs, POSITION)
     assert positions.readings["speed 1"].standard_uncertainty == pytest.approx(0.035 * factor)
     assert positions.result.standard_uncertainty == pytest.approx(recorded.result.standard_uncertainty * factor)
+
+
+def test_the_height_of_a_set_is_the_mean_of_its_legs_or_not_known():
+    leg = SimpleNamespace(values={})
+    legs = [SimpleNamespace(values={"altitude": TrackEstimate(height, 3.0)}) for height in (600.0, 630.0, 720.0)]
+    assert _altitude(legs, None).value == pytest.approx(650.0)
+    assert _altitude([*legs, leg], None) is None

@@ -11,7 +11,7 @@ from scipy import stats
 from samesky.inference import joined
 from samesky.inference.budget import UncertaintyComponent, covariance
 from samesky.inference.design import recognise
-from samesky.inference.estimate import estimate, not_stated
+from samesky.inference.estimate import _combined, estimate, not_stated
 
 
 @pytest.mark.parametrize("letters", ["AB", "ABA", "ABAB", "AB|BA", "ABA|BA", "ABA|BAB"])
@@ -238,3 +238,13 @@ def test_which_axes_of_equal_variances_are_found_does_not_matter(monkeypatch):
 
     monkeypatch.setattr(joined, "between_axes", turned)
     np.testing.assert_allclose(estimate(recognise(flown), y, parts).interval(), plain, rtol=1e-9)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
+def test_what_rests_on_entered_readings_is_known_as_well_as_they_are(share):
+    """The two parts of the scatter add up to it; what is sure of the sum lies between what is sure of the parts."""
+    design = recognise(order("ABBAAB"))
+    found = {"type_a": np.array(4.0), "stated": np.array(share)}
+    standard, freedom = _combined(design, found, [], 30.0)
+    assert standard == pytest.approx(2.0)
+    assert design.degrees_of_freedom - 1e-9 <= freedom <= 30.0 + 1e-9

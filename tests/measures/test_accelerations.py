@@ -10,6 +10,7 @@ from samesky.aeroplane.kinds import LEVEL_EXCESS, Known
 from samesky.air.atmosphere import pressure as standard_pressure
 from samesky.air.atmosphere import temperature as standard_temperature
 from samesky.measures import MEASURES
+from samesky.measures.level_acceleration import _on_the_way
 from samesky.measures.sensitivity import coefficient_sources, reduce_runs, sensitivities
 from samesky.measures.shape import Sight, Vantage, suited
 from samesky.published.registry import check, row, rows
@@ -217,3 +218,22 @@ def test_the_force_seen_in_level_flight_is_that_of_a_path():
     assert seen.factor * found == pytest.approx(excess, rel=0.03)
     assert seen.density == pytest.approx(air.density, rel=1e-3)
     assert set(seen.doubts) == {"weight", "airspeed"}
+
+
+def test_the_air_on_the_run_is_that_of_the_place_or_not_known():
+    """Law of ideal gases, dry air of the standard atmosphere at sea level."""
+    known = GROUND.thrust.see(Vantage(HOME, {}, 1.0, Known()))
+    assert known.density == pytest.approx(1.225, rel=1e-3)
+    unread = {name: value for name, value in HOME.items() if name != "oat"}
+    assert GROUND.thrust.see(Vantage(unread, {}, 1.0, Known())).density is None
+
+
+def test_points_on_the_way_lie_between_both_speeds_and_share_it_out():
+    marks = {name: np.array([ALOFT[name]]) for name in ("first airspeed", "second airspeed")}
+    known = {one.name: np.array([one.value]) for one in LEVEL.coefficients}
+    speed, share, _ = _on_the_way(marks, marks, known)
+    # Gauss and Legendre: symmetric about the middle, the shares make one, squares are integrated exactly.
+    assert share.sum() == pytest.approx(1.0)
+    assert (speed * share).sum() == pytest.approx(69 * KNOT)
+    first, second = 60 * KNOT, 78 * KNOT
+    assert (speed**2 * share).sum() == pytest.approx((second**3 - first**3) / (3.0 * (second - first)))

@@ -13,10 +13,22 @@ from samesky.inference import verdict
 from samesky.inference.comparison import stated_parts
 from samesky.inference.estimate import estimate
 from samesky.reduction.reduction import reduce_table
-from samesky.rehearsal.flight import COUNTED, Outcome, _naive, fly, judged, ready, true_on_scale, written
+from samesky.rehearsal.flight import (
+    COUNTED,
+    NOTHING,
+    Outcome,
+    _naive,
+    _or_nothing,
+    fly,
+    judged,
+    ready,
+    true_on_scale,
+    written,
+)
 from samesky.rehearsal.rehearse import _tally, with_truth
-from samesky.rehearsal.scene import scene
+from samesky.rehearsal.scene import scene, similar
 from samesky.rehearsal.script import with_clock, with_day
+from samesky.simulator.aeroplane.model import SimAeroplane
 from tests.coverage.orders import campaign, script
 
 
@@ -26,6 +38,16 @@ class Clock:
 
     day: np.ndarray
     hours: np.ndarray
+
+
+@dataclass(frozen=True)
+class SimpleEstimate:
+    """What joining measures asks of an estimate."""
+
+    difference: np.ndarray
+    standard_uncertainty: np.ndarray
+    degrees_of_freedom: np.ndarray
+    worst_drift: np.ndarray
 
 
 @pytest.fixture(scope="module")
@@ -138,3 +160,34 @@ def test_campaigns_are_counted_one_by_one(pairs):
     assert (told.mean, told.scatter) == pytest.approx((np.mean(differences), np.std(differences, ddof=1)))
     assert told.runs == pytest.approx(np.mean([row["runs"] for row in rows]))
     assert told.share(0, 3) == pytest.approx(sum(row["code"] in (0, 3) for row in rows) / 7)
+
+
+def test_a_campaign_without_an_interval_says_nothing_beside_the_others():
+    """Ten times the value, on one degree of freedom: no weight beside any measure that knows something."""
+    found = SimpleEstimate(
+        np.array([0.02, np.nan]), np.array([0.01, np.nan]), np.array([5.0, 5.0]), np.array([0.3, 0.3])
+    )
+    sure = np.array([True, False])
+    as_ratio = _or_nothing(found, sure, True, np.array([80.0, -80.0]))
+    assert as_ratio.difference.tolist() == [0.02, 0.0]
+    assert as_ratio.standard_uncertainty.tolist() == [0.01, NOTHING]
+    assert as_ratio.degrees_of_freedom.tolist() == [5.0, 1.0]
+    assert as_ratio.worst_drift.tolist() == [0.3, 0.0]
+    plain = _or_nothing(found, sure, False, np.array([80.0, -80.0]))
+    assert plain.standard_uncertainty.tolist() == [0.01, NOTHING * 80.0]
+    assert _or_nothing(found, np.array([True, True]), True, np.ones(2)) is found
+
+
+def test_an_aeroplane_made_similar_stalls_and_turns_as_the_similarity_says():
+    """W = q S C: at the same coefficient the area goes as weight over speed squared, lengths as its root."""
+    own = SimAeroplane()
+    other = similar(own, 1.3, 1.1)
+    length = np.sqrt(1.3) / 1.1
+    assert other.airframe.wing_area == pytest.approx(own.airframe.wing_area * 1.3 / 1.1**2)
+    assert other.airframe.span == pytest.approx(own.airframe.span * length)
+    assert other.airframe.wing_height == pytest.approx(own.airframe.wing_height * length)
+    assert other.propeller.diameter == pytest.approx(own.propeller.diameter * length)
+    # The engine turns as before, its power goes as weight times speed; tips move as the airspeed does.
+    assert other.engine.power(80.0) == pytest.approx(1.3 * 1.1 * own.engine.power(80.0))
+    tips = [one.propeller.diameter / one.engine.gear_ratio for one in (own, other)]
+    assert tips[1] == pytest.approx(1.1 * tips[0])
