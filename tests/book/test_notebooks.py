@@ -233,3 +233,11 @@ def test_tidying_drops_pictures_and_noise_and_keeps_what_is_printed():
     assert tidied.cells[0].source == "x"
     assert notebooks.text_of(tidied.cells[0]) == "agrees\n"
     assert notebooks.images_in(tidied.cells[0]) == []
+
+
+@pytest.mark.parametrize("path", notebooks.chapters(), ids=lambda path: path.stem)
+def test_what_a_chapter_imports_is_folded(path):
+    """A pilot reads on; whoever wants to run it opens the fold."""
+    first = notebooks.code_cells(notebooks.load(path))[0]
+    assert "import" in first.source
+    assert "hide-input" in notebooks.tags(first)
